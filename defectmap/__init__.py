@@ -1,0 +1,20 @@
+"""Measure swirl marks, scratches and haze in photographs of car paint under an inspection light."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+__all__ = ["measure"]
+
+if TYPE_CHECKING:
+    from defectmap.panel import measure
+
+
+def __getattr__(name: str) -> Any:
+    # Heavy imports (OpenCV, SciPy) stay out of `import defectmap` until something is measured.
+    if name == "measure":
+        from defectmap.panel import measure
+
+        return measure
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,0 +1,141 @@
+"""What a measurement is: frozen results that carry their units in their names.
+
+Geometry is (row, column) in pixels of the upright photograph; the centre of the first pixel is (0, 0).
+Lengths, areas and densities are in mm where the scale is known (`Scale.calibrated`); otherwise one "mm" is one
+pixel, densities are relative, and every output says `uncalibrated`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+MarkKind = Literal["swirl", "scratch", "trail"]
+Polarity = Literal["bright", "dark"]
+ScaleSource = Literal["typed", "card", "field-width", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoFacts:
+    """What the file says of itself; everything but name, hash and size may be unknown (None)."""
+
+    name: str
+    sha256: str
+    width_px: int
+    height_px: int
+    taken: str | None = None  # ISO 8601, camera clock
+    exposure_s: float | None = None
+    iso: float | None = None
+    f_number: float | None = None
+    focal_length_mm: float | None = None
+    camera: str | None = None
+    bits: int = 8
+    hdr: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """Pixels of the photograph for a millimetre of panel, and where that figure comes from."""
+
+    px_per_mm: float  # 1.0 where source is "none"
+    source: ScaleSource
+    tilt_deg: float | None = None  # of the card's plane against the sensor, where a card was found
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether lengths are real millimetres."""
+        return self.source != "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hotspot:
+    """The lamp's reflection."""
+
+    row: float
+    column: float
+    radius_px: float  # of the disc that holds the saturated (or brightest) core
+    lamps: int  # separate cores that were grouped into this one hotspot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One detected line."""
+
+    kind: MarkKind
+    polarity: Polarity
+    points: NDArray[np.float64]  # (N, 2) row, column, px; smoothed centreline
+    length_mm: float
+    width_mm: float  # full width at half height of the cross profile, camera blur included
+    contrast: float  # median of |peak - surround| / surround, linear light
+    contrast_to_noise: float  # median of |peak - surround| / noise of one pixel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpotDefect:
+    """A round thing that is not a mark: dust, or the ring of a dried drop."""
+
+    kind: Literal["dust", "water spot"]
+    row: float
+    column: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingDensity:
+    """Density of marks at one distance from the hotspot."""
+
+    inner_mm: float
+    outer_mm: float
+    area_cm2: float
+    length_mm: float
+
+    @property
+    def mm_per_cm2(self) -> float:
+        """Length over area; 0 where the ring holds no zone."""
+        return self.length_mm / self.area_cm2 if self.area_cm2 > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Density:
+    """Length of marks per area of zone, in mm/cm², by kind."""
+
+    swirl: float
+    scratch: float
+    trail: float
+
+    @property
+    def all(self) -> float:
+        """Every kind together."""
+        return self.swirl + self.scratch + self.trail
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DetectionLimit:
+    """The faintest mark this photograph could have shown (ISO 8785 asks for the limit of discrimination)."""
+
+    contrast_to_noise: float  # threshold that a mark must reach along `length_mm`
+    length_mm: float  # shortest mark counted
+    contrast: float  # the same threshold as a share of the surround, median over the zone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelMeasurement:
+    """Everything measured in one photograph."""
+
+    photo: PhotoFacts
+    scale: Scale
+    hotspot: Hotspot
+    zone: NDArray[np.bool_]  # (H, W): where marks count
+    area_cm2: float
+    marks: tuple[Mark, ...]
+    spots: tuple[SpotDefect, ...]
+    density: Density  # mm/cm²
+    rings: tuple[RingDensity, ...]
+    longest_scratch_mm: float
+    haze: float
+    score: float
+    detection_limit: DetectionLimit
+    warnings: tuple[str, ...] = field(default=())
