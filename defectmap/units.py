@@ -1,0 +1,53 @@
+"""How a figure is written for people: unit names, and the word that must stand beside an unknown scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from defectmap.results import Scale
+
+UNCALIBRATED = "uncalibrated"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitNames:
+    """Names of the units that a measurement's figures are in."""
+
+    length: str
+    area: str
+    density: str
+
+
+_MILLIMETRES = UnitNames(length="mm", area="cm²", density="mm/cm²")
+# Without a scale one "mm" is one pixel, so 1 "cm²" is a square of 10 by 10 pixels.
+_PIXELS = UnitNames(length="px", area="x 100 px²", density="px/100 px²")
+
+
+def unit_names(scale: Scale) -> UnitNames:
+    """Return the unit names for figures measured at this scale.
+
+    Examples
+    --------
+    >>> unit_names(Scale(px_per_mm=20.0, source="typed")).density
+    'mm/cm²'
+    >>> unit_names(Scale(px_per_mm=1.0, source="none")).length
+    'px'
+    """
+    return _MILLIMETRES if scale.calibrated else _PIXELS
+
+
+def scale_sentence(scale: Scale) -> str:
+    """Say where the scale comes from, or that there is none.
+
+    Examples
+    --------
+    >>> scale_sentence(Scale(px_per_mm=20.0, source="typed"))
+    '20.00 px/mm (typed)'
+    >>> scale_sentence(Scale(px_per_mm=1.0, source="none"))
+    'uncalibrated: lengths in pixels, densities relative'
+    """
+    if not scale.calibrated:
+        return f"{UNCALIBRATED}: lengths in pixels, densities relative"
+    source = "printed card" if scale.source == "card" else scale.source
+    tilt = f", card tilted {scale.tilt_deg:.0f}°" if scale.tilt_deg is not None else ""
+    return f"{scale.px_per_mm:.2f} px/mm ({source}{tilt})"
