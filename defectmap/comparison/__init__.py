@@ -1,0 +1,1 @@
+"""Before and after: may they be compared, and how much has changed."""
