@@ -1,0 +1,256 @@
+"""What a picture file says before it is decoded: kind, size, depth, EXIF, colour profile, completeness.
+
+Nothing here decodes pixels, so a file that claims billions of them is refused for the price of its header.
+Layouts: JPEG ISO/IEC 10918-1 annex B, PNG (W3C, third edition), WebP container (RFC 9649), TIFF 6.0,
+HEIF ISO/IEC 23008-12.
+"""
+
+from __future__ import annotations
+
+import re
+import struct
+import zlib
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.errors import UnreadablePhoto
+
+FileKind = Literal["JPEG", "PNG", "WebP", "TIFF", "HEIC"]
+
+READ_KINDS = "JPEG, PNG, TIFF, HEIC or WebP"
+RAW_SUFFIXES = frozenset({
+    ".3fr", ".arw", ".cr2", ".cr3", ".crw", ".dcr", ".dng", ".erf", ".fff", ".iiq", ".kdc", ".mef", ".mos",
+    ".mrw", ".nef", ".nrw", ".orf", ".pef", ".raf", ".raw", ".rw2", ".rwl", ".sr2", ".srf", ".srw", ".x3f",
+})  # fmt: skip
+
+_HEIF_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"})
+_RAW_MAGIC = (b"IIRO", b"IIRS", b"MMOR", b"IIU\0", b"FOVb", b"\0MRM")
+_ENTROPY_END = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # a marker that is no restart and no stuffed byte
+# Figure A.6 of ISO/IEC 10918-1: place in the zigzag -> place in the 8 x 8 table
+_ZIGZAG = np.array(
+    sorted(range(64), key=lambda k: (sum(divmod(k, 8)), divmod(k, 8)[1 - sum(divmod(k, 8)) % 2]))
+)
+
+
+@dataclass(slots=True)
+class FileHeader:
+    """Facts of the container; `exif` starts with the TIFF header of the EXIF block."""
+
+    kind: FileKind
+    width_px: int = 0
+    height_px: int = 0
+    bits: int = 8
+    channels: int = 3
+    alpha: bool = False
+    cmyk: bool = False
+    frames: int = 1  # 2 stands for "more than one"
+    gain_map: bool = False  # an HDR gain map travels with the picture
+    exif: bytes = b""
+    icc: bytes = b""
+    luma_table: NDArray[np.int64] | None = None
+    tags: dict[int, object] = field(default_factory=dict)  # TIFF only: first directory
+
+
+def truncated(name: str) -> UnreadablePhoto:
+    """The refusal of a file that stops before its picture does."""
+    return UnreadablePhoto(f"{name} ends before its picture does; copy it from the camera or phone again.")
+
+
+def raw_file(name: str) -> UnreadablePhoto:
+    """The refusal of a camera's raw file."""
+    return UnreadablePhoto(f"{name} is a raw camera file; export it as JPEG or TIFF, without automatic tone.")
+
+
+def read_header(data: bytes, name: str) -> FileHeader:
+    """Read the container of a picture without decoding it.
+
+    Parameters
+    ----------
+    data : bytes
+        The whole file.
+    name : str
+        File name for the sentences of refusals; its ending also tells raw files apart.
+
+    Returns
+    -------
+    FileHeader
+        Size before orientation is applied, depth in bits per channel, EXIF and ICC blocks.
+
+    Raises
+    ------
+    UnreadablePhoto
+        Empty, not one of the kinds that are read, a raw file of a camera, or truncated.
+    """
+    if not data:
+        raise UnreadablePhoto(f"{name} is empty; copy it from the camera or phone again.")
+    if _is_raw(data, name):
+        raise raw_file(name)
+    try:
+        if data.startswith(b"\xff\xd8\xff"):
+            return _jpeg(data, name)
+        if data.startswith(b"\x89PNG\r\n\x1a\n"):
+            return _png(data, name)
+        if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+            return _webp(data, name)
+        if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
+            from defectmap.tiffheader import read_tiff_header
+
+            return read_tiff_header(data, name)
+        if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
+            return _heif(data, name)
+    except (struct.error, IndexError) as error:  # a field was cut off in the middle
+        raise truncated(name) from error
+    raise UnreadablePhoto(f"{name} is not a picture that can be read; save it as {READ_KINDS}.")
+
+
+def _is_raw(data: bytes, name: str) -> bool:
+    suffix = "." + name.rpartition(".")[2].lower()
+    known = data.startswith((b"\xff\xd8\xff", b"\x89PNG", b"RIFF"))
+    return (
+        data.startswith(_RAW_MAGIC)
+        or data[4:12] == b"ftypcrx "
+        or b"CCD-RAW" in data[:16]
+        or (data[:4] in (b"II*\0", b"MM\0*") and data[8:10] == b"CR")
+        or (suffix in RAW_SUFFIXES and not known)
+    )
+
+
+def _jpeg(data: bytes, name: str) -> FileHeader:
+    header = FileHeader("JPEG")
+    tables: dict[int, NDArray[np.int64]] = {}
+    profile: dict[int, bytes] = {}
+    position, scans, luma_index = 2, 0, 0
+    while True:
+        while data[position : position + 2] == b"\xff\xff":  # fill bytes
+            position += 1
+        if len(data) < position + 2:
+            raise truncated(name)
+        if data[position] != 0xFF:
+            raise UnreadablePhoto(f"{name} is a damaged JPEG; copy it from the camera or phone again.")
+        marker = data[position + 1]
+        if marker == 0xD9:
+            break
+        (length,) = struct.unpack_from(">H", data, position + 2)
+        body = data[position + 4 : position + 2 + length]
+        if len(body) != length - 2:
+            raise truncated(name)
+        if 0xC0 <= marker <= 0xCF and marker not in (0xC4, 0xC8, 0xCC):
+            header.bits, header.height_px, header.width_px, header.channels = struct.unpack_from(
+                ">BHHB", body
+            )
+            luma_index = body[8]
+        elif marker == 0xDB:
+            _quantisation(body, tables)
+        elif marker in (0xE1, 0xE2):
+            _application_segment(body, header, profile)
+        position += 2 + length
+        if marker == 0xDA:
+            scans += 1
+            found = _ENTROPY_END.search(data, position)
+            if found is None:
+                raise truncated(name)
+            position = found.start()
+    if not scans or not header.width_px or not header.height_px:
+        raise UnreadablePhoto(f"{name} is a JPEG without a picture; copy it from the camera or phone again.")
+    header.cmyk = header.channels == 4
+    header.icc = b"".join(profile[k] for k in sorted(profile))
+    header.luma_table = tables.get(luma_index)
+    return header
+
+
+def _quantisation(body: bytes, tables: dict[int, NDArray[np.int64]]) -> None:
+    while body:
+        wide = body[0] >> 4
+        size = 128 if wide else 64
+        values = np.frombuffer(body[1 : 1 + size].ljust(size, b"\0"), dtype=">u2" if wide else np.uint8)
+        table = np.zeros(64, dtype=np.int64)
+        table[_ZIGZAG] = values
+        tables[body[0] & 15] = table.reshape(8, 8)
+        body = body[1 + size :]
+
+
+def _application_segment(body: bytes, header: FileHeader, profile: dict[int, bytes]) -> None:
+    if body.startswith(b"Exif\0\0") and not header.exif:
+        header.exif = body[6:]
+    elif body.startswith(b"ICC_PROFILE\0") and len(body) > 14:
+        profile[body[12]] = body[14:]
+    # ISO 21496-1 gain maps announce themselves by URN; older ones by the XMP name space of the same idea
+    elif body.startswith(b"urn:iso:std:iso:ts:21496:-1") or b"hdr-gain-map/1.0/" in body:
+        header.gain_map = True
+
+
+def _png(data: bytes, name: str) -> FileHeader:
+    header, colour, position = FileHeader("PNG"), 0, 8
+    while True:
+        length, kind = struct.unpack_from(">I4s", data, position)
+        body = memoryview(data)[position + 8 : position + 8 + length]
+        (checksum,) = struct.unpack_from(">I", data, position + 8 + length)
+        if zlib.crc32(body, zlib.crc32(kind)) != checksum:
+            raise UnreadablePhoto(f"{name} is a damaged PNG; copy it again or save it anew.")
+        if kind == b"IHDR":
+            header.width_px, header.height_px, header.bits, colour = struct.unpack_from(">IIBB", body)
+            header.bits = max(8, header.bits)
+            header.channels = 1 if colour in (0, 4) else 3
+            header.alpha = colour in (4, 6)
+        elif kind == b"tRNS":
+            header.alpha = True
+        elif kind == b"acTL":
+            header.frames = 2 if struct.unpack_from(">I", body)[0] > 1 else 1
+        elif kind == b"eXIf":
+            header.exif = bytes(body)
+        elif kind == b"iCCP":
+            header.icc = _inflate(bytes(body).partition(b"\0")[2][1:])
+        elif kind == b"IEND":
+            return header
+        position += 12 + length
+
+
+def _inflate(packed: bytes) -> bytes:
+    try:
+        return zlib.decompressobj().decompress(packed, 4_000_000)  # no profile is larger; guards memory
+    except zlib.error:
+        return b""
+
+
+def _webp(data: bytes, name: str) -> FileHeader:
+    if len(data) < 8 + struct.unpack_from("<I", data, 4)[0]:
+        raise truncated(name)
+    header, position = FileHeader("WebP"), 12
+    while position + 8 <= len(data):
+        kind, length = struct.unpack_from("<4sI", data, position)
+        body = data[position + 8 : position + 8 + length]
+        if kind == b"VP8X":
+            header.alpha |= bool(body[0] & 0x10)
+            header.frames = 2 if body[0] & 0x02 else 1
+            header.width_px = 1 + int.from_bytes(body[4:7], "little")
+            header.height_px = 1 + int.from_bytes(body[7:10], "little")
+        elif kind == b"VP8 " and not header.width_px:
+            header.width_px, header.height_px = (v & 0x3FFF for v in struct.unpack_from("<HH", body, 6))
+        elif kind == b"VP8L" and not header.width_px:
+            (packed,) = struct.unpack_from("<I", body, 1)
+            header.width_px, header.height_px = (packed & 0x3FFF) + 1, (packed >> 14 & 0x3FFF) + 1
+            header.alpha = bool(packed >> 28 & 1)
+        elif kind == b"EXIF":
+            header.exif = body.removeprefix(b"Exif\0\0")
+        elif kind == b"ICCP":
+            header.icc = body
+        position += 8 + length + (length & 1)
+    return header
+
+
+def _heif(data: bytes, name: str) -> FileHeader:
+    """Walk the top boxes; size, EXIF and profile come from the decoder, which reads them lazily."""
+    position = 0
+    while position < len(data):
+        (size,) = struct.unpack_from(">I", data, position)
+        if size == 1:
+            (size,) = struct.unpack_from(">Q", data, position + 8)
+        if size == 0:  # runs to the end of the file
+            break
+        if size < 8 or position + size > len(data):
+            raise truncated(name)
+        position += size
+    return FileHeader("HEIC")
