@@ -1,0 +1,173 @@
+"""The command line: parse, call, print. No arithmetic, and nothing heavy imported until a command runs.
+
+Exit status: 0 done, 2 wrong usage, 3 at least one photograph refused (the others are done).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from defectmap import __version__
+from defectmap.errors import DefectmapError
+from defectmap.mounting import LazyCommand, LazyGroup
+
+# Commands that live elsewhere, listed here so that `--help` need not import them. One whose module is not
+# part of this installation is not listed.
+LAZY_COMMANDS = {
+    "compare": LazyCommand(
+        module="defectmap.comparison.cli",
+        attribute="compare",
+        help="Compare before and after: change in percent, or why not.",
+        many=("--before", "--after"),
+    ),
+    "repeat": LazyCommand(
+        module="defectmap.comparison.cli",
+        attribute="repeat",
+        help="Say how well figures repeat over photographs of one panel.",
+    ),
+    "job": LazyCommand(
+        module="defectmap.job.cli",
+        attribute="app",
+        help="Keep the job record: panels, stages, photographs, steps.",
+    ),
+    "app": LazyCommand(
+        module="defectmap.pages.cli",
+        attribute="app",
+        help="Open the page in the browser (this computer only).",
+    ),
+}
+
+
+class _Commands(LazyGroup):
+    """The command group: commands of other modules on demand, and one place where our errors end."""
+
+    lazy = LAZY_COMMANDS
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; an error that a person can put right becomes one sentence and an exit status."""
+        try:
+            return super().invoke(ctx)
+        except DefectmapError as error:
+            typer.echo(f"Error: {error}", err=True)
+            raise typer.Exit(error.exit_code) from None
+
+
+app = typer.Typer(
+    cls=_Commands,
+    no_args_is_help=True,
+    pretty_exceptions_show_locals=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Photos = Annotated[
+    list[Path],
+    typer.Argument(metavar="PHOTO", help="Photographs of panels; a folder stands for the pictures in it."),
+]
+PxPerMm = Annotated[
+    float | None, typer.Option("--px-per-mm", metavar="N", help="Scale: pixels for one millimetre of panel.")
+]
+FieldWidthMm = Annotated[
+    float | None,
+    typer.Option(
+        "--field-width-mm", metavar="W", help="Scale: millimetres of panel across the whole picture."
+    ),
+]
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"defectmap {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Measure swirl marks, scratches and haze in photographs of car paint under one lamp."""
+
+
+@app.command()
+def measure(
+    photos: Photos,
+    px_per_mm: PxPerMm = None,
+    field_width_mm: FieldWidthMm = None,
+    json_file: Annotated[
+        Path | None,
+        typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
+    ] = None,
+    zone: Annotated[
+        Path | None,
+        typer.Option(
+            "--zone", metavar="FILE.png", help="Write the mask of where marks count; a folder for several."
+        ),
+    ] = None,
+    overlay: Annotated[
+        Path | None,
+        typer.Option(
+            "--overlay", metavar="FILE.png", help="Write the photo with its marks; a folder for several."
+        ),
+    ] = None,
+) -> None:
+    """Measure photographs: marks, lengths, haze, score.
+
+    Densities are in mm of mark for each cm² of panel that the light let us judge; the score is out of 100.
+
+    Without a scale the printed card in the picture gives it; with no card, lengths are in pixels and every
+    output says uncalibrated.
+
+    With several photographs --json holds an array; --zone and --overlay name a folder, or a file whose name
+    gets the photograph's name before its ending.
+    """
+    from defectmap.measuring import MeasureOptions, run_measure
+
+    options = MeasureOptions(
+        px_per_mm=px_per_mm, field_width_mm=field_width_mm, json_file=json_file, zone=zone, overlay=overlay
+    )
+    raise typer.Exit(run_measure(photos, options))
+
+
+@app.command()
+def demo(
+    out: Annotated[
+        Path, typer.Option("--out", metavar="FOLDER", help="Where records and overlays are written.")
+    ] = Path("demo-out"),
+    samples: Annotated[
+        Path | None,
+        typer.Option("--samples", metavar="FOLDER", help="The sample job, where it is not found by itself."),
+    ] = None,
+    no_browser: Annotated[
+        bool, typer.Option("--no-browser", help="Do not open the result in the browser.")
+    ] = False,
+) -> None:
+    """Measure the sample job, before and after."""
+    from defectmap.demo import run_demo
+
+    raise typer.Exit(run_demo(out=out, samples=samples, open_browser=not no_browser))
+
+
+@app.command()
+def card(
+    out: Annotated[Path, typer.Option("--out", metavar="FILE.pdf", help="Where the card is written.")] = Path(
+        "card.pdf"
+    ),
+    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Size of the paper.")] = "a4",
+) -> None:
+    """Write the scale card, as PDF to print.
+
+    Print at 100 %, check the ruler, lay it beside the marks and tape it; never slide it on paint.
+    """
+    from defectmap.printing import run_card
+
+    run_card(out, paper=paper)
+
+
+def main() -> None:
+    """Entry point of the `defectmap` program."""
+    app()

@@ -1,0 +1,165 @@
+"""`defectmap measure`: files in, tables and files out, one refused photograph never stopping the others."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+from defectmap import photo
+from defectmap.errors import PhotoError, ScaleError, UnreadablePhoto
+from defectmap.outputs import find_photos, make_folder_for, plan_outputs, protect_photos
+from defectmap.overlay import draw_overlay
+from defectmap.panel import measure
+from defectmap.resultfile import Record, json_text, measurement_record, refusal_record, write_zone_png
+from defectmap.results import PanelMeasurement
+from defectmap.tables import print_measurements
+
+STANDARD_OUTPUT = Path("-")
+REFUSED = 3
+# In a pipe there is no window to fit: wide enough that no table is folded.
+PIPE_WIDTH = 160
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureOptions:
+    """What the person asked for; scales in their own units, targets as typed."""
+
+    px_per_mm: float | None = None
+    field_width_mm: float | None = None
+    json_file: Path | None = None
+    zone: Path | None = None
+    overlay: Path | None = None
+
+    def check(self) -> None:
+        """Raise `ScaleError` where the two scales clash or one is no positive number."""
+        if self.px_per_mm is not None and self.field_width_mm is not None:
+            raise ScaleError("Give either --px-per-mm or --field-width-mm, not both.")
+        for option, value in (("--px-per-mm", self.px_per_mm), ("--field-width-mm", self.field_width_mm)):
+            if value is not None and not (math.isfinite(value) and value > 0):
+                raise ScaleError(f"{option} must be a number above 0, got {value:g}; measure it on a ruler.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoResult:
+    """One photograph, measured or refused; the zone mask is dropped once it is written."""
+
+    record: Record
+    measurement: PanelMeasurement | None
+
+
+def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
+    """Measure the photographs, write what was asked for, print tables; return the exit status.
+
+    Raises
+    ------
+    DefectmapError
+        The options clash, or a file to read or write is not where it should be (nothing is measured then).
+    """
+    options.check()
+    photos = find_photos(paths)
+    to_stdout = options.json_file == STANDARD_OUTPUT
+    zones = plan_outputs(options.zone, photos, ending="-zone", suffix=".png")
+    overlays = plan_outputs(options.overlay, photos, ending="-overlay", suffix=".png")
+    if options.json_file and not to_stdout:
+        protect_photos([options.json_file], photos)
+    results: list[PhotoResult] = []
+    with progress_bar() as progress:
+        task = progress.add_task("measuring", total=len(photos))
+        for path, zone, overlay in zip(photos, zones, overlays, strict=True):
+            progress.update(task, description=f"measuring {path.name}")
+            results.append(measure_file(path, options, zone=zone, overlay=overlay))
+            progress.advance(task)
+    several = len(photos) > 1 or any(path.is_dir() for path in paths)
+    _write_json([result.record for result in results], options.json_file, several=several)
+    _print(results, console=console(stderr=to_stdout))
+    return REFUSED if any(result.measurement is None for result in results) else 0
+
+
+def measure_file(
+    path: Path, options: MeasureOptions, *, zone: Path | None = None, overlay: Path | None = None
+) -> PhotoResult:
+    """Measure one file and write its zone mask and overlay; a refusal is a result, not an error."""
+    data: bytes | None = None
+    try:
+        data = _read(path)
+        measured = measure(
+            data, px_per_mm=options.px_per_mm, field_width_mm=options.field_width_mm, name=path.name
+        )
+    except PhotoError as error:
+        return PhotoResult(record=refusal_record(path.name, str(error), data=data), measurement=None)
+    if zone:
+        make_folder_for(zone)
+        write_zone_png(measured.zone, zone)
+    if overlay:
+        make_folder_for(overlay)
+        write_overlay(data, measured, overlay)
+    record = measurement_record(measured, mask_png=str(zone) if zone else None)
+    return PhotoResult(
+        record=record, measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_))
+    )
+
+
+def write_overlay(data: bytes, measured: PanelMeasurement, path: Path) -> None:
+    """Draw the overlay of one photograph's bytes and write it as PNG or JPEG, by the file's ending."""
+    from PIL import Image
+
+    drawn = draw_overlay(photo.load(data, name=measured.photo.name).rgb, measured)
+    Image.fromarray(drawn).save(path, quality=90)
+
+
+def progress_bar() -> Progress:
+    """Return a bar on standard error; it shows nothing where that is not a terminal."""
+    screen = console(stderr=True)
+    return Progress(
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        console=screen,
+        transient=True,
+        disable=not screen.is_terminal,
+    )
+
+
+def console(*, stderr: bool = False) -> Console:
+    """Return a console that does not fold tables where no window limits it."""
+    screen = Console(stderr=stderr)
+    return screen if screen.is_terminal else Console(stderr=stderr, width=PIPE_WIDTH)
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise UnreadablePhoto(
+            f"{path.name} cannot be opened ({error.strerror}); check its permissions."
+        ) from error
+
+
+def _write_json(records: list[Record], target: Path | None, *, several: bool) -> None:
+    if target is None:
+        return
+    content: list[Record] | Record = records if several else records[0]
+    if target == STANDARD_OUTPUT:
+        print(json_text(content, ascii_only=True), end="")
+        return
+    make_folder_for(target)
+    target.write_text(json_text(content), encoding="utf-8")
+
+
+def _print(results: Sequence[PhotoResult], *, console: Console) -> None:
+    print_measurements(console, [result.measurement for result in results if result.measurement])
+    refusals = Console(stderr=True, soft_wrap=True)
+    for result in results:
+        if result.measurement is None:
+            name, reason = result.record["photo"]["name"], result.record["refused"]
+            refusals.print(
+                f"Refused: {reason if name in reason else f'{name}: {reason}'}", markup=False, highlight=False
+            )
