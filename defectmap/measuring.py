@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from defectmap import photo
 from defectmap.errors import PhotoError, ScaleError, UnreadablePhoto
@@ -20,11 +19,10 @@ from defectmap.panel import measure
 from defectmap.resultfile import Record, json_text, measurement_record, refusal_record, write_zone_png
 from defectmap.results import PanelMeasurement
 from defectmap.tables import print_measurements
+from defectmap.terminal import console, progress_bar
 
 STANDARD_OUTPUT = Path("-")
 REFUSED = 3
-# In a pipe there is no window to fit: wide enough that no table is folded.
-PIPE_WIDTH = 160
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +76,7 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
             progress.advance(task)
     several = len(photos) > 1 or any(path.is_dir() for path in paths)
     _write_json([result.record for result in results], options.json_file, several=several)
-    _print(results, console=console(stderr=to_stdout))
+    _print(results, screen=console(stderr=to_stdout))
     return REFUSED if any(result.measurement is None for result in results) else 0
 
 
@@ -114,26 +112,6 @@ def write_overlay(data: bytes, measured: PanelMeasurement, path: Path) -> None:
     Image.fromarray(drawn).save(path, quality=90)
 
 
-def progress_bar() -> Progress:
-    """Return a bar on standard error; it shows nothing where that is not a terminal."""
-    screen = console(stderr=True)
-    return Progress(
-        TextColumn("{task.description}", markup=False),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeElapsedColumn(),
-        console=screen,
-        transient=True,
-        disable=not screen.is_terminal,
-    )
-
-
-def console(*, stderr: bool = False) -> Console:
-    """Return a console that does not fold tables where no window limits it."""
-    screen = Console(stderr=stderr)
-    return screen if screen.is_terminal else Console(stderr=stderr, width=PIPE_WIDTH)
-
-
 def _read(path: Path) -> bytes:
     try:
         return path.read_bytes()
@@ -154,8 +132,8 @@ def _write_json(records: list[Record], target: Path | None, *, several: bool) ->
     target.write_text(json_text(content), encoding="utf-8")
 
 
-def _print(results: Sequence[PhotoResult], *, console: Console) -> None:
-    print_measurements(console, [result.measurement for result in results if result.measurement])
+def _print(results: Sequence[PhotoResult], *, screen: Console) -> None:
+    print_measurements(screen, [result.measurement for result in results if result.measurement])
     refusals = Console(stderr=True, soft_wrap=True)
     for result in results:
         if result.measurement is None:
