@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import math
 import re
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -50,8 +51,10 @@ def read_exif(block: bytes) -> ExifFacts:
 
     exif = Image.Exif()
     try:
-        exif.load_from_fp(io.BytesIO(block))
-        tags: dict[int, Any] = {**dict(exif), **exif.get_ifd(_EXIF_IFD)}
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what can be read of a damaged block is read
+            exif.load_from_fp(io.BytesIO(block))
+            tags: dict[int, Any] = {**dict(exif), **exif.get_ifd(_EXIF_IFD)}
     except Exception:  # the library raises many kinds for damaged blocks, and facts are only a help
         return ExifFacts()
     return _facts(tags)

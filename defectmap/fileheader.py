@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import struct
 import zlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -46,12 +46,12 @@ class FileHeader:
     channels: int = 3
     alpha: bool = False
     cmyk: bool = False
+    white_is_zero: bool = False  # 16-bit TIFF only: no decoder turns it round
     frames: int = 1  # 2 stands for "more than one"
     gain_map: bool = False  # an HDR gain map travels with the picture
     exif: bytes = b""
     icc: bytes = b""
     luma_table: NDArray[np.int64] | None = None
-    tags: dict[int, object] = field(default_factory=dict)  # TIFF only: first directory
 
 
 def truncated(name: str) -> UnreadablePhoto:

@@ -69,12 +69,16 @@ def _with_opencv(data: bytes, header: FileHeader) -> Decoded | None:
 
     # In OpenCV's TIFF reader the orientation cannot be switched off, so TIFF comes out upright
     flags = cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
-    flags |= cv2.IMREAD_UNCHANGED if header.alpha else cv2.IMREAD_COLOR_RGB
+    # and red and blue of 16 bits come out wrong unless nothing is converted (OpenCV 5.0.0)
+    as_stored = header.alpha or header.kind == "TIFF"
+    flags |= cv2.IMREAD_UNCHANGED if as_stored else cv2.IMREAD_COLOR_RGB
     pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     if pixels is None or pixels.dtype not in (np.uint8, np.uint16):
         return None
     top_code, upright = (255 if pixels.dtype == np.uint8 else 65535), header.kind == "TIFF"
-    if not header.alpha:
+    if header.white_is_zero:
+        pixels = top_code - pixels
+    if not as_stored:
         return Decoded(pixels, top_code, upright)
     if pixels.ndim == 2:
         return Decoded(cv2.cvtColor(pixels, cv2.COLOR_GRAY2RGB), top_code, upright)
@@ -86,12 +90,14 @@ def _with_opencv(data: bytes, header: FileHeader) -> Decoded | None:
 
 def _with_pillow(data: bytes, header: FileHeader) -> Decoded:
     import io
+    import warnings
 
     from PIL import JpegImagePlugin, TiffImagePlugin
 
     # The classes are called directly: Pillow's own pixel limit is lower than ours, which has been checked
     reader = TiffImagePlugin.TiffImageFile if header.kind == "TIFF" else JpegImagePlugin.JpegImageFile
-    with reader(io.BytesIO(data)) as image:
+    with reader(io.BytesIO(data)) as image, warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # about tags that are not needed for the pixels
         image.load()
         upright = header.kind == "TIFF"  # Pillow turns a TIFF while it loads it
         if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
@@ -119,7 +125,7 @@ def _heif(data: bytes) -> Decoded:
     from pi_heif import open_heif
 
     file = open_heif(data, convert_hdr_to_8bit=False)
-    pixels = np.asarray(file)
+    pixels = np.array(file)  # a copy: the decoder's memory goes with `file`
     bits = int(file.info["bit_depth"])
     if pixels.dtype == np.uint16:  # the decoder moves 10 and 12 bits up to the top of 16
         pixels = pixels >> (16 - bits)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Sequence
 
 from defectmap.errors import UnreadablePhoto
@@ -11,7 +12,8 @@ from defectmap.fileheader import FileHeader, raw_file, truncated
 _WIDTH, _HEIGHT, _BITS, _PHOTOMETRIC, _SAMPLES = 256, 257, 258, 262, 277
 _NEW_SUBFILE, _SUB_IFDS, _EXTRA_SAMPLES, _ICC, _DNG_VERSION = 254, 330, 338, 34675, 50706
 _STRIPS, _TILES = (273, 279), (324, 325)
-_CFA, _LINEAR_RAW, _SEPARATED = 32803, 34892, 5
+_CFA, _LINEAR_RAW, _SEPARATED, _WHITE_IS_ZERO = 32803, 34892, 5, 0
+_SAMPLE_FORMAT, _UNSIGNED, _PLANAR = 339, 1, 284
 
 
 def read_tiff_header(data: bytes, name: str) -> FileHeader:
@@ -30,8 +32,15 @@ def read_tiff_header(data: bytes, name: str) -> FileHeader:
         if any(offset + count > len(data) for offset, count in ends):
             raise truncated(name)
     bits = max(_numbers(tags.get(_BITS)), default=1)
-    if bits > 16:
-        raise UnreadablePhoto(f"{name} holds {bits} bits a channel; save it with 8 or 16 bits.")
+    sample_format = (*_numbers(tags.get(_SAMPLE_FORMAT)), _UNSIGNED)[0]
+    if bits not in (1, 2, 4, 8, 16) or sample_format != _UNSIGNED:
+        raise UnreadablePhoto(
+            f"{name} holds numbers of a kind that photographs have not; save it with 8 or 16 bits."
+        )
+    if bits == 16 and (*_numbers(tags.get(_PLANAR)), 1)[0] != 1:  # OpenCV 5.0.0 mixes the planes up
+        raise UnreadablePhoto(
+            f"{name} stores its colours as separate planes; save it interleaved, or as PNG."
+        )
     samples = (*_numbers(tags.get(_SAMPLES)), 1)[0]
     photometric = (*_numbers(tags.get(_PHOTOMETRIC)), 1)[0]
     icc = tags.get(_ICC)
@@ -43,9 +52,9 @@ def read_tiff_header(data: bytes, name: str) -> FileHeader:
         channels=samples,
         alpha=bool(_numbers(tags.get(_EXTRA_SAMPLES))),
         cmyk=photometric == _SEPARATED,
+        white_is_zero=photometric == _WHITE_IS_ZERO and bits == 16,
         frames=2 if more else 1,
         icc=icc if isinstance(icc, bytes) else b"",
-        tags=tags,
     )
 
 
@@ -57,8 +66,16 @@ def _first_directory(data: bytes, name: str) -> tuple[dict[int, object], bool]:
         directory = ImageFileDirectory_v2(data[: 16 if big else 8])
         stream = io.BytesIO(data)
         stream.seek(directory.next)
-        directory.load(stream)
-        return dict(directory), bool(directory.next)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a directory that is cut short shows below, by what it lacks
+            directory.load(stream)
+            tags = dict(directory)
+        has_pixels = any(offsets in tags and counts in tags for offsets, counts in (_STRIPS, _TILES))
+        if not (_WIDTH in tags and _HEIGHT in tags and (has_pixels or _is_raw(tags))):
+            raise truncated(name)
+        return tags, bool(directory.next)
+    except UnreadablePhoto:
+        raise
     except Exception as error:  # the library raises many kinds for damaged directories
         raise truncated(name) from error
 
