@@ -53,7 +53,7 @@ def png_chunk(kind: bytes, body: bytes) -> bytes:
 
 
 def exif_block(**tags: Any) -> bytes:
-    """An EXIF block with an orientation and camera facts, and with a place and a serial number to be dropped."""
+    """An EXIF block with an orientation, camera facts, and a place and a serial number to be dropped."""
     exif = Image.Exif()
     exif[ORIENTATION] = tags.pop("orientation", 1)
     exif[271], exif[272] = tags.pop("make", "Example"), tags.pop("model", "Camera One")

@@ -101,7 +101,7 @@ def test_sixteen_bits_keep_what_eight_would_lose():
     picture = np.full((420, 560, 3), 20000, np.uint16)
     picture[:, 280:] += 100  # less than half a code of 8 bits
     light = photo.load(png16(picture)).luminance
-    # slope of the transfer function at 20000/65535 (IEC 61966-2-1): 2.4/1.055 ((0.3052+0.055)/1.055)^1.4 = 0.506
+    # IEC 61966-2-1 at 20000/65535: slope 2.4/1.055 ((0.3052+0.055)/1.055)^1.4 = 0.506
     assert light[0, 400] - light[0, 0] == pytest.approx(0.506 * 100 / 65535, rel=0.01)
 
 
@@ -440,6 +440,7 @@ def test_a_changed_byte_gives_a_picture_or_our_own_refusal(kind, share, value):
     data = bytearray(KINDS[kind])
     data[int(len(data) * share)] = value
     try:
-        assert photo.load(bytes(data)).luminance.ndim == 2
-    except PhotoError as refusal:
-        assert len(str(refusal)) > 20
+        loaded = photo.load(bytes(data))
+    except PhotoError:
+        return
+    assert loaded.luminance.shape == (loaded.facts.height_px, loaded.facts.width_px)
