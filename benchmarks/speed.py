@@ -1,0 +1,144 @@
+#!/usr/bin/env python3
+"""Time and memory of measuring a large photograph, as ratios that do not depend on the computer.
+
+    python benchmarks/speed.py [--repeats N] [--skip-48mp] [--skip-sato]
+
+The photograph is rendered here: 4000 x 3000 px of a swirled panel with the noise of a camera, as a JPEG of
+quality 95. Its bytes for each pixel are printed, because a decoder is fast on an empty picture. Runs of the
+program and of the yardstick take turns, and medians are compared, so that a busy computer slows both.
+
+- against the decoder: `measure` of the bytes over `cv2.imdecode` of the same bytes (goal 5, limit 10);
+- against scikit-image: `sato` at the widths that we look for, one polarity, then `skeletonize` of what is
+  above its 98th percentile, over `measure` (at least 5);
+- peak memory of a fresh process that measures 12 and 48 megapixels (12: at most 600 MB).
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from defectmap import measure, photo, ridges
+from defectmap.phantom import Shot, photograph, scratches, swirls
+
+PX_PER_MM = 33.0
+QUALITY = 95
+
+# A child inherits the peak of its parent in getrusage on Linux (kept across exec), so the kernel's own
+# high-water mark of the child's memory is read where there is one.
+MEASURE_ALONE = """
+import sys
+from defectmap import measure
+measured = measure(sys.argv[1], px_per_mm=float(sys.argv[2]))
+try:
+    with open("/proc/self/status") as status:
+        peak_kb = next(int(line.split()[1]) for line in status if line.startswith("VmHWM"))
+except OSError:
+    import resource
+    peak_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024 if sys.platform == "darwin" else 1)
+print(peak_kb, measured.density.all)
+"""
+
+
+def render_12mp() -> bytes:
+    """JPEG of a swirled panel, 4000 x 3000 px."""
+    grooves = [*swirls(5, density_mm_per_cm2=150.0), *scratches(6, count=5)]
+    shot = Shot(size_px=(3000, 4000), px_per_mm=PX_PER_MM, iso=400, ev=0.5)
+    return encode(photograph(grooves, shot).rgb)
+
+
+def enlarge_to_48mp(jpeg: bytes) -> bytes:
+    """Twice the pixels each way, with fresh noise, because enlarging smooths what a camera would show."""
+    rgb = cv2.imdecode(np.frombuffer(jpeg, np.uint8), cv2.IMREAD_COLOR_RGB)
+    large = cv2.resize(rgb, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
+    noise = np.random.default_rng(0).normal(0.0, 2.0, large.shape[:2]).astype(np.float32)[..., None]
+    return encode(np.clip(large + noise, 0, 255).astype(np.uint8))
+
+
+def encode(rgb: np.ndarray) -> bytes:
+    return cv2.imencode(".jpg", rgb[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, QUALITY])[1].tobytes()
+
+
+def seconds(task: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    task()
+    return time.perf_counter() - start
+
+
+def take_turns(tasks: dict[str, Callable[[], object]], *, repeats: int) -> dict[str, float]:
+    """Median seconds of each task, run one after the other in turn; the first round only warms up."""
+    taken: dict[str, list[float]] = {name: [] for name in tasks}
+    for _ in range(repeats + 1):
+        for name, task in tasks.items():
+            taken[name].append(seconds(task))
+    return {name: statistics.median(times[1:]) for name, times in taken.items()}
+
+
+def sato_and_skeleton(jpeg: bytes) -> None:
+    from skimage.filters import sato
+    from skimage.morphology import skeletonize
+
+    luminance = photo.load(jpeg).luminance
+    response = sato(luminance, sigmas=ridges.SIGMAS_PX, black_ridges=False)
+    skeletonize(response > np.quantile(response, 0.98))
+
+
+def peak_memory_mb(jpeg: bytes, *, px_per_mm: float) -> tuple[float, float, float]:
+    """Peak MB, density and seconds of a fresh process that measures the file."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "panel.jpg"
+        file.write_bytes(jpeg)
+        start = time.perf_counter()
+        command = [sys.executable, "-c", MEASURE_ALONE, str(file), str(px_per_mm)]
+        said = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
+    return float(said[0]) / 1024, float(said[1]), time.perf_counter() - start
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--repeats", type=int, default=5)
+    parser.add_argument("--skip-48mp", action="store_true")
+    parser.add_argument("--skip-sato", action="store_true")
+    options = parser.parse_args()
+    jpeg = render_12mp()
+    measured = measure(jpeg, px_per_mm=PX_PER_MM)
+    # A benchmark of something that found nothing would say nothing.
+    assert measured.density.all > 1.0, measured.density
+    print(
+        f"12 MP JPEG: {len(jpeg) / 12e6:.2f} bytes/px, {len(measured.marks)} marks, "
+        f"{measured.density.all:.1f} mm/cm²"
+    )
+    code = np.frombuffer(jpeg, np.uint8)
+    times = take_turns(
+        {
+            "measure": lambda: measure(jpeg, px_per_mm=PX_PER_MM),
+            "decode": lambda: cv2.imdecode(code, cv2.IMREAD_COLOR),
+        },
+        repeats=options.repeats,
+    )
+    mine, decoder = times["measure"], times["decode"]
+    print(f"measure {mine:.2f} s, cv2.imdecode {decoder:.3f} s: ratio {mine / decoder:.1f}")
+    if not options.skip_sato:
+        taken = seconds(lambda: sato_and_skeleton(jpeg))
+        print(f"sato + skeletonize {taken:.1f} s: measure is {taken / mine:.1f} times as fast")
+    files = [(12, jpeg, PX_PER_MM)]
+    if not options.skip_48mp:
+        files.append((48, enlarge_to_48mp(jpeg), 2 * PX_PER_MM))
+    for megapixels, file, px_per_mm in files:
+        peak, density, taken = peak_memory_mb(file, px_per_mm=px_per_mm)
+        print(f"{megapixels} MP in a fresh process: peak {peak:.0f} MB, {taken:.1f} s, {density:.1f} mm/cm²")
+
+
+if __name__ == "__main__":
+    main()
