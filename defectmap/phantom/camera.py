@@ -1,0 +1,97 @@
+"""The camera: blur, glare, noise, clipping, the sRGB curve, and the JPEG file."""
+
+from __future__ import annotations
+
+import io
+import math
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.phantom.strokes import SPLINE_VARIANCE
+
+Floats = NDArray[np.floating[Any]]
+Image = NDArray[np.float32]
+
+SHOT_NOISE = 0.0135  # SD at saturation, ISO 100, in units of saturation
+READ_NOISE = 5e-4
+LUMA = (0.2126, 0.7152, 0.0722)  # ITU-R BT.709, the primaries of sRGB
+MIN_BLUR_PX = math.sqrt(SPLINE_VARIANCE - 1 / 12)  # the drawing weights alone blur that much
+_CODES = 1 << 16
+_GLARE_CELL_PX = 16
+_ISO_TAG, _TIME_TAG, _TAKEN_TAG, _EXIF_IFD = 0x8827, 0x829A, 0x9003, 0x8769
+
+
+def noise_sd(light: Floats, iso: float) -> Floats:
+    """Expected noise of one pixel, in linear units of saturation, for noise-free linear light (any shape)."""
+    level = np.clip(light, 0, 1)
+    return np.sqrt(SHOT_NOISE**2 * level * iso / 100 + READ_NOISE**2)
+
+
+def srgb_encode(linear: Floats) -> NDArray[np.float64]:
+    """Linear light 0..1 to sRGB 0..1 (IEC 61966-2-1), any shape."""
+    x = np.asarray(linear, np.float64)
+    return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.maximum(x, 0.0031308) ** (1 / 2.4) - 0.055)
+
+
+@lru_cache(maxsize=1)
+def _code_table() -> NDArray[np.uint8]:
+    return np.rint(srgb_encode(np.arange(_CODES) / (_CODES - 1)) * 255).astype(np.uint8)
+
+
+def encode_8bit(linear: Floats) -> NDArray[np.uint8]:
+    """Linear light to 8-bit sRGB codes, clipped to 0..1, any shape."""
+    index = np.clip(linear, 0, 1) * np.float32(_CODES - 1) + np.float32(0.5)
+    return _code_table()[index.astype(np.uint16)]
+
+
+def blurred(image: Image, blur_px: float) -> Image:
+    """Blur drawn at the pixel grid by what the drawing has not blurred yet."""
+    import cv2
+
+    rest = blur_px**2 + 1 / 12 - SPLINE_VARIANCE
+    if rest < 1e-3:
+        return image
+    sd = math.sqrt(rest)
+    reach = 2 * math.ceil(4 * sd) + 1
+    return np.asarray(
+        cv2.GaussianBlur(image, (reach, reach), sd, borderType=cv2.BORDER_REPLICATE), np.float32
+    )
+
+
+def veil(light: Image, glare: float) -> Image:
+    """Veiling light: a share `glare` of all light, spread by a Gaussian of a quarter of the diagonal."""
+    import cv2
+
+    height, width = light.shape
+    small = cv2.resize(
+        light,
+        (max(1, width // _GLARE_CELL_PX), max(1, height // _GLARE_CELL_PX)),
+        interpolation=cv2.INTER_AREA,
+    )
+    sd = math.hypot(height, width) / 4 / _GLARE_CELL_PX
+    spread = cv2.GaussianBlur(small, (0, 0), sd, borderType=cv2.BORDER_CONSTANT)
+    wide = np.asarray(cv2.resize(spread, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
+    return wide * np.float32(glare)
+
+
+def jpeg_bytes(
+    rgb: NDArray[np.uint8], quality: int, *, iso: float, exposure_s: float, taken: str | None
+) -> bytes:
+    """A JPEG file with EXIF sensitivity and exposure time.
+
+    `taken` (``YYYY:MM:DD HH:MM:SS``) is written where given.
+    """
+    from PIL import Image as Pil
+
+    exif = Pil.Exif()
+    facts = exif.get_ifd(_EXIF_IFD)
+    facts[_ISO_TAG] = round(iso)
+    facts[_TIME_TAG] = exposure_s
+    if taken is not None:
+        facts[_TAKEN_TAG] = taken
+    out = io.BytesIO()
+    Pil.fromarray(rgb).save(out, "JPEG", quality=quality, exif=exif)
+    return out.getvalue()
