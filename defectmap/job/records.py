@@ -1,0 +1,165 @@
+"""What the record gives back: frozen copies of its rows, safe to keep after the database is closed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What was agreed with the customer; None leaves that figure free."""
+
+    density_mm_per_cm2: float | None = None
+    haze: float | None = None
+    longest_scratch_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobRecord:
+    """One vehicle taken in."""
+
+    id: str
+    reference: str
+    customer: str
+    kind: str
+    vehicle: str
+    colour: str
+    paint: str
+    target: Target
+    created_at: str
+    changed_at: str
+    version: int  # grows with every change; hand it back to notice that somebody else changed it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelRecord:
+    """One panel of a job."""
+
+    id: str
+    job_id: str
+    name: str
+    position: int
+    material: str
+    area_m2: float
+    repainted: str
+    clear_coat_um: float | None
+    version: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotographRecord:
+    """An original at its place in the job."""
+
+    id: str
+    panel: str
+    spot: str
+    stage: str
+    sha256: str
+    name: str
+    taken_at: str | None
+    added_at: str
+    px_per_mm: float | None
+    field_width_mm: float | None
+    warnings: tuple[str, ...]
+    set_aside: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """The figures of one measured photograph; lengths in mm, densities in mm/cm² where calibrated."""
+
+    swirl: float | None
+    scratch: float | None
+    every_mark: float | None
+    longest_scratch_mm: float | None
+    haze: float | None
+    score: float | None
+    calibrated: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasurementRecord:
+    """One measurement of one photograph, without its marks (`measuring.result_of` has those)."""
+
+    id: str
+    photograph_id: str
+    program_version: str
+    settings: Mapping[str, Any]
+    made_at: str
+    refused: str | None
+    figures: Figures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingRecord:
+    """One reading of a film thickness gauge: the whole film down to the metal, in µm."""
+
+    id: str
+    place: str
+    value_um: float
+    entered: str
+    at: str
+    set_aside: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRecord:
+    """One thing done to a panel, or to one spot of it (`spot` is then its name)."""
+
+    id: str
+    kind: str
+    spot: str | None
+    rung: str | None
+    product: str
+    pad: str
+    machine: str
+    passes: int
+    section_s: float | None
+    removal_low_um: float
+    removal_high_um: float
+    warnings: tuple[str, ...]
+    at: str
+    set_aside: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageRecord:
+    """A stage that a panel entered."""
+
+    stage: str
+    warnings: tuple[str, ...]
+    at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteRecord:
+    """Free words about a job (`panel` None) or a panel."""
+
+    id: str
+    panel: str | None
+    words: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckRecord:
+    """One line of a checklist; not done while `done_at` is None."""
+
+    id: str
+    list_name: str
+    words: str
+    done_at: str | None
+    done_by: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelHistory:
+    """All that the rules of the trade look at for one panel; nothing in it was set aside."""
+
+    panel: PanelRecord
+    photographed: frozenset[str] = frozenset()  # stages of which there is a photograph
+    steps: tuple[StepRecord, ...] = ()  # oldest first
+    readings: tuple[ReadingRecord, ...] = ()  # oldest first
+    stages: tuple[StageRecord, ...] = ()  # oldest first
