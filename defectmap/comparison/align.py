@@ -1,0 +1,267 @@
+"""Lay the after photograph on the before photograph: which turn, shift and scale, and how sure that is.
+
+The hotspots are laid on each other first. They move with lamp and camera, so the paint itself decides where
+it can:
+marks that outlast the correction, else the fine texture between them (orange peel, flake), by the
+cross-correlation
+of two views (`defectmap.comparison.view`) over all shifts, turns and scales. How sure a place is, is the
+height of
+the correlation's peak over the spread of the rest of its surface.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.view import HALF_CELLS, PanelView
+
+AlignedBy = Literal["marks", "texture", "hotspot"]
+
+# Peak over the next best place. Panels with nothing in common reach 1.9 at most, true pairs 2.3 and more
+# (benchmarks/compare_place.py); a few long straight marks may meet by chance, hence the other two conditions.
+SURE = 2.0
+MIN_PEAK = 8.0  # over the spread of the surface
+MIN_PIECES = 6  # marks on each side
+SEARCH_MM = 25.0  # shift of the paint against the hotspot
+TURNS_DEG = tuple(float(turn) for turn in range(-10, 11))
+SCALES = (0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06)
+WIDE_SCALES = tuple(round(0.80 + 0.02 * step, 2) for step in range(21))
+PEDESTAL_CELLS = (
+    4.0  # arcs about a hotspot correlate broadly wherever they lie; a place is a sharp peak on that
+)
+SAME_PEAK_CELLS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alignment:
+    """Where a point of the after photograph lies in the before photograph, both in mm about their hotspots.
+
+    before = scale · R(turn) · after + shift, with (down, right) components.
+    """
+
+    by: AlignedBy
+    sureness: float  # peak over the next best place; 0 where only the hotspot was used
+    marks_sureness: float
+    texture_sureness: float
+    turn_deg: float = 0.0
+    down_mm: float = 0.0
+    right_mm: float = 0.0
+    scale: float = 1.0  # of the after photograph against what its px/mm says
+
+    @property
+    def sure(self) -> bool:
+        """Whether the paint itself says that both photographs show one place."""
+        return self.by != "hotspot"
+
+    def to_before(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(N, 2) points about the after hotspot, as seen about the before hotspot, mm."""
+        return self.scale * points_mm @ _rotation(self.turn_deg).T + [self.down_mm, self.right_mm]
+
+    def to_after(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Turn `to_before` round."""
+        return (points_mm - [self.down_mm, self.right_mm]) @ _rotation(self.turn_deg) / self.scale
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Peak:
+    """Best place found among some turns and scales."""
+
+    turn_deg: float
+    scale: float
+    down_cells: float
+    right_cells: float
+    sureness: float
+
+
+def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Alignment:
+    """Find how the after photograph lies on the before photograph.
+
+    Parameters
+    ----------
+    before, after : PanelView
+        On grids with the same cells.
+    calibrated : bool, optional
+        Whether both scales are known; if not, scales further from 1 are tried too.
+
+    Returns
+    -------
+    Alignment
+        `by` is "hotspot", turn 0 and shift 0, where neither marks nor texture are sure.
+    """
+    scales = SCALES if calibrated else WIDE_SCALES
+    by_marks = None
+    if min(before.line_pieces, after.line_pieces) >= MIN_PIECES:
+        by_marks = _search(before.lines, after.lines, cells_per_mm=before.cells_per_mm, scales=scales)
+    if by_marks is not None and by_marks.sureness >= SURE:
+        by_marks = _refined(before.lines, after.lines, by_marks, cells_per_mm=before.cells_per_mm)
+        return _alignment("marks", by_marks, None, before.cells_per_mm)
+    by_texture = _search(before.texture, after.texture, cells_per_mm=before.cells_per_mm, scales=(1.0,))
+    if by_texture is not None and by_texture.sureness >= SURE:
+        by_texture = _refined(before.texture, after.texture, by_texture, cells_per_mm=before.cells_per_mm)
+        return _alignment("texture", by_marks, by_texture, before.cells_per_mm)
+    return _alignment("hotspot", by_marks, by_texture, before.cells_per_mm)
+
+
+def _alignment(by: AlignedBy, marks: _Peak | None, texture: _Peak | None, cells_per_mm: float) -> Alignment:
+    found = {"marks": marks, "texture": texture, "hotspot": None}[by]
+    marks_sureness = marks.sureness if marks else 0.0
+    texture_sureness = texture.sureness if texture else 0.0
+    if found is None:
+        return Alignment(
+            by=by, sureness=0.0, marks_sureness=marks_sureness, texture_sureness=texture_sureness
+        )
+    return Alignment(
+        by=by,
+        sureness=found.sureness,
+        marks_sureness=marks_sureness,
+        texture_sureness=texture_sureness,
+        turn_deg=found.turn_deg,
+        down_mm=found.down_cells / cells_per_mm,
+        right_mm=found.right_cells / cells_per_mm,
+        scale=found.scale,
+    )
+
+
+def _search(
+    fixed: NDArray[np.float32], moving: NDArray[np.float32], *, cells_per_mm: float, scales: Iterable[float]
+) -> _Peak | None:
+    """Coarse search at half resolution."""
+    if not (fixed.any() and moving.any()):
+        return None
+    coarse = _halved(fixed), _halved(moving)
+    reach = min(SEARCH_MM * cells_per_mm / 2, coarse[0].shape[0] / 3)
+    return _moved(_best(coarse, TURNS_DEG, scales, reach=reach), 2.0)
+
+
+def _refined(
+    fixed: NDArray[np.float32], moving: NDArray[np.float32], near: _Peak, *, cells_per_mm: float
+) -> _Peak:
+    """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
+    reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * cells_per_mm
+    turns = [near.turn_deg + step for step in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)]
+    best = _best((fixed, moving), turns, (near.scale,), reach=reach)
+    scales = [near.scale + step for step in (-0.015, -0.01, -0.005, 0.0, 0.005, 0.01, 0.015)]
+    best = _best((fixed, moving), (best.turn_deg,), scales, reach=reach)
+    turns = [best.turn_deg + step for step in (-0.125, 0.0, 0.125)]
+    best = _best((fixed, moving), turns, (best.scale,), reach=reach)
+    return _Peak(
+        turn_deg=best.turn_deg,
+        scale=best.scale,
+        down_cells=best.down_cells,
+        right_cells=best.right_cells,
+        sureness=near.sureness,
+    )
+
+
+def _best(
+    views: tuple[NDArray[np.float32], NDArray[np.float32]],
+    turns_deg: Iterable[float],
+    scales: Iterable[float],
+    *,
+    reach: float,
+) -> _Peak:
+    """Highest peak over turns and scales, against the spread of all surfaces away from it."""
+    from scipy import fft
+
+    fixed, moving = views
+    size = fft.next_fast_len(fixed.shape[0] + int(reach) + 1, real=True)
+    spectrum = fft.rfft2(fixed, (size, size))
+    energy = float(np.sqrt((fixed**2).sum()))
+    poses = [(turn, scale) for scale in scales for turn in turns_deg]
+    surfaces = []
+    for turn, scale in poses:
+        laid = _warped(moving, turn, scale)
+        product = spectrum * np.conj(fft.rfft2(laid, (size, size)))
+        surface = fft.irfft2(product, (size, size)) / max(energy * float(np.sqrt((laid**2).sum())), 1e-9)
+        surfaces.append(_sharp(surface, int(reach)))
+    stack = np.stack(surfaces)
+    pose, row, column = np.unravel_index(int(stack.argmax()), stack.shape)
+    down, right = _between_cells(stack[pose], int(row), int(column))
+    height = float(stack[pose, row, column])
+    elsewhere = stack[:, _away(stack.shape[1:], int(row), int(column))]
+    return _Peak(
+        turn_deg=poses[pose][0],
+        scale=poses[pose][1],
+        down_cells=down - int(reach),
+        right_cells=right - int(reach),
+        sureness=height / max(float(elsewhere.max()), 1e-9) if height > MIN_PEAK * elsewhere.std() else 0.0,
+    )
+
+
+def _sharp(surface: NDArray[np.float64], reach: int) -> NDArray[np.float32]:
+    """Shifts up to `reach` each way, no shift in the middle, without the broad part."""
+    import cv2
+
+    rolled = np.roll(surface, (reach, reach), axis=(0, 1))
+    middle = rolled[: 2 * reach + 1, : 2 * reach + 1].astype(np.float32)
+    return np.asarray(middle - cv2.GaussianBlur(middle, (0, 0), PEDESTAL_CELLS), dtype=np.float32)
+
+
+def _away(shape: tuple[int, ...], row: int, column: int) -> NDArray[np.bool_]:
+    """Shifts outside the peak's surroundings."""
+    away = np.ones(shape, dtype=np.bool_)
+    rows = slice(max(0, row - SAME_PEAK_CELLS), row + SAME_PEAK_CELLS + 1)
+    columns = slice(max(0, column - SAME_PEAK_CELLS), column + SAME_PEAK_CELLS + 1)
+    away[rows, columns] = False
+    return away
+
+
+def _between_cells(surface: NDArray[np.float32], row: int, column: int) -> tuple[float, float]:
+    """Top of the parabola through the peak and its neighbours, along each axis."""
+
+    def offset(below: float, top: float, above: float) -> float:
+        bend = below - 2 * top + above
+        return 0.5 * (below - above) / bend if bend < 0 else 0.0
+
+    last_row, last_column = surface.shape[0] - 1, surface.shape[1] - 1
+    if not (0 < row < last_row and 0 < column < last_column):
+        return float(row), float(column)
+    top = float(surface[row, column])
+    down = offset(float(surface[row - 1, column]), top, float(surface[row + 1, column]))
+    right = offset(float(surface[row, column - 1]), top, float(surface[row, column + 1]))
+    return row + down, column + right
+
+
+def _halved(view: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Half the cells, the middle cell still in the middle."""
+    import cv2
+
+    return np.asarray(cv2.GaussianBlur(view, (0, 0), 0.8)[::2, ::2])
+
+
+def _warped(view: NDArray[np.float32], turn_deg: float, scale: float) -> NDArray[np.float32]:
+    """Turn and scale about the middle cell."""
+    import cv2
+
+    middle = (view.shape[0] - 1) / 2
+    matrix = scale * _rotation(turn_deg)  # on (down, right); OpenCV wants (right, down)
+    swapped = matrix[::-1, ::-1]
+    offset = middle - swapped @ [middle, middle]
+    warp = np.column_stack([swapped, offset])
+    return np.asarray(cv2.warpAffine(view, warp, (view.shape[1], view.shape[0])), dtype=np.float32)
+
+
+def _rotation(turn_deg: float) -> NDArray[np.float64]:
+    """Rotation of (down, right) vectors that adds to the azimuth, which counts from right towards down."""
+    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    return np.array([[c, s], [-s, c]])
+
+
+def _moved(peak: _Peak, factor: float) -> _Peak:
+    """Express a peak of a coarser grid in cells of the finer one."""
+    return _Peak(
+        turn_deg=peak.turn_deg,
+        scale=peak.scale,
+        down_cells=peak.down_cells * factor,
+        right_cells=peak.right_cells * factor,
+        sureness=peak.sureness,
+    )
+
+
+assert HALF_CELLS % 2 == 0  # halving keeps the middle cell

@@ -1,0 +1,204 @@
+"""Length of marks and area of zone by sector and ring about the hotspot, and densities at matched radius.
+
+Visible density falls with distance from the hotspot, so two photographs are compared ring by ring: each ring
+weighs
+the same on both sides, whatever area of it each photograph holds. Sectors are the blocks of the bootstrap.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.results import Mark, MarkKind
+
+SECTORS = 36
+KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Polar coordinates about a hotspot: where radius 0 is, how long a mm is, and where azimuth 0 points."""
+
+    row: float
+    column: float
+    px_per_mm: float
+    turn_deg: float = 0.0  # added to the azimuth, so that both photographs of a pair number the same sectors
+
+    def polar(self, points: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Radius in mm and azimuth in turns (0 to 1) of (N, 2) row, column points."""
+        down = (points[:, 0] - self.row) / self.px_per_mm
+        right = (points[:, 1] - self.column) / self.px_per_mm
+        turns = np.arctan2(down, right) / (2 * math.pi) + self.turn_deg / 360
+        azimuth: NDArray[np.float64] = turns % 1.0
+        return np.hypot(down, right), azimuth
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockTable:
+    """What one photograph holds in each sector of each ring."""
+
+    edges_mm: NDArray[np.float64]  # (R + 1,)
+    area_cm2: NDArray[np.float64]  # (S, R)
+    length_mm: NDArray[np.float64]  # (kinds, S, R), kinds in the order of KINDS
+    pieces: int  # marks with any length inside
+
+    def length_of(self, kind: MarkKind | None) -> NDArray[np.float64]:
+        """(S, R) length of one kind, or of all for None."""
+        chosen = slice(None) if kind is None else slice(KINDS.index(kind), KINDS.index(kind) + 1)
+        return np.asarray(self.length_mm[chosen].sum(axis=0))
+
+
+def ring_edges_mm(*, inner_mm: float, outer_mm: float, width_mm: float) -> NDArray[np.float64]:
+    """Edges of rings of about `width_mm` from `inner_mm` to `outer_mm`.
+
+    Parameters
+    ----------
+    inner_mm, outer_mm : float
+        Radii where the common zone begins and ends; inner below outer.
+    width_mm : float
+        Wanted width; the rings are all alike and the last ends at `outer_mm`.
+
+    Returns
+    -------
+    (R + 1,) float64 ndarray
+        Edges, mm.
+
+    Examples
+    --------
+    >>> ring_edges_mm(inner_mm=8.0, outer_mm=20.0, width_mm=4.1).tolist()
+    [8.0, 12.0, 16.0, 20.0]
+    """
+    if not (0 <= inner_mm < outer_mm and width_mm > 0):
+        raise ValueError(f"rings need 0 <= inner < outer and a width, got {inner_mm}, {outer_mm}, {width_mm}")
+    count = max(1, round((outer_mm - inner_mm) / width_mm))
+    return np.linspace(inner_mm, outer_mm, count + 1)
+
+
+def block_table(
+    marks: Sequence[Mark],
+    zone: NDArray[np.bool_],
+    *,
+    frame: Frame,
+    edges_mm: NDArray[np.float64],
+    sectors: int = SECTORS,
+) -> BlockTable:
+    """Sort the length of marks and the area of the zone into sectors and rings.
+
+    Parameters
+    ----------
+    marks : sequence of Mark
+        Their points are row, column in px; pieces outside the zone do not count.
+    zone : (H, W) bool ndarray
+        Where marks count on both sides (the common zone, in this photograph's pixels).
+    frame : Frame
+        Hotspot, scale and azimuth of this photograph.
+    edges_mm : (R + 1,) float64 ndarray
+        Ring edges.
+    sectors : int, optional
+        How many sectors.
+
+    Returns
+    -------
+    BlockTable
+    """
+    length = np.zeros((len(KINDS), sectors, len(edges_mm) - 1))
+    pieces = 0
+    for mark in marks:
+        middle, share = _pieces(mark)
+        inside = _lookup(zone, middle)
+        weights = share[inside] * mark.length_mm
+        found = _histogram(frame.polar(middle[inside]), weights, edges_mm, sectors)
+        length[KINDS.index(mark.kind)] += found
+        pieces += bool(found.sum() > 0)
+    # 0.25 mm is fine enough for an area and spares 15 of 16 pixels of a close-up
+    step = max(1, round(frame.px_per_mm / 4)) if max(zone.shape) > 600 else 1
+    offset = (step - 1) // 2
+    points = np.argwhere(zone[offset::step, offset::step]).astype(np.float64) * step + offset
+    cell_cm2 = (step / frame.px_per_mm) ** 2 / 100
+    area = _histogram(frame.polar(points), np.full(len(points), cell_cm2), edges_mm, sectors)
+    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces=pieces)
+
+
+def ring_weights(before: BlockTable, after: BlockTable) -> NDArray[np.float64]:
+    """Weight of each ring in both densities: the smaller of the two areas, made to add up to 1.
+
+    The weights know nothing of the marks, so that a cleaner panel keeps them.
+
+    Parameters
+    ----------
+    before, after : BlockTable
+        Tables with the same rings.
+
+    Returns
+    -------
+    (R,) float64 ndarray
+        Adds up to 1.
+
+    Raises
+    ------
+    ValueError
+        The two have no ring in common.
+    """
+    shared = np.minimum(before.area_cm2.sum(axis=0), after.area_cm2.sum(axis=0))
+    if shared.sum() <= 0:
+        raise ValueError("the two photographs have no ring in common")
+    return np.asarray(shared / shared.sum())
+
+
+def weighted_density(
+    length_mm: NDArray[np.float64], area_cm2: NDArray[np.float64], *, weights: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Density in mm/cm² as the weighted mean over rings; a ring without area lends its weight to the others.
+
+    Parameters
+    ----------
+    length_mm, area_cm2 : (..., R) float64 ndarray
+        Sums over sectors.
+    weights : (R,) float64 ndarray
+        From `ring_weights`.
+
+    Returns
+    -------
+    (...) float64 ndarray
+        mm/cm².
+    """
+    held = area_cm2 > 0
+    per_ring = np.where(held, length_mm / np.where(held, area_cm2, 1.0), 0.0)
+    weight = np.where(held, weights, 0.0)
+    return np.asarray((per_ring * weight).sum(axis=-1) / weight.sum(axis=-1))
+
+
+def _pieces(mark: Mark) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Middle of each step along a mark and the share of its length that the step carries."""
+    steps = np.linalg.norm(np.diff(mark.points, axis=0), axis=1)
+    if steps.sum() == 0:
+        return mark.points[:1], np.ones(1)
+    return (mark.points[1:] + mark.points[:-1]) / 2, steps / steps.sum()
+
+
+def _lookup(mask: NDArray[np.bool_], points: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether each row, column point lies on a true pixel; False outside the picture."""
+    row, column = np.round(points).astype(np.intp).T
+    inside = (row >= 0) & (column >= 0) & (row < mask.shape[0]) & (column < mask.shape[1])
+    found = np.zeros(len(points), dtype=np.bool_)
+    found[inside] = mask[row[inside], column[inside]]
+    return found
+
+
+def _histogram(
+    polar: tuple[NDArray[np.float64], NDArray[np.float64]],
+    weights: NDArray[np.float64],
+    edges_mm: NDArray[np.float64],
+    sectors: int,
+) -> NDArray[np.float64]:
+    """(S, R) sums of the weights."""
+    radius, turns = polar
+    sums, _, _ = np.histogram2d(
+        turns, radius, bins=(np.linspace(0, 1, sectors + 1), edges_mm), weights=weights
+    )
+    return np.asarray(sums)
