@@ -6,7 +6,7 @@ Exit status: 0 done, 2 wrong usage, 3 at least one photograph refused (the other
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -163,9 +163,15 @@ def card(
 
     Print at 100 %, check the ruler, lay it beside the marks and tape it; never slide it on paint.
     """
-    from defectmap.printing import run_card
+    from defectmap.card import write_card
+    from defectmap.outputs import writing
 
-    run_card(out, paper=paper)
+    sheets: dict[str, Literal["A4", "Letter"]] = {"a4": "A4", "letter": "Letter"}
+    if paper.lower() not in sheets:
+        raise typer.BadParameter(f"{paper!r} is neither a4 nor letter.", param_hint="--paper")
+    with writing(out):
+        write_card(out, paper=sheets[paper.lower()])
+    typer.echo(f"Wrote {out}. Print it at 100 % and check its ruler against a real one.")
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ from rich.console import Console
 
 from defectmap import photo
 from defectmap.errors import PhotoError, ScaleError, UnreadablePhoto
-from defectmap.outputs import find_photos, make_folder_for, plan_outputs, protect_photos
+from defectmap.outputs import OutputError, find_photos, plan_outputs, protect_photos, writing
 from defectmap.overlay import draw_overlay
 from defectmap.panel import measure
 from defectmap.resultfile import Record, json_text, measurement_record, refusal_record, write_zone_png
@@ -23,6 +23,7 @@ from defectmap.terminal import console, progress_bar
 
 STANDARD_OUTPUT = Path("-")
 REFUSED = 3
+PICTURES = frozenset({".png", ".jpg", ".jpeg"})  # what an overlay is written as
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,12 +37,17 @@ class MeasureOptions:
     overlay: Path | None = None
 
     def check(self) -> None:
-        """Raise `ScaleError` where the two scales clash or one is no positive number."""
+        """Raise `ScaleError` for scales that clash or are no lengths, `OutputError` for odd file endings."""
         if self.px_per_mm is not None and self.field_width_mm is not None:
             raise ScaleError("Give either --px-per-mm or --field-width-mm, not both.")
         for option, value in (("--px-per-mm", self.px_per_mm), ("--field-width-mm", self.field_width_mm)):
             if value is not None and not (math.isfinite(value) and value > 0):
                 raise ScaleError(f"{option} must be a number above 0, got {value:g}; measure it on a ruler.")
+        for option, target, known in (("--zone", self.zone, {".png"}), ("--overlay", self.overlay, PICTURES)):
+            if target and target.suffix and not target.is_dir() and target.suffix.lower() not in known:
+                raise OutputError(
+                    f"{option} {target} must end in {' or '.join(sorted(known))}, or name a folder."
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +82,8 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
             progress.advance(task)
     several = len(photos) > 1 or any(path.is_dir() for path in paths)
     _write_json([result.record for result in results], options.json_file, several=several)
-    _print(results, screen=console(stderr=to_stdout))
+    print_measurements(console(stderr=to_stdout), [r.measurement for r in results if r.measurement])
+    print_refusals(results)
     return REFUSED if any(result.measurement is None for result in results) else 0
 
 
@@ -93,11 +100,11 @@ def measure_file(
     except PhotoError as error:
         return PhotoResult(record=refusal_record(path.name, str(error), data=data), measurement=None)
     if zone:
-        make_folder_for(zone)
-        write_zone_png(measured.zone, zone)
+        with writing(zone):
+            write_zone_png(measured.zone, zone)
     if overlay:
-        make_folder_for(overlay)
-        write_overlay(data, measured, overlay)
+        with writing(overlay):
+            write_overlay(data, measured, overlay)
     record = measurement_record(measured, mask_png=str(zone) if zone else None)
     return PhotoResult(
         record=record, measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_))
@@ -128,16 +135,15 @@ def _write_json(records: list[Record], target: Path | None, *, several: bool) ->
     if target == STANDARD_OUTPUT:
         print(json_text(content, ascii_only=True), end="")
         return
-    make_folder_for(target)
-    target.write_text(json_text(content), encoding="utf-8")
+    with writing(target):
+        target.write_text(json_text(content), encoding="utf-8")
 
 
-def _print(results: Sequence[PhotoResult], *, screen: Console) -> None:
-    print_measurements(screen, [result.measurement for result in results if result.measurement])
-    refusals = Console(stderr=True, soft_wrap=True)
+def print_refusals(results: Sequence[PhotoResult]) -> None:
+    """Say on standard error which photographs were refused, a line each."""
+    screen = Console(stderr=True, soft_wrap=True)
     for result in results:
         if result.measurement is None:
             name, reason = result.record["photo"]["name"], result.record["refused"]
-            refusals.print(
-                f"Refused: {reason if name in reason else f'{name}: {reason}'}", markup=False, highlight=False
-            )
+            words = reason if name in reason else f"{name}: {reason}"
+            screen.print(f"Refused: {words}", markup=False, highlight=False)

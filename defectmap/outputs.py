@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from defectmap.errors import DefectmapError
@@ -92,14 +93,21 @@ def protect_photos(outputs: Sequence[Path], photos: Sequence[Path]) -> None:
             raise OutputError(f"{path} is one of the photographs; choose another name for the result.")
 
 
-def make_folder_for(path: Path) -> None:
-    """Make the folder that a file goes into, so that a long measurement is not lost for want of it."""
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Make the folder that a file goes into, and say in one sentence why the file cannot be written.
+
+    Raises
+    ------
+    OutputError
+        In place of any `OSError` inside the block.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        yield
     except OSError as error:
-        raise OutputError(
-            f"The folder {path.parent} cannot be made ({error.strerror}); choose another."
-        ) from error
+        reason = error.strerror or str(error)
+        raise OutputError(f"{path} cannot be written ({reason}); choose another place.") from error
 
 
 def _free(path: Path, taken: set[Path]) -> Path:
