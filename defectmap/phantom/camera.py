@@ -48,17 +48,45 @@ def encode_8bit(linear: Floats) -> NDArray[np.uint8]:
 
 
 def blurred(image: Image, blur_px: float) -> Image:
-    """Blur drawn at the pixel grid by what the drawing has not blurred yet."""
+    """Blur (H, W) or (H, W, 3) light on the pixel grid by what the drawing weights have not blurred yet."""
     import cv2
 
-    rest = blur_px**2 + 1 / 12 - SPLINE_VARIANCE
-    if rest < 1e-3:
-        return image
-    sd = math.sqrt(rest)
-    reach = 2 * math.ceil(4 * sd) + 1
-    return np.asarray(
-        cv2.GaussianBlur(image, (reach, reach), sd, borderType=cv2.BORDER_REPLICATE), np.float32
-    )
+    kernel = finishing_kernel(blur_px)
+    out = cv2.sepFilter2D(image, cv2.CV_32F, kernel, kernel, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(out, np.float32)
+
+
+@lru_cache(maxsize=32)
+def finishing_kernel(blur_px: float) -> NDArray[np.float64]:
+    """Kernel (2 R + 1,) that turns the drawing weights into a Gaussian blur averaged over the pixel.
+
+    A sampled Gaussian will not do: this narrow, it folds over at the Nyquist frequency, and a line is up to
+    10 % too bright where it meets pixel centres. So the kernel is the least-squares answer over all positions
+    of a point between two pixels, with a sum of one.
+    """
+    from scipy.special import ndtr
+
+    reach = math.ceil(4 * blur_px) + 1
+    place = np.arange(-reach - 2, reach + 3)
+    shift = np.linspace(-0.5, 0.5, 41)
+    away = place[None, :] - shift[:, None]
+    target = ndtr((away + 0.5) / blur_px) - ndtr((away - 0.5) / blur_px)
+    columns = [_spline_at(away)]
+    for k in range(1, reach + 1):
+        columns.append(_spline_at(away - k) + _spline_at(away + k))
+    design = np.stack([c.ravel() for c in columns], axis=1)
+    sums = np.array([[1.0] + [2.0] * reach])
+    # A heavy row keeps the sum at one.
+    half, *_ = np.linalg.lstsq(np.vstack([design, 1e4 * sums]), np.append(target.ravel(), 1e4), rcond=None)
+    kernel: NDArray[np.float64] = np.concatenate([half[:0:-1], half])
+    kernel /= kernel.sum()
+    return kernel
+
+
+def _spline_at(x: Floats) -> Floats:
+    """Quadratic B-spline."""
+    near = np.abs(x)
+    return np.where(near < 0.5, 0.75 - near**2, np.where(near < 1.5, 0.5 * (1.5 - near) ** 2, 0.0))
 
 
 def veil(light: Image, glare: float) -> Image:

@@ -61,7 +61,7 @@ def lines_on_flat(
     ----------
     lines : iterable of Line
         Added up where they cross; ends are round. A Gaussian profile is sampled at pixel centres, a bar is
-        averaged over the pixel across the line.
+        averaged over the square pixel.
     size_px : (int, int)
         Rows, columns.
     background : float
@@ -149,16 +149,29 @@ def _add_line(image: NDArray[np.float64], line: Line) -> None:
     if part.size == 0:
         return
     rows, columns = np.mgrid[low[0] : low[0] + part.shape[0], low[1] : low[1] + part.shape[1]]
-    away2 = np.full(part.shape, np.inf)
+    away2, lean = np.full(part.shape, np.inf), np.zeros(part.shape)
     for a, b in zip(line.points[:-1], line.points[1:], strict=True):
         d = b - a
         share = np.clip(((rows - a[0]) * d[0] + (columns - a[1]) * d[1]) / (d @ d), 0, 1)
-        np.minimum(away2, (rows - a[0] - share * d[0]) ** 2 + (columns - a[1] - share * d[1]) ** 2, out=away2)
+        this2 = (rows - a[0] - share * d[0]) ** 2 + (columns - a[1] - share * d[1]) ** 2
+        lean[this2 < away2] = math.atan2(abs(d[0]), abs(d[1]))
+        np.minimum(away2, this2, out=away2)
     if line.profile == "gauss":
         part += line.amplitude * np.exp(-away2 / (2 * line.width_px**2))
     else:
-        away = np.sqrt(away2)
         half = line.width_px / 2
-        part += line.amplitude * np.clip(
-            np.minimum(away + 0.5, half) - np.maximum(away - 0.5, -half), 0, None
-        )
+        away = np.sqrt(away2)
+        part += line.amplitude * (_edge(away + half, lean) - _edge(away - half, lean))
+
+
+def _edge(away: Floats, lean: Floats) -> Floats:
+    """Share of a pixel on the near side of an edge `away` px from its middle and `lean` rad steep."""
+    long, short = np.maximum(np.cos(lean), np.sin(lean)), np.minimum(np.cos(lean), np.sin(lean))
+    short = np.maximum(short, 1e-3)
+
+    def rising(x: Floats) -> Floats:
+        return np.maximum(x, 0) ** 2 / 2
+
+    outer, inner = (long + short) / 2, (long - short) / 2
+    total = rising(away + outer) - rising(away + inner) - rising(away - inner) + rising(away - outer)
+    return np.asarray(total / (long * short))

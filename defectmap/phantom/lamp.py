@@ -1,6 +1,6 @@
 """Where a lamp's light goes after the coat: the half vector, and the lobe seen through the lamp's disc.
 
-The coat's micro-roughness is GGX (Walter, Marschner, Li and Torrance 2007; formula from memory). Over slopes x
+The coat's micro-roughness is GGX (Walter, Marschner, Li and Torrance 2007; from memory). Over slopes x
 of the normal its density is alpha^2 / (pi (alpha^2 + x^2)^2), which is a sphere's uniform density seen by
 stereographic projection; a disc of slopes is then a spherical cap, and the share of the lobe inside it has a
 closed form.

@@ -14,7 +14,7 @@ class Panel:
 
     body: tuple[float, float, float] = (0.008, 0.010, 0.016)  # linear RGB albedo under the coat
     alpha: float = 0.01  # GGX roughness of the coat; about 0.022 looks hazy
-    orange_peel_rad: float = 0.0012  # RMS slope; 0.003 is heavy
+    orange_peel_rad: float = 0.0012  # RMS slope along each axis; 0.003 is heavy
     flake: float = 0.0  # metallic flakes, 1 is plenty
     curve_mm: float | None = None  # radius of a convex bend across the columns
     water_spots: int = 0

@@ -47,34 +47,57 @@ def sampled(grooves: Sequence[Groove]) -> Samples:
     Returns
     -------
     Samples
-        Tangents come from neighbouring vertices and are interpolated, so a coarse polyline turns smoothly.
+        Tangents are set at the vertices and interpolated, so a coarse polyline turns smoothly.
     """
-    groove, along, place, across = [], [], [], []
-    for index, item in enumerate(grooves):
-        points = item.points
-        step = np.diff(points, axis=0)
-        length = np.concatenate([[0.0], np.cumsum(np.hypot(step[:, 0], step[:, 1]))])
-        s = np.linspace(0.0, length[-1], max(2, math.ceil(length[-1] / TRUTH_STEP_MM) + 1))
-        tangent = np.gradient(points, length, axis=0) if len(points) > 2 else np.vstack([step, step])
-        groove.append(np.full(len(s), index))
-        along.append(s)
-        place.append(np.column_stack([np.interp(s, length, points[:, k]) for k in (0, 1)]))
-        across.append(np.column_stack([np.interp(s, length, t) for t in (-tangent[:, 1], tangent[:, 0])]))
-    if not groove:
+    if not grooves:
         none = np.empty(0)
+        across = np.empty((0, 2))
         return Samples(
-            groove=np.empty(0, np.int64), along_mm=none, row_mm=none, column_mm=none, across=np.empty((0, 2))
+            groove=np.empty(0, np.int64), along_mm=none, row_mm=none, column_mm=none, across=across
         )
-    unit = np.concatenate(across)
-    unit /= np.linalg.norm(unit, axis=1, keepdims=True)
-    where = np.concatenate(place)
+    sizes = np.array([len(g.points) for g in grooves])
+    stop = np.cumsum(sizes)
+    points = np.concatenate([g.points for g in grooves])
+    step = np.diff(points, axis=0)
+    gap = np.hypot(step[:, 0], step[:, 1])
+    tangent = _vertex_tangents(step, sizes)
+    # One running coordinate for all grooves, with 1 mm of nothing between them.
+    gap[stop[:-1] - 1] = 1.0
+    running = np.concatenate([[0.0], np.cumsum(gap)])
+    start_mm = running[stop - sizes]
+    length = running[stop - 1] - start_mm
+    count = np.maximum(2, np.ceil(length / TRUTH_STEP_MM - 1e-9).astype(np.int64) + 1)
+    groove = np.repeat(np.arange(len(grooves)), count)
+    nth = np.arange(len(groove)) - np.repeat(np.cumsum(count) - count, count)
+    along = nth * (length / (count - 1))[groove]
+    at = along + start_mm[groove]
+    across = np.column_stack([np.interp(at, running, t) for t in (-tangent[:, 1], tangent[:, 0])])
+    across /= np.linalg.norm(across, axis=1, keepdims=True)
     return Samples(
-        groove=np.concatenate(groove),
-        along_mm=np.concatenate(along),
-        row_mm=where[:, 0],
-        column_mm=where[:, 1],
-        across=unit,
+        groove=groove,
+        along_mm=along,
+        row_mm=np.interp(at, running, points[:, 0]),
+        column_mm=np.interp(at, running, points[:, 1]),
+        across=across,
     )
+
+
+def _vertex_tangents(step: Floats, sizes: NDArray[np.int64]) -> Floats:
+    """Mean direction of the two segments at each vertex, carried on at the ends; exact on an even arc."""
+    stop = np.cumsum(sizes)
+    start = stop - sizes
+    step = step.copy()
+    step[stop[:-1] - 1] = 1.0  # between two grooves: anything, it is not used
+    unit = step / np.linalg.norm(step, axis=1, keepdims=True)
+    padded = np.concatenate([unit[:1], unit, unit[-1:]])
+    tangent: Floats = (padded[1:] + padded[:-1]) / 2
+    first, last = unit[start], unit[stop - 2]
+    longer = sizes > 2
+    second = unit[np.where(longer, start + 1, start)]
+    before = unit[np.where(longer, stop - 3, stop - 2)]
+    tangent[start] = 1.5 * first - 0.5 * second
+    tangent[stop - 1] = 1.5 * last - 0.5 * before
+    return tangent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ _PEEL_SPREAD = 0.3  # of log wavelength
 
 @lru_cache(maxsize=8)
 def peel_tile(seed: int) -> Tile:
-    """Slopes (row, column) of orange peel, unit RMS of the two together, as a (2, 512, 512) periodic tile.
+    """Slopes (row, column) of orange peel, unit RMS each, as a (2, 512, 512) periodic tile.
 
     A Gaussian random height whose spectrum is a band about 2.2 mm wavelength (common practice, no source).
     """
@@ -33,7 +33,7 @@ def peel_tile(seed: int) -> Tile:
         band = np.exp(-(np.log(f * _PEEL_WAVELENGTH_MM) ** 2) / (2 * _PEEL_SPREAD**2))
     height = white * band / np.maximum(f, 1e-9)
     slopes = np.stack([np.fft.irfft2(1j * g * height, s=(TILE_PX, TILE_PX)) for g in (fr, fc)])
-    return np.asarray(slopes / np.sqrt((slopes**2).sum(0).mean()), np.float32)
+    return np.asarray(slopes / np.sqrt((slopes**2).mean()), np.float32)
 
 
 @lru_cache(maxsize=8)

@@ -22,7 +22,7 @@ MIN_LENGTH_MM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisiblePiece:
-    """A stretch of one groove, 1 mm or longer, whose own noise-free contrast is at least 3 times the noise."""
+    """A stretch of one groove, 1 mm or longer, whose noise-free contrast is at least 3 times the noise."""
 
     groove: int  # index into the grooves that were photographed
     kind: GrooveKind
@@ -33,11 +33,12 @@ class VisiblePiece:
 
 
 def peak_share(width_px: Floats, strips: int, blur_px: float) -> NDArray[np.float64]:
-    """How much each strip adds at the middle of each strip after blur: (N, S, S), place by strip."""
+    """What each strip adds, after blur, at the middles and inner edges of all strips: (N, 2 S - 1, S)."""
     from scipy.special import ndtr
 
     centre = (np.arange(strips) + 0.5) / strips - 0.5
-    gap = (centre[:, None] - centre[None, :])[None] * width_px[:, None, None]
+    place = (np.arange(2 * strips - 1) + 1) / strips / 2 - 0.5
+    gap = (place[:, None] - centre[None, :])[None] * width_px[:, None, None]
     half = width_px[:, None, None] / strips / 2
     share: NDArray[np.float64] = ndtr((gap + half) / blur_px) - ndtr((gap - half) / blur_px)
     return share
@@ -80,6 +81,8 @@ def pieces(
     row_px, column_px : (N,) ndarray
         The same places in the photograph.
     """
+    if not len(samples.groove):
+        return ()
     state = np.where(np.abs(signed_cnr) >= MIN_CNR, np.sign(signed_cnr), 0).astype(np.int64)
     label = samples.groove * 3 + state
     start = np.flatnonzero(np.diff(label, prepend=-9))
