@@ -12,6 +12,7 @@ import hashlib
 import re
 import stat
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -58,7 +59,14 @@ class JobArchive:
         try:
             with self._file.open(self.members[member]) as part:
                 yield part
-        except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as error:
+        except (
+            zipfile.BadZipFile,
+            zlib.error,
+            EOFError,
+            OSError,
+            NotImplementedError,
+            RuntimeError,
+        ) as error:
             raise UnsafeArchive(
                 f"{member} in {self.name} is damaged ({error}); get an undamaged copy of the job file."
             ) from error

@@ -205,13 +205,9 @@ def _unmeasured(
         requests = [request_of(store, row, settings) for row in session.scalars(query)]
         if not renew:
             return requests
-        made = set(
-            session.execute(
-                select(model.Measurement.photograph_id, model.Measurement.settings_sha256).where(
-                    model.Measurement.program_version == program_version
-                )
-            ).tuples()
-        )
+        keys = select(model.Measurement.photograph_id, model.Measurement.settings_sha256)
+        of_version = keys.where(model.Measurement.program_version == program_version)
+        made = {(photo_id, settings_hash) for photo_id, settings_hash in session.execute(of_version)}
     return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
 
 

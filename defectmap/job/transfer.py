@@ -19,7 +19,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from defectmap.job import model
-from defectmap.job.archive import JOB, MANIFEST, JobArchive, open_archive
+from defectmap.job.archive import JOB, MANIFEST, ORIGINAL_NAME, JobArchive, open_archive
 from defectmap.job.errors import AlreadyInRecord, JobError, OriginalDamaged, UnsafeArchive
 from defectmap.job.originals import link_new
 from defectmap.job.records import JobRecord
@@ -190,7 +190,7 @@ def _checked_content(archive: JobArchive) -> JobFile:
         odd = sorted(set(manifest) ^ (set(archive.members) - {MANIFEST}))
         raise UnsafeArchive(f"{archive.name}: {odd[0]} is not both listed and present; export it again.")
     for path, sha256 in manifest.items():
-        if archive.sha256(path) != sha256:
+        if archive.sha256(path) != sha256 or (ORIGINAL_NAME.fullmatch(path) and not path.endswith(sha256)):
             raise UnsafeArchive(
                 f"{archive.name}: {path} does not have its listed hash; nothing was imported."
             )

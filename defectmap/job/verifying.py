@@ -194,7 +194,7 @@ def _comparisons(session: Session, reference: str | None) -> Iterator[tuple[mode
     )
     if reference is not None:
         query = query.where(model.Panel.job_id == find_job(session, reference).id)
-    yield from session.execute(query).tuples()
+    yield from ((row, panel) for row, panel in session.execute(query))
 
 
 def _comparison(row: model.Comparison, panel: str, program_version: str) -> Iterator[Finding]:

@@ -22,7 +22,6 @@ from defectmap.job.comparing import comparison_problem
 from defectmap.job.errors import UnsafeArchive
 from defectmap.job.jobs import MATERIALS, PAINTS, REPAINTED
 from defectmap.job.measuring import measurement_problem
-from defectmap.job.records import Target
 from defectmap.job.stages import STAGE_NAMES, STEP_KINDS
 
 BODY = "body"
@@ -31,7 +30,7 @@ SHOWN_PROBLEMS = 5
 JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
     "warnings": TypeAdapter(list[str]),
     "settings": TypeAdapter(dict[str, Any]),
-    "target": TypeAdapter(Target),
+    "target": TypeAdapter(dict[Literal["density_mm_per_cm2", "haze", "longest_scratch_mm"], float | None]),
 }
 _STRICT = ConfigDict(extra="forbid", strict=True)
 

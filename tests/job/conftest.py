@@ -12,8 +12,10 @@ from itertools import count
 from pathlib import Path
 
 import pytest
+from sqlalchemy import make_url
 
 from defectmap.job.jobs import create_job
+from defectmap.job.model import Base
 from defectmap.job.store import Store, open_store
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -47,6 +49,7 @@ class Server:
         programs = _server_programs()
         assert programs is not None
         self.programs = programs
+        self.shared: str | None = None
         # The socket's path may have at most 107 bytes, so pytest's long folders do not do.
         self.folder = Path(tempfile.mkdtemp(prefix="dm-pg-"))
         # The server refuses to run as root; Debian's package brings the user for it.
@@ -79,6 +82,23 @@ class Server:
             connection.execute(f"CREATE DATABASE {name}")
         return self.url(name)
 
+    def emptied_database(self) -> str:
+        """URL of one database that all tests share, one after the other, with nothing in it."""
+        if self.shared is None:
+            self.shared = self.new_database()
+            return self.shared
+        import psycopg
+
+        with psycopg.connect(f"host={self.folder} user=postgres dbname={self.shared_name}") as connection:
+            tables = ", ".join(Base.metadata.tables)
+            connection.execute(f"TRUNCATE {tables}")
+        return self.shared
+
+    @property
+    def shared_name(self) -> str:
+        assert self.shared is not None
+        return str(make_url(self.shared).database)
+
     def stop(self) -> None:
         self._run("pg_ctl", "-D", f"{self.folder}/data", "-m", "immediate", "-w", "stop")
         shutil.rmtree(self.folder, ignore_errors=True)
@@ -100,7 +120,7 @@ def record_url(request: pytest.FixtureRequest) -> str | None:
     if request.param == "sqlite":
         return None
     server: Server = request.getfixturevalue("postgresql")
-    return server.new_database()
+    return server.emptied_database()
 
 
 @pytest.fixture
@@ -115,9 +135,22 @@ def clock() -> Callable[[], str]:
     return now
 
 
+@pytest.fixture(scope="session")
+def empty_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A new SQLite record, copied for each test: migrating takes longer than most tests."""
+    folder = tmp_path_factory.mktemp("empty")
+    open_store(folder).close()
+    return folder / "record.sqlite"
+
+
 @pytest.fixture
-def store(tmp_path: Path, record_url: str | None, clock: Callable[[], str]) -> Iterator[Store]:
+def store(
+    tmp_path: Path, record_url: str | None, clock: Callable[[], str], empty_sqlite: Path
+) -> Iterator[Store]:
     """An empty record."""
+    if record_url is None:
+        (tmp_path / "record").mkdir()
+        shutil.copy(empty_sqlite, tmp_path / "record")
     opened = open_store(tmp_path / "record", url=record_url, clock=clock)
     yield opened
     opened.close()
