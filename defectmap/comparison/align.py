@@ -28,7 +28,7 @@ AlignedBy = Literal["marks", "texture", "hotspot"]
 SURE = 2.0
 MIN_PEAK = 8.0  # over the spread of the surface
 MIN_PIECES = 6  # marks on each side
-SEARCH_MM = 25.0  # shift of the paint against the hotspot
+SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
 TURNS_DEG = tuple(float(turn) for turn in range(-10, 11))
 SCALES = (0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06)
 WIDE_SCALES = tuple(round(0.80 + 0.02 * step, 2) for step in range(21))
@@ -97,13 +97,13 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
     scales = SCALES if calibrated else WIDE_SCALES
     by_marks = None
     if min(before.line_pieces, after.line_pieces) >= MIN_PIECES:
-        by_marks = _search(before.lines, after.lines, cells_per_mm=before.cells_per_mm, scales=scales)
+        by_marks = _search(before.lines, after.lines, scales=scales)
     if by_marks is not None and by_marks.sureness >= SURE:
-        by_marks = _refined(before.lines, after.lines, by_marks, cells_per_mm=before.cells_per_mm)
+        by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
-    by_texture = _search(before.texture, after.texture, cells_per_mm=before.cells_per_mm, scales=(1.0,))
+    by_texture = _search(before.texture, after.texture, scales=(1.0,))
     if by_texture is not None and by_texture.sureness >= SURE:
-        by_texture = _refined(before.texture, after.texture, by_texture, cells_per_mm=before.cells_per_mm)
+        by_texture = _refined(before.texture, after.texture, by_texture)
         return _alignment("texture", by_marks, by_texture, before.cells_per_mm)
     return _alignment("hotspot", by_marks, by_texture, before.cells_per_mm)
 
@@ -129,21 +129,18 @@ def _alignment(by: AlignedBy, marks: _Peak | None, texture: _Peak | None, cells_
 
 
 def _search(
-    fixed: NDArray[np.float32], moving: NDArray[np.float32], *, cells_per_mm: float, scales: Iterable[float]
+    fixed: NDArray[np.float32], moving: NDArray[np.float32], *, scales: Iterable[float]
 ) -> _Peak | None:
     """Coarse search at half resolution."""
     if not (fixed.any() and moving.any()):
         return None
     coarse = _halved(fixed), _halved(moving)
-    reach = min(SEARCH_MM * cells_per_mm / 2, coarse[0].shape[0] / 3)
-    return _moved(_best(coarse, TURNS_DEG, scales, reach=reach), 2.0)
+    return _moved(_best(coarse, TURNS_DEG, scales, reach=SEARCH_CELLS / 2), 2.0)
 
 
-def _refined(
-    fixed: NDArray[np.float32], moving: NDArray[np.float32], near: _Peak, *, cells_per_mm: float
-) -> _Peak:
+def _refined(fixed: NDArray[np.float32], moving: NDArray[np.float32], near: _Peak) -> _Peak:
     """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
-    reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * cells_per_mm
+    reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * SAME_PEAK_CELLS
     turns = [near.turn_deg + step for step in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)]
     best = _best((fixed, moving), turns, (near.scale,), reach=reach)
     scales = [near.scale + step for step in (-0.015, -0.01, -0.005, 0.0, 0.005, 0.01, 0.015)]

@@ -95,6 +95,29 @@ def panel_view(
     )
 
 
+def detail(
+    luminance: NDArray[np.float32], clipped: NDArray[np.bool_], *, hotspot: Hotspot, scale: float
+) -> NDArray[np.float32]:
+    """Everything fine in the picture, marks and pattern alike, on the grid; 0 where it is clipped.
+
+    Parameters
+    ----------
+    luminance, clipped : (H, W) ndarray
+        As for `panel_view`.
+    hotspot : Hotspot
+        Middle of the grid.
+    scale : float
+        Cells in one px.
+
+    Returns
+    -------
+    (2 · HALF_CELLS + 1, 2 · HALF_CELLS + 1) float32 ndarray
+    """
+    hidden = _resampled(clipped.astype(np.float32), hotspot, scale, outside=1.0)
+    seen = (~_widened(hidden > 0.02, 3)).astype(np.float32)
+    return _texture(_resampled(luminance, hotspot, scale), seen)
+
+
 def _to_grid(points: NDArray[np.float64], hotspot: Hotspot, scale: float) -> NDArray[np.float64]:
     return (points - [hotspot.row, hotspot.column]) * scale + HALF_CELLS
 

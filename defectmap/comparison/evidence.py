@@ -1,0 +1,148 @@
+"""What one photograph tells of its lamp, exposure, focus and paint, to hold against another one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.view import HALF_CELLS, PanelView, detail, panel_view
+from defectmap.photo import Photo
+from defectmap.results import PanelMeasurement, PhotoFacts
+
+HALO_RINGS = 30
+HALO_REACH = 6.0  # hotspot radii
+FAR_SHARE = 0.2  # outermost share of the rings that shows the paint itself
+FINGERPRINT_HALF = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Figures of one photograph that the rules of `defectmap.comparison.comparable` look at."""
+
+    facts: PhotoFacts
+    calibrated: bool
+    px_per_mm: float
+    radius_mm: float
+    lamps: int
+    haze: float
+    contrast_limit: float
+    area_cm2: float
+    halo_mm: NDArray[np.float64]  # (HALO_RINGS,) middles of the rings
+    halo_log2: NDArray[np.float64]  # median light of each ring; NaN where clipped or out of the zone
+    body_rgb: NDArray[np.float64]  # (3,) linear, outermost rings
+    sharpness: float  # finest detail over the next coarser, beside the hotspot
+    view: PanelView
+    fingerprint: NDArray[np.float32]  # fine detail on a grid of hotspot radii, for the same picture again
+
+    @property
+    def exposure_log2(self) -> float | None:
+        """Exposure time times sensitivity over aperture squared, in stops; None where the file is silent."""
+        facts = self.facts
+        if facts.exposure_s is None or facts.iso is None or facts.f_number is None:
+            return None
+        if min(facts.exposure_s, facts.iso, facts.f_number) <= 0:
+            return None
+        return math.log2(facts.exposure_s * facts.iso / facts.f_number**2)
+
+
+def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -> Evidence:
+    """Collect what a comparison needs of one photograph; the photograph itself can then be let go.
+
+    Parameters
+    ----------
+    photo : Photo
+        Pixels.
+    measured : PanelMeasurement
+        What was measured in it.
+    cells_per_mm : float
+        Grid on which the pair is laid, see `defectmap.comparison.view`.
+
+    Returns
+    -------
+    Evidence
+    """
+    radius = measured.hotspot.radius_px
+    halo_px, halo_log2, body_rgb = _halo(photo, measured)
+    view = panel_view(
+        photo.luminance,
+        photo.clipped,
+        measured.zone,
+        measured.marks,
+        hotspot=measured.hotspot,
+        px_per_mm=measured.scale.px_per_mm,
+        cells_per_mm=cells_per_mm,
+    )
+    whole = detail(photo.luminance, photo.clipped, hotspot=measured.hotspot, scale=32.0 / radius)
+    window = slice(HALF_CELLS - FINGERPRINT_HALF, HALF_CELLS + FINGERPRINT_HALF + 1)
+    return Evidence(
+        facts=measured.photo,
+        calibrated=measured.scale.calibrated,
+        px_per_mm=measured.scale.px_per_mm,
+        radius_mm=radius / measured.scale.px_per_mm,
+        lamps=measured.hotspot.lamps,
+        haze=measured.haze,
+        contrast_limit=measured.detection_limit.contrast,
+        area_cm2=measured.area_cm2,
+        halo_mm=halo_px / measured.scale.px_per_mm,
+        halo_log2=halo_log2,
+        body_rgb=body_rgb,
+        sharpness=_sharpness(photo, measured),
+        view=view,
+        fingerprint=whole[window, window],
+    )
+
+
+def _halo(
+    photo: Photo, measured: PanelMeasurement
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Middles of rings in px, log2 of their median light, and the paint's linear colour far out."""
+    hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / 50))
+    zone = measured.zone[::step, ::step]
+    rows, columns = np.nonzero(zone)
+    radius = np.hypot(rows * step - hotspot.row, columns * step - hotspot.column)
+    light = photo.luminance[::step, ::step][rows, columns]
+    clipped = photo.clipped[::step, ::step][rows, columns]
+    edges = np.linspace(0.5, HALO_REACH, HALO_RINGS + 1) * hotspot.radius_px
+    ring = np.digitize(radius, edges) - 1
+    levels = np.full(HALO_RINGS, np.nan)
+    for number in range(HALO_RINGS):
+        inside = ring == number
+        if inside.sum() >= 50 and clipped[inside].mean() < 0.02:
+            levels[number] = math.log2(max(float(np.median(light[inside])), 1e-5))
+    held = np.flatnonzero(np.isfinite(levels))
+    far = held[-max(1, round(FAR_SHARE * len(held))) :] if len(held) else np.array([], dtype=np.intp)
+    body = np.isin(ring, far)
+    colour = photo.rgb[::step, ::step][rows[body], columns[body]] if body.any() else np.zeros((1, 3))
+    return (edges[1:] + edges[:-1]) / 2, levels, _linear(np.asarray(colour, dtype=np.float64)).mean(axis=0)
+
+
+def _linear(codes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Linear light of 8-bit sRGB codes (IEC 61966-2-1)."""
+    share = codes / 255
+    return np.asarray(np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4))
+
+
+def _sharpness(photo: Photo, measured: PanelMeasurement) -> float:
+    """Spread of detail of 1 to 2 px over that of 2 to 4 px, in a band beside the hotspot; NaN where unknown.
+
+    Blur takes the finest detail first; exposure and the strength of the pattern cancel.
+    """
+    import cv2
+
+    hotspot = measured.hotspot
+    reach = round(2.2 * hotspot.radius_px)
+    top, left = max(0, round(hotspot.row) - reach), max(0, round(hotspot.column) - reach)
+    window = np.s_[top : round(hotspot.row) + reach + 1, left : round(hotspot.column) + reach + 1]
+    log_light = np.log(np.maximum(photo.luminance[window], 1e-4))
+    rows, columns = np.ogrid[: log_light.shape[0], : log_light.shape[1]]
+    radius = np.hypot(rows + top - hotspot.row, columns + left - hotspot.column) / hotspot.radius_px
+    near_clip = cv2.dilate(photo.clipped[window].astype(np.uint8), np.ones((13, 13), np.uint8)) > 0
+    band = (radius > 1.2) & (radius < 2.1) & ~near_clip & measured.zone[window]
+    if band.sum() < 1000:
+        return math.nan
+    smooth = [cv2.GaussianBlur(log_light, (0, 0), sigma) for sigma in (1.0, 2.0, 4.0)]
+    coarse = float((smooth[1] - smooth[2])[band].std())
+    return float((smooth[0] - smooth[1])[band].std()) / coarse if coarse > 0 else math.nan

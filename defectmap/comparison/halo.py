@@ -1,0 +1,89 @@
+"""How the light of one photograph stands to that of another: exposure, shape of the halo, paint beside it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.evidence import Evidence
+
+GRID = 80
+ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
+DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HaloDifference:
+    """The after halo against the before halo at the same distances; NaN where they share no ring."""
+
+    stops: float  # exposure step, after over before
+    shape: float  # RMS of the rest, in stops
+    radius_steps: float  # ln of the brighter hotspot's radius over that expected from the darker one's halo
+    body_stops: float  # light far out, after over before, less `stops`
+
+
+def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
+    """Compare two halos at the same distances in mm (px where no scale is known).
+
+    Light far out, paint and glare, belongs to the paint; the shape is read only where the halo is well above
+    it.
+    """
+    inner = max(before.halo_mm[0], after.halo_mm[0])
+    outer = min(before.halo_mm[-1], after.halo_mm[-1])
+    grid = np.linspace(inner, outer, GRID)
+    levels = [_at(grid, side) for side in (before, after)]
+    both = np.isfinite(levels[0]) & np.isfinite(levels[1])
+    if both.sum() < 5:
+        return HaloDifference(stops=math.nan, shape=math.nan, radius_steps=math.nan, body_stops=math.nan)
+    far = np.flatnonzero(both)[-max(2, int(0.1 * both.sum())) :]
+    floors = [float(np.median(level[far])) for level in levels]
+    above = math.log2(ABOVE_FAR)
+    strong = both & (levels[0] > floors[0] + above) & (levels[1] > floors[1] + above)
+    step = (levels[1] - levels[0])[strong if strong.sum() >= 5 else both]
+    stops = float(np.median(step))
+    return HaloDifference(
+        stops=stops,
+        shape=float(np.sqrt(np.mean((step - stops) ** 2))),
+        radius_steps=_radius_steps(before, after, stops),
+        body_stops=floors[1] - floors[0] - stops,
+    )
+
+
+def colour_difference_stops(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
+    """Largest change of red or blue against green, in stops; colours too dark to tell count little.
+
+    Parameters
+    ----------
+    first, second : (3,) float64 ndarray
+        Linear red, green, blue.
+
+    Returns
+    -------
+    float
+        0 for one colour at any brightness well above the darkest codes.
+    """
+    tints = [np.log2((rgb[[0, 2]] + DARK_LINEAR) / (rgb[1] + DARK_LINEAR)) for rgb in (first, second)]
+    return float(np.abs(tints[1] - tints[0]).max())
+
+
+def _at(grid: NDArray[np.float64], side: Evidence) -> NDArray[np.float64]:
+    """Halo at other distances; NaN where it is not known."""
+    known = np.isfinite(side.halo_log2)
+    if known.sum() < 2:
+        return np.full(len(grid), np.nan)
+    return np.interp(grid, side.halo_mm[known], side.halo_log2[known], left=np.nan, right=np.nan)
+
+
+def _radius_steps(before: Evidence, after: Evidence, stops: float) -> float:
+    """Let the darker photograph's halo be as bright as the other: how wide would its hotspot be?"""
+    darker, brighter = (before, after) if stops >= 0 else (after, before)
+    known = np.isfinite(darker.halo_log2)
+    level = darker.halo_log2[known] + abs(stops)
+    clipped = np.flatnonzero(level >= 0)
+    expected = darker.radius_mm
+    if len(clipped):
+        expected = max(expected, float(darker.halo_mm[known][clipped[-1]]))
+    return math.log(brighter.radius_mm / expected)

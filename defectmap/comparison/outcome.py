@@ -1,0 +1,138 @@
+"""What a comparison says: verdict with reasons, changes with intervals, and the words that may be used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from defectmap.comparison.align import Alignment
+from defectmap.results import PanelMeasurement
+
+Verdict = Literal["yes", "with care", "no"]
+Topic = Literal[
+    "same picture",
+    "place",
+    "lamp",
+    "exposure",
+    "focus",
+    "scale",
+    "paint",
+    "detection limit",
+    "order",
+    "processing",
+    "stage",
+]
+Figure = Literal["density all", "density swirl", "density scratch", "longest scratch", "haze", "score"]
+Scope = Literal["this spot", "these spots", "the panel"]
+
+UNITS: dict[Figure, str] = {
+    "density all": "mm/cm²",
+    "density swirl": "mm/cm²",
+    "density scratch": "mm/cm²",
+    "longest scratch": "mm",
+    "haze": "",
+    "score": "points",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One thing that was checked and found at or beyond a limit (or, for "yes", worth knowing)."""
+
+    topic: Topic
+    verdict: Verdict
+    sentence: str  # with the number and the limit
+    value: float | None = None
+    limit: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparability:
+    """May the two be compared, and why not."""
+
+    reasons: tuple[Reason, ...] = ()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of all reasons; "yes" where there are none."""
+        said = {reason.verdict for reason in self.reasons}
+        return "no" if "no" in said else "with care" if "with care" in said else "yes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One figure before and after."""
+
+    figure: Figure
+    before: float
+    after: float
+    change_percent: float | None = None  # None: no percentage can be given, `note` says why
+    ci95_percent: tuple[float, float] | None = None
+    distinguishable: bool | None = None  # None where there is no interval
+    at_least_percent: float | None = None  # reduction that a clean after photograph proves
+    method: str = ""
+    note: str = ""
+
+    @property
+    def unit(self) -> str:
+        """Unit of `before` and `after`."""
+        return UNITS[self.figure]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """Which word the stages of the photographs allow."""
+
+    word: Literal["removed", "less visible"]
+    reason: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rebound:
+    """What came back with the solvent wipe: marks that oils or fillers had only hidden."""
+
+    unwiped_change_percent: float  # before to after, photographed before the wipe
+    wiped_change_percent: float  # before to after, photographed after the wipe
+    points: float  # percentage points that came back
+    ci95_points: tuple[float, float]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpotComparison:
+    """One spot before and after."""
+
+    before: PanelMeasurement
+    after: PanelMeasurement
+    alignment: Alignment
+    comparable: Comparability
+    common_area_cm2: float
+    changes: tuple[Change, ...]  # empty where the verdict is "no"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """Everything a comparison of one or several spots says."""
+
+    spots: tuple[SpotComparison, ...]
+    comparable: Comparability
+    changes: tuple[Change, ...]  # empty where the verdict is "no"
+    scope: Scope
+    claim: Claim
+    rebound: Rebound | None = None
+    setup: str | None = None  # name of the repeatability profile; None: an assumed one
+    warnings: tuple[str, ...] = field(default=())
+
+    def change(self, figure: Figure) -> Change:
+        """The change of one figure.
+
+        Raises
+        ------
+        KeyError
+            The two may not be compared, so there is none.
+        """
+        for change in self.changes:
+            if change.figure == figure:
+                return change
+        raise KeyError(figure)

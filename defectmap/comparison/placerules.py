@@ -1,0 +1,137 @@
+"""Rules on what is in the picture: the same file, the same place, the same scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from defectmap.comparison.align import SURE, Alignment
+from defectmap.comparison.evidence import Evidence
+from defectmap.comparison.limits import (
+    COPY,
+    MARKS_TO_MATCH,
+    MIN_COMMON_CM2,
+    SCALE_ERROR,
+    SCALE_STEPS,
+    UNCOMMON_SHARE,
+    beyond,
+)
+from defectmap.comparison.outcome import Reason
+
+
+def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
+    """Find the same file, or one picture saved twice: recompressed, cropped, resized, turned or mirrored."""
+    if before.facts.sha256 == after.facts.sha256:
+        sentence = "Before and after are the same file; give the photograph taken after the work."
+        yield Reason(topic="same picture", verdict="no", sentence=sentence)
+        return
+    match = fingerprint_match(before, after)
+    if match < COPY:
+        return
+    sentence = (
+        f"Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
+        f"(two shots stay below {COPY:g}); give the photograph taken after the work."
+    )
+    yield Reason(topic="same picture", verdict="no", sentence=sentence, value=match, limit=COPY)
+
+
+def fingerprint_match(before: Evidence, after: Evidence) -> float:
+    """Best correlation of fine detail about the hotspot, over the eight ways to turn and mirror a picture."""
+    first = before.fingerprint
+    best = 0.0
+    for mirrored in (after.fingerprint, after.fingerprint[:, ::-1]):
+        for quarters in range(4):
+            second = np.rot90(mirrored, quarters)
+            both = (first != 0) & (second != 0)
+            energy = float((first[both] ** 2).sum() * (second[both] ** 2).sum())
+            if both.sum() > 1000 and energy > 0:
+                best = max(best, float((first * second)[both].sum()) / math.sqrt(energy))
+    return best
+
+
+def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:
+    """Whether the paint itself says that both show one place."""
+    if alignment.by == "marks":
+        return
+    pieces = min(before.view.line_pieces, after.view.line_pieces)
+    best = max(alignment.texture_sureness, alignment.marks_sureness)
+    if pieces >= MARKS_TO_MATCH:
+        sentence = (
+            f"The marks do not lie on each other ({alignment.marks_sureness:.1f} times the next best fit, "
+            f"{SURE:g} is needed) though each photograph shows {pieces} or more: it is another panel or "
+            "another place, or every mark is new; photograph the same spot again."
+        )
+        yield Reason(
+            topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=SURE
+        )
+    elif alignment.by == "hotspot":
+        sentence = (
+            f"Too few marks and too little texture are left to confirm the place ({best:.1f} times the next "
+            f"best fit, {SURE:g} is needed); the hotspots were laid on each other, so make sure that both "
+            "photographs show the same spot."
+        )
+        yield Reason(topic="place", verdict="with care", sentence=sentence, value=best, limit=SURE)
+
+
+def overlap(before: Evidence, after: Evidence, *, common_area_cm2: float) -> Iterator[Reason]:
+    """How much of the zone both photographs share."""
+    smaller = min(before.area_cm2, after.area_cm2)
+    if smaller <= 0:
+        return
+    share = min(1.0, common_area_cm2 / smaller)
+    yield from beyond(
+        "place",
+        1 - share,
+        UNCOMMON_SHARE,
+        lambda limit: (
+            f"Only {100 * share:.0f} % of the smaller zone is in both photographs (at least "
+            f"{100 * (1 - limit):.0f} % is wanted); aim camera and lamp at the same place."
+        ),
+    )
+    if before.calibrated and common_area_cm2 < MIN_COMMON_CM2:
+        sentence = (
+            f"The photographs share only {common_area_cm2:.1f} cm² (at least {MIN_COMMON_CM2:g} is wanted); "
+            "step back or aim the lamp again."
+        )
+        yield Reason(
+            topic="place",
+            verdict="with care",
+            sentence=sentence,
+            value=common_area_cm2,
+            limit=MIN_COMMON_CM2,
+        )
+
+
+def scale(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:
+    """Whether both scales are known, near each other, and true to the paint."""
+    if before.calibrated != after.calibrated:
+        known = "before" if before.calibrated else "after"
+        sentence = f"Only the {known} photograph has a scale; give one for both, or lay the card in both."
+        yield Reason(topic="scale", verdict="no", sentence=sentence)
+        return
+    if not before.calibrated:
+        sentence = "No scale is known, so both were taken to be shot from one distance; give a scale."
+        yield Reason(topic="scale", verdict="with care", sentence=sentence)
+    ratio = after.px_per_mm / before.px_per_mm
+    yield from beyond(
+        "scale",
+        abs(math.log(ratio)),
+        SCALE_STEPS,
+        lambda limit: (
+            f"The after photograph has {ratio:.2f} times the pixels for a millimetre (limit "
+            f"{math.exp(limit):.2f} either way), so finer marks show in one of them; keep the distance."
+        ),
+    )
+    error = abs(alignment.scale - 1)
+    yield from beyond(
+        "scale",
+        error if before.calibrated else 0.0,
+        SCALE_ERROR,
+        lambda limit: (
+            f"The paint says that the two scales are {100 * error:.1f} % off each other (limit "
+            f"{100 * limit:.1f} %); figures after were corrected for it: give each photograph its own "
+            "scale, or lay the card in both."
+        ),
+    )
