@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from defectmap.phantom.flat import Line, arc, lines_on_flat, poisson_lines, straight
 from defectmap.phantom.grooves import Groove, lengths_mm, polished, ring, scratches, swirls, trails
+from defectmap.phantom.record import truth_record, write
 from defectmap.phantom.scene import Phantom, photograph
 from defectmap.phantom.setup import Panel, Shot
 from defectmap.phantom.visible import VisiblePiece
@@ -33,4 +34,6 @@ __all__ = [
     "straight",
     "swirls",
     "trails",
+    "truth_record",
+    "write",
 ]

@@ -105,6 +105,16 @@ def veil(light: Image, glare: float) -> Image:
     return wide * np.float32(glare)
 
 
+def sharpened(rgb: NDArray[np.uint8], amount: float) -> NDArray[np.uint8]:
+    """Unsharp mask of 1 px on the encoded picture (H, W, 3), clipped to codes; 0 changes nothing."""
+    import cv2
+
+    if amount == 0:
+        return rgb
+    soft = cv2.GaussianBlur(rgb, (0, 0), 1.0)
+    return np.asarray(cv2.addWeighted(rgb, 1 + amount, soft, -amount, 0), np.uint8)
+
+
 def jpeg_bytes(
     rgb: NDArray[np.uint8], quality: int, *, iso: float, exposure_s: float, taken: str | None
 ) -> bytes:

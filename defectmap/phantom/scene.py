@@ -85,7 +85,7 @@ def photograph(
     light = _scene_light(grooved.onto(coat) if grooved.strips else coat, body, panel, over)
     light = (camera.blurred(light, shot.blur_px) + veil[..., None]) * np.float32(2**shot.ev)
     clean, noise = _sensor(light, shot)
-    rgb = camera.encode_8bit(light + noise[..., None])
+    rgb = camera.sharpened(camera.encode_8bit(light + noise[..., None]), shot.sharpen)
     row, column = field.mirror_px(view)
     core = math.sqrt(float((clean >= 1).sum()) / math.pi)
     return Phantom(

@@ -27,7 +27,8 @@ SPLINE_VARIANCE = 0.25  # px^2, of the quadratic B-spline
 _DRAW_STEP_PX = 0.7
 _WIDE_STRIP_PX = 0.75
 _THIN_PX = 0.15  # below this the groove's own width adds under 0.3 % to the variance of its image
-_BLOCK = 1 << 14
+_BLOCK = 1 << 18  # tilted lights worked out at a time
+_DEPOSITS = 1 << 19  # points laid down at a time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +149,7 @@ def strip_light(
         pick = np.flatnonzero(inside & (key == value))
         parts = [
             _strip_block(samples, part, slope_rad[part], count, phases, light)
-            for part in np.array_split(pick, math.ceil(len(pick) * phases / (_BLOCK * 16)))
+            for part in np.array_split(pick, math.ceil(len(pick) * phases / _BLOCK))
         ]
         yield Strips(pick=pick, light=np.concatenate(parts), width_px=width_px[pick])
 
@@ -189,9 +190,12 @@ def draw(
         Share of each pixel that is groove (may pass 1 where grooves cross), and its light times that share.
     """
     cover, light = (np.zeros(size_px, np.float32) for _ in range(2))
-    for group in strips:
-        for row, column, weight, value in _deposits(samples, group, to_px, px_per_mm):
-            _add(cover, light, row, column, weight, value)
+    laid = [d for group in strips for d in _deposits(samples, group, to_px, px_per_mm)]
+    if not laid:
+        return cover, light
+    row, column, weight, value = (np.concatenate(x) for x in zip(*laid, strict=True))
+    for part in np.array_split(np.arange(len(row)), math.ceil(len(row) / _DEPOSITS)):
+        _add(cover, light, row[part], column[part], weight[part], value[part])
     return cover, light
 
 
