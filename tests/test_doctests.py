@@ -1,0 +1,19 @@
+"""Every example in a docstring is run: documentation that lies fails."""
+
+import doctest
+import importlib
+import pkgutil
+
+import pytest
+
+import defectmap
+
+MODULES = [info.name for info in pkgutil.walk_packages(defectmap.__path__, "defectmap.")]
+# `__main__` runs the program when imported; migrations are run by alembic and pages by Streamlit, never imported.
+RUN_NOT_IMPORTED = ("__main__", "migrations", "pages")
+
+
+@pytest.mark.parametrize("name", [m for m in MODULES if not any(part in m for part in RUN_NOT_IMPORTED)])
+def test_examples_are_true(name):
+    outcome = doctest.testmod(importlib.import_module(name))
+    assert outcome.failed == 0
