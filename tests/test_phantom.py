@@ -334,6 +334,21 @@ def test_noise_variance_is_linear_in_light(iso):
         assert part.mean() == pytest.approx(1, abs=5 * math.sqrt(2 / len(part)))
 
 
+def test_grain_is_a_share_of_the_coats_light_and_no_part_of_the_truth():
+    shot = Shot(grain=0.25, jpeg_quality=None)
+    phantom, plain = (
+        photograph((), shot, panel=SMOOTH),
+        photograph((), replace(shot, grain=0.0), panel=SMOOTH),
+    )
+    assert np.array_equal(phantom.clean, plain.clean)
+    use = (plain.clean > 0.1) & (plain.clean < 0.4)
+    share = (phantom.luminance - plain.luminance)[use] / plain.clean[use]
+    # White noise through a Gaussian of SD s in two dimensions keeps 1 / (2 sqrt(pi) s) of its SD.
+    blur = math.sqrt(0.75**2 + 1 / 12 - 0.25)
+    # 10 %: the finishing kernel is not quite a Gaussian, and veil and body are not speckled.
+    assert share.std() == pytest.approx(0.25 / (2 * math.sqrt(math.pi) * blur), rel=0.1)
+
+
 def test_srgb_curve_against_published_values():
     """IEC 61966-2-1; 0.18 -> 0.4613561 is printed in the documentation of colour-science."""
     assert float(srgb_encode(np.array(0.18))) == pytest.approx(0.4613561, abs=5e-8)

@@ -84,12 +84,13 @@ def photograph(
     over = _overlay(shot, panel, view, spots)
     light = _scene_light(grooved.onto(coat) if grooved.strips else coat, body, panel, over)
     light = (camera.blurred(light, shot.blur_px) + veil[..., None]) * np.float32(2**shot.ev)
-    clean, noise = _sensor(light, shot)
+    luma = light @ np.array(camera.LUMA, np.float32)
+    clean, noise = np.clip(luma, 0, 1), _noise(luma, coat, shot)
     rgb = camera.sharpened(camera.encode_8bit(light + noise[..., None]), shot.sharpen)
     row, column = field.mirror_px(view)
     core = math.sqrt(float((clean >= 1).sum()) / math.pi)
     return Phantom(
-        luminance=np.clip(clean + noise, 0, 1),
+        luminance=np.clip(luma + noise, 0, 1),
         clean=clean,
         rgb=rgb,
         jpeg=_jpeg(rgb, shot),
@@ -111,12 +112,14 @@ def _scene_light(coat: Image, body: Image, panel: Panel, over: Overlay | None) -
     return np.asarray(light, np.float32)
 
 
-def _sensor(light: Image, shot: Shot) -> tuple[Image, Image]:
-    """Noise-free clipped luminance and its noise; the channels share the noise, as after demosaicing."""
-    clean = np.clip(light @ np.array(camera.LUMA, np.float32), 0, 1)
+def _noise(luma: Image, coat: Image, shot: Shot) -> Image:
+    """Noise before clipping; the three channels share it, as after demosaicing."""
     rng = np.random.default_rng([shot.seed, 7])
-    noise = rng.standard_normal(clean.shape, dtype=np.float32) * camera.noise_sd(clean, shot.iso)
-    return clean, np.asarray(noise, np.float32)
+    noise = rng.standard_normal(luma.shape, dtype=np.float32) * camera.noise_sd(luma, shot.iso)
+    if shot.grain > 0:
+        speckle = np.random.default_rng([shot.seed, 10]).standard_normal(luma.shape, dtype=np.float32)
+        noise += camera.blurred(speckle, shot.blur_px) * coat * np.float32(shot.grain * 2**shot.ev)
+    return np.asarray(noise, np.float32)
 
 
 def _jpeg(rgb: NDArray[np.uint8], shot: Shot) -> bytes | None:

@@ -47,6 +47,9 @@ class Shot:
     blur_px: float = 0.75  # SD, without the pixel's own square
     glare: float = 0.012
     dust: int = 0
+    grain: float = (
+        0.0  # SD of speckle before blur, share of the coat's light; 0.25 is like a coarse rendering
+    )
     sharpen: float = 0.0  # unsharp mask as phones apply it, share of the detail below about 1 px added again
     jpeg_quality: int | None = 92  # None: no file
     taken: str | None = None  # EXIF time, YYYY:MM:DD HH:MM:SS
@@ -60,7 +63,7 @@ class Shot:
             raise ValueError(f"px_per_mm must be above 0, got {self.px_per_mm!r}")
         if self.blur_px < MIN_BLUR_PX:
             raise ValueError(f"blur_px must be at least {MIN_BLUR_PX:.3f}, got {self.blur_px!r}")
-        if self.sharpen < 0:
-            raise ValueError(f"sharpen must be 0 or more, got {self.sharpen!r}")
+        if min(self.sharpen, self.grain) < 0:
+            raise ValueError(f"sharpen and grain must be 0 or more, got {self.sharpen!r}, {self.grain!r}")
         if self.lamps < 1:
             raise ValueError(f"lamps must be 1 or more, got {self.lamps!r}")
