@@ -15,7 +15,7 @@ from typing import Any
 
 _ORIENTATION, _MAKE, _MODEL, _EXIF_IFD = 274, 271, 272, 0x8769
 _EXPOSURE, _F_NUMBER, _ISO, _EXPOSURE_INDEX = 33434, 33437, 34855, 0x8832
-_SHUTTER_APEX, _APERTURE_APEX, _FOCAL = 37377, 37378, 37386
+_SHUTTER_APEX, _APERTURE_APEX, _FOCAL, _FOCAL_35MM = 37377, 37378, 37386, 41989
 _TAKEN = (36867, 36868)  # DateTimeOriginal, DateTimeDigitized; 306 is the time of the last edit, so left out
 _CUSTOM_RENDERED, _COMPOSITE = 0xA401, 0xA460
 # CustomRendered: 0 and 1 are the standard's; phones extend it with 2 (HDR, original kept), 3 (HDR) and
@@ -33,6 +33,7 @@ class ExifFacts:
     iso: float | None = None
     f_number: float | None = None
     focal_length_mm: float | None = None
+    focal_length_35mm: float | None = None  # the length that gives this view on 36 x 24 mm
     camera: str | None = None
     hdr: bool = False
 
@@ -74,6 +75,7 @@ def _facts(tags: Mapping[int, Any]) -> ExifFacts:
         iso=iso,
         f_number=_number(tags.get(_F_NUMBER)) or _power(aperture / 2 if aperture is not None else None),
         focal_length_mm=_number(tags.get(_FOCAL)),
+        focal_length_35mm=_number(tags.get(_FOCAL_35MM)),
         camera=_camera(tags),
         hdr=tags.get(_CUSTOM_RENDERED) in _HDR_RENDERED or tags.get(_COMPOSITE) in _HDR_COMPOSITE,
     )

@@ -77,7 +77,8 @@ def read_header(data: bytes, name: str) -> FileHeader:
     Returns
     -------
     FileHeader
-        Size before orientation is applied, depth in bits per channel, EXIF and ICC blocks.
+        Size before orientation is applied, depth in bits per channel, EXIF and ICC blocks. Of TIFF and HEIC
+        only the kind: `tiffheader` and `pixels` complete them.
 
     Raises
     ------
@@ -96,9 +97,7 @@ def read_header(data: bytes, name: str) -> FileHeader:
         if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
             return _webp(data, name)
         if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
-            from defectmap.tiffheader import read_tiff_header
-
-            return read_tiff_header(data, name)
+            return FileHeader("TIFF")
         if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
             return _heif(data, name)
     except (struct.error, IndexError) as error:  # a field was cut off in the middle

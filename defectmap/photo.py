@@ -6,6 +6,7 @@ Geometry is (row, column) of the upright picture; every orientation the file car
 from __future__ import annotations
 
 import hashlib
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from defectmap.errors import PhotoSizeError, UnreadablePhoto
 from defectmap.exif import ExifFacts, read_exif
 from defectmap.fileheader import FileHeader, read_header
 from defectmap.results import PhotoFacts
+from defectmap.tiffheader import read_tiff_header
 
 MIN_SIDE_PX = 400  # below, the hotspot and a ring of marks around it do not both fit
 MAX_MEGAPIXELS = 200.0
@@ -31,6 +33,7 @@ class Photo:
     luminance: NDArray[np.float32]  # (H, W), linear light 0..1
     clipped: NDArray[np.bool_]  # (H, W), any channel at its top code
     rgb: NDArray[np.uint8]  # (H, W, 3), for drawing; in the file's own colour space
+    focal_px: float | None = None  # focal length in pixels of the picture, where EXIF tells it
     jpeg_luma_table: NDArray[np.int64] | None = None  # (8, 8), quantisation steps, row = vertical frequency
     warnings: tuple[str, ...] = field(default=())
 
@@ -63,7 +66,9 @@ def load(
     """
     data, name = _read(source, name)
     header = read_header(data, name)
-    if header.kind == "HEIC":
+    if header.kind == "TIFF":
+        header = read_tiff_header(data, name)
+    elif header.kind == "HEIC":
         pixels.heif_header(data, header, name)
     _check_size(header, name, max_megapixels)
     exif = read_exif(data if header.kind == "TIFF" else header.exif)
@@ -76,6 +81,7 @@ def load(
         luminance=colour.luminance(upright, top_code=decoded.top_code, weights=weights),
         clipped=colour.clipped(upright, top_code=decoded.top_code),
         rgb=_eight_bit(upright, decoded.top_code),
+        focal_px=_focal_px(exif, upright.shape),
         jpeg_luma_table=header.luma_table,
         warnings=_warnings(header, exif, profile, see_through=decoded.see_through),
     )
@@ -164,6 +170,13 @@ def _facts(header: FileHeader, exif: ExifFacts, shape: tuple[int, ...], sha256: 
         bits=header.bits,
         hdr=exif.hdr or header.gain_map,
     )
+
+
+def _focal_px(exif: ExifFacts, shape: tuple[int, ...]) -> float | None:
+    """Focal length in pixels: CIPA DC-008 compares diagonals, and that of 36 x 24 mm is 43.27 mm."""
+    if exif.focal_length_35mm is None:
+        return None
+    return exif.focal_length_35mm / math.hypot(36, 24) * math.hypot(*shape[:2])
 
 
 def _warnings(

@@ -163,6 +163,13 @@ def test_facts_are_read_from_other_kinds(kind):
     assert photo.load(saved(PICTURE, kind, exif=exif_block())).facts.iso == 200
 
 
+def test_focal_length_in_pixels_follows_from_the_diagonal():
+    # CIPA DC-008: the length that gives the same diagonal view on 36 x 24 mm (43.27 mm); ours is 700 px
+    loaded = photo.load(saved(PICTURE, "JPEG", exif=exif_block(t41989=26)))
+    assert loaded.focal_px == pytest.approx(26 / 43.27 * 700, rel=1e-3)
+    assert photo.load(KINDS["jpeg"]).focal_px is None
+
+
 def test_heic_facts_and_merged_exposures():
     loaded = photo.load(DATA / "plain.heic")
     assert (loaded.facts.name, loaded.facts.iso, loaded.facts.hdr) == ("plain.heic", 320, True)
