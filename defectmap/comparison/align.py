@@ -26,6 +26,7 @@ AlignedBy = Literal["marks", "texture", "hotspot"]
 # Peak over the next best place. Panels with nothing in common reach 1.9 at most, true pairs 2.3 and more
 # (benchmarks/compare_place.py); a few long straight marks may meet by chance, hence the other two conditions.
 SURE = 2.0
+SURE_TEXTURE = 2.8  # other panels reach 2.0
 MIN_PEAK = 8.0  # over the spread of the surface
 MIN_PIECES = 6  # marks on each side
 SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
@@ -102,7 +103,7 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
         by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
     by_texture = _search(before.texture, after.texture, scales=(1.0,))
-    if by_texture is not None and by_texture.sureness >= SURE:
+    if by_texture is not None and by_texture.sureness >= SURE_TEXTURE:
         by_texture = _refined(before.texture, after.texture, by_texture)
         return _alignment("texture", by_marks, by_texture, before.cells_per_mm)
     return _alignment("hotspot", by_marks, by_texture, before.cells_per_mm)

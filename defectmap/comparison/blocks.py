@@ -8,7 +8,7 @@ the same on both sides, whatever area of it each photograph holds. Sectors are t
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,9 @@ from numpy.typing import NDArray
 from defectmap.results import Mark, MarkKind
 
 SECTORS = 36
+# Rendered panels over 3 stops: density near the hotspot moves by 15 %, far from it it doubles.
+NEAR_SLOPE, FAR_SLOPE = math.log(1.15) / 3, math.log(2.0) / 3
+RING_SCATTER = 0.1  # of ln(ratio) of one comparison by which marks catch the light, typical
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
 
 
@@ -45,7 +48,7 @@ class BlockTable:
     edges_mm: NDArray[np.float64]  # (R + 1,)
     area_cm2: NDArray[np.float64]  # (S, R)
     length_mm: NDArray[np.float64]  # (kinds, S, R), kinds in the order of KINDS
-    pieces: int  # marks with any length inside
+    pieces_mm: NDArray[np.float64]  # length of each mark inside, all kinds
 
     def length_of(self, kind: MarkKind | None) -> NDArray[np.float64]:
         """(S, R) length of one kind, or of all for None."""
@@ -85,6 +88,8 @@ def block_table(
     *,
     frame: Frame,
     edges_mm: NDArray[np.float64],
+    also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None = None,
+    length_factor: float = 1.0,
     sectors: int = SECTORS,
 ) -> BlockTable:
     """Sort the length of marks and the area of the zone into sectors and rings.
@@ -94,11 +99,15 @@ def block_table(
     marks : sequence of Mark
         Their points are row, column in px; pieces outside the zone do not count.
     zone : (H, W) bool ndarray
-        Where marks count on both sides (the common zone, in this photograph's pixels).
+        Where marks count in this photograph.
     frame : Frame
         Hotspot, scale and azimuth of this photograph.
     edges_mm : (R + 1,) float64 ndarray
         Ring edges.
+    also : callable, optional
+        Given (N, 2) points in px, says which of them count in the other photograph too.
+    length_factor : float, optional
+        What each mark's length is multiplied by, where the scale was found to be a little off.
     sectors : int, optional
         How many sectors.
 
@@ -107,32 +116,50 @@ def block_table(
     BlockTable
     """
     length = np.zeros((len(KINDS), sectors, len(edges_mm) - 1))
-    pieces = 0
+    pieces: list[float] = []
     for mark in marks:
         middle, share = _pieces(mark)
-        inside = _lookup(zone, middle)
-        weights = share[inside] * mark.length_mm
+        inside = lookup(zone, middle)
+        if also is not None and inside.any():
+            inside[inside] = also(middle[inside])
+        weights = share[inside] * mark.length_mm * length_factor
         found = _histogram(frame.polar(middle[inside]), weights, edges_mm, sectors)
         length[KINDS.index(mark.kind)] += found
-        pieces += bool(found.sum() > 0)
-    # 0.25 mm is fine enough for an area and spares 15 of 16 pixels of a close-up
-    step = max(1, round(frame.px_per_mm / 4)) if max(zone.shape) > 600 else 1
+        pieces.append(float(found.sum()))
+    points, cell_cm2 = zone_points(zone, frame=frame)
+    if also is not None:
+        points = points[also(points)]
+    area = _histogram(frame.polar(points), np.full(len(points), cell_cm2), edges_mm, sectors)
+    held = np.array([piece for piece in pieces if piece > 0])
+    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces_mm=held)
+
+
+def zone_points(zone: NDArray[np.bool_], *, frame: Frame) -> tuple[NDArray[np.float64], float]:
+    """Points of the zone on a grid, (N, 2) row, column in px, and the area in cm² that each stands for.
+
+    A tenth of a percent of the picture's longer side is fine enough for an area and spares most pixels.
+    """
+    step = max(1, round(max(zone.shape) / 1000))
     offset = (step - 1) // 2
     points = np.argwhere(zone[offset::step, offset::step]).astype(np.float64) * step + offset
-    cell_cm2 = (step / frame.px_per_mm) ** 2 / 100
-    area = _histogram(frame.polar(points), np.full(len(points), cell_cm2), edges_mm, sectors)
-    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces=pieces)
+    return points, (step / frame.px_per_mm) ** 2 / 100
 
 
-def ring_weights(before: BlockTable, after: BlockTable) -> NDArray[np.float64]:
-    """Weight of each ring in both densities: the smaller of the two areas, made to add up to 1.
+def ring_weights(
+    before: BlockTable, after: BlockTable, *, exposure_stops: float = 0.0
+) -> NDArray[np.float64]:
+    """Weight of each ring in both densities; the same on both sides, and knowing nothing of the marks.
 
-    The weights know nothing of the marks, so that a cleaner panel keeps them.
+    The smaller of the two areas, over 1 + (bias / scatter)²: where the exposures differ, far rings see more
+    marks
+    in the brighter photograph and near rings hardly do, so near rings weigh more (least mean square error).
 
     Parameters
     ----------
     before, after : BlockTable
         Tables with the same rings.
+    exposure_stops : float, optional
+        Exposure step between the two.
 
     Returns
     -------
@@ -147,7 +174,15 @@ def ring_weights(before: BlockTable, after: BlockTable) -> NDArray[np.float64]:
     shared = np.minimum(before.area_cm2.sum(axis=0), after.area_cm2.sum(axis=0))
     if shared.sum() <= 0:
         raise ValueError("the two photographs have no ring in common")
-    return np.asarray(shared / shared.sum())
+    bias = exposure_slope(before.edges_mm) * exposure_stops
+    weight = shared / (1 + (bias / RING_SCATTER) ** 2)
+    return np.asarray(weight / weight.sum())
+
+
+def exposure_slope(edges_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Change of ln(density) for one stop more light, by ring: seen in renderings, linear from near to far."""
+    share = np.linspace(0.0, 1.0, len(edges_mm) - 1) if len(edges_mm) > 2 else np.array([0.5])
+    return np.asarray(NEAR_SLOPE + (FAR_SLOPE - NEAR_SLOPE) * share)
 
 
 def weighted_density(
@@ -181,7 +216,7 @@ def _pieces(mark: Mark) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return (mark.points[1:] + mark.points[:-1]) / 2, steps / steps.sum()
 
 
-def _lookup(mask: NDArray[np.bool_], points: NDArray[np.float64]) -> NDArray[np.bool_]:
+def lookup(mask: NDArray[np.bool_], points: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Whether each row, column point lies on a true pixel; False outside the picture."""
     row, column = np.round(points).astype(np.intp).T
     inside = (row >= 0) & (column >= 0) & (row < mask.shape[0]) & (column < mask.shape[1])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from defectmap.comparison import lightrules, placerules
@@ -12,7 +13,12 @@ from defectmap.comparison.outcome import Comparability, Reason
 
 
 def comparable(
-    before: Evidence, after: Evidence, alignment: Alignment, *, common_area_cm2: float
+    before: Evidence,
+    after: Evidence,
+    alignment: Alignment,
+    *,
+    common_area_cm2: float,
+    width_ratio: float = math.nan,
 ) -> Comparability:
     """Hold two photographs against each other, rule by rule.
 
@@ -24,6 +30,8 @@ def comparable(
         How they lie on each other.
     common_area_cm2 : float
         Area where both may count marks.
+    width_ratio : float, optional
+        Width of the same marks, after over before; NaN where there are too few.
 
     Returns
     -------
@@ -41,7 +49,7 @@ def comparable(
         lightrules.lamp(before, after, halo),
         lightrules.exposure(halo),
         lightrules.paint(before, after, halo),
-        lightrules.focus(before, after),
+        lightrules.focus(width_ratio),
         lightrules.detection(before, after),
         _order(before, after),
         _processing(before, after),

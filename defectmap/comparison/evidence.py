@@ -33,19 +33,8 @@ class Evidence:
     halo_mm: NDArray[np.float64]  # (HALO_RINGS,) middles of the rings
     halo_log2: NDArray[np.float64]  # median light of each ring; NaN where clipped or out of the zone
     body_rgb: NDArray[np.float64]  # (3,) linear, outermost rings
-    sharpness: float  # finest detail over the next coarser, beside the hotspot
     view: PanelView
     fingerprint: NDArray[np.float32]  # fine detail on a grid of hotspot radii, for the same picture again
-
-    @property
-    def exposure_log2(self) -> float | None:
-        """Exposure time times sensitivity over aperture squared, in stops; None where the file is silent."""
-        facts = self.facts
-        if facts.exposure_s is None or facts.iso is None or facts.f_number is None:
-            return None
-        if min(facts.exposure_s, facts.iso, facts.f_number) <= 0:
-            return None
-        return math.log2(facts.exposure_s * facts.iso / facts.f_number**2)
 
 
 def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -> Evidence:
@@ -89,7 +78,6 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
         halo_mm=halo_px / measured.scale.px_per_mm,
         halo_log2=halo_log2,
         body_rgb=body_rgb,
-        sharpness=_sharpness(photo, measured),
         view=view,
         fingerprint=whole[window, window],
     )
@@ -123,26 +111,3 @@ def _linear(codes: NDArray[np.float64]) -> NDArray[np.float64]:
     """Linear light of 8-bit sRGB codes (IEC 61966-2-1)."""
     share = codes / 255
     return np.asarray(np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4))
-
-
-def _sharpness(photo: Photo, measured: PanelMeasurement) -> float:
-    """Spread of detail of 1 to 2 px over that of 2 to 4 px, in a band beside the hotspot; NaN where unknown.
-
-    Blur takes the finest detail first; exposure and the strength of the pattern cancel.
-    """
-    import cv2
-
-    hotspot = measured.hotspot
-    reach = round(2.2 * hotspot.radius_px)
-    top, left = max(0, round(hotspot.row) - reach), max(0, round(hotspot.column) - reach)
-    window = np.s_[top : round(hotspot.row) + reach + 1, left : round(hotspot.column) + reach + 1]
-    log_light = np.log(np.maximum(photo.luminance[window], 1e-4))
-    rows, columns = np.ogrid[: log_light.shape[0], : log_light.shape[1]]
-    radius = np.hypot(rows + top - hotspot.row, columns + left - hotspot.column) / hotspot.radius_px
-    near_clip = cv2.dilate(photo.clipped[window].astype(np.uint8), np.ones((13, 13), np.uint8)) > 0
-    band = (radius > 1.2) & (radius < 2.1) & ~near_clip & measured.zone[window]
-    if band.sum() < 1000:
-        return math.nan
-    smooth = [cv2.GaussianBlur(log_light, (0, 0), sigma) for sigma in (1.0, 2.0, 4.0)]
-    coarse = float((smooth[1] - smooth[2])[band].std())
-    return float((smooth[0] - smooth[1])[band].std()) / coarse if coarse > 0 else math.nan

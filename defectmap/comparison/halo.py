@@ -81,9 +81,14 @@ def _radius_steps(before: Evidence, after: Evidence, stops: float) -> float:
     """Let the darker photograph's halo be as bright as the other: how wide would its hotspot be?"""
     darker, brighter = (before, after) if stops >= 0 else (after, before)
     known = np.isfinite(darker.halo_log2)
-    level = darker.halo_log2[known] + abs(stops)
-    clipped = np.flatnonzero(level >= 0)
-    expected = darker.radius_mm
-    if len(clipped):
-        expected = max(expected, float(darker.halo_mm[known][clipped[-1]]))
-    return math.log(brighter.radius_mm / expected)
+    # at its own rim the darker photograph just clips: level 0, and `stops` above that once it is made
+    # brighter
+    distance = np.concatenate([[darker.radius_mm], darker.halo_mm[known]])
+    level = np.concatenate([[0.0], np.minimum(darker.halo_log2[known], 0.0)]) + abs(stops)
+    below = np.flatnonzero(level < 0)
+    if not len(below) or below[0] == 0:
+        return math.log(brighter.radius_mm / distance[-1 if not len(below) else 0])
+    one, other = below[0] - 1, below[0]
+    share = level[one] / (level[one] - level[other])
+    expected = distance[one] + share * (distance[other] - distance[one])
+    return math.log(brighter.radius_mm / float(expected))

@@ -16,11 +16,12 @@ from defectmap.comparison.limits import (
     HALO_SHAPE_STOPS,
     HAZE_STEPS,
     RADIUS_STEPS,
-    SHARPNESS_STEPS,
     UNEXPLAINED_STOPS,
+    WIDTH_STEPS,
     beyond,
 )
 from defectmap.comparison.outcome import Reason
+from defectmap.results import PhotoFacts
 
 
 def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
@@ -78,24 +79,38 @@ def paint(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[R
     )
 
 
-def focus(before: Evidence, after: Evidence) -> Iterator[Reason]:
-    """Whether both are equally sharp; not asked where the resolutions differ, as finest detail does then."""
-    if max(before.px_per_mm, after.px_per_mm) > 1.3 * min(before.px_per_mm, after.px_per_mm):
+def focus(width_ratio: float) -> Iterator[Reason]:
+    """Whether the marks that both photographs show are equally sharp; `width_ratio` is after over before."""
+    if not width_ratio > 0:
         return
-    if not (before.sharpness > 0 and after.sharpness > 0):
-        return
-    steps = math.log(after.sharpness / before.sharpness)
-    softer = "after" if steps < 0 else "before"
+    softer = "after" if width_ratio > 1 else "before"
     yield from beyond(
         "focus",
-        abs(steps),
-        SHARPNESS_STEPS,
+        abs(math.log(width_ratio)),
+        WIDTH_STEPS,
         lambda limit: (
-            f"The {softer} photograph holds {100 * math.exp(-abs(steps)):.0f} % of the other's finest "
-            f"detail (limit {100 * math.exp(-limit):.0f} %); blur hides fine marks: focus on the paint and "
-            "hold still."
+            f"The same marks are {math.exp(abs(math.log(width_ratio))):.2f} times as wide in the {softer} "
+            f"photograph (limit {math.exp(limit):.2f}): it is out of focus or shaken, which hides fine "
+            "marks; focus on the paint and hold still."
         ),
     )
+
+
+def exposure_step(before: PhotoFacts, after: PhotoFacts) -> float:
+    """Stops from before to after by the camera's own record; NaN where it does not say.
+
+    Exposure time times sensitivity over aperture squared; an aperture that neither file gives is taken to be
+    fixed.
+    """
+    step = 0.0
+    pairs = [(before.exposure_s, after.exposure_s, 1), (before.iso, after.iso, 1)]
+    if not (before.f_number is None and after.f_number is None):
+        pairs.append((before.f_number, after.f_number, -2))
+    for first, second, power in pairs:
+        if first is None or second is None or min(first, second) <= 0:
+            return math.nan
+        step += power * math.log2(second / first)
+    return step
 
 
 def detection(before: Evidence, after: Evidence) -> Iterator[Reason]:
@@ -146,10 +161,7 @@ def _halo_reasons(halo: HaloDifference) -> Iterator[Reason]:
 
 def _unexplained(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
     """What the camera's settings do not explain of the exposure step."""
-    settings = before.exposure_log2, after.exposure_log2
-    if settings[0] is None or settings[1] is None:
-        return
-    rest = halo.stops - (settings[1] - settings[0])
+    rest = halo.stops - exposure_step(before.facts, after.facts)
     word = "brighter" if rest > 0 else "darker"
     yield from beyond(
         "lamp",

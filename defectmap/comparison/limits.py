@@ -30,12 +30,13 @@ class Limit:
         return self.no if value >= self.no else self.care
 
 
-COPY = 0.8  # correlation of fine detail about the hotspot; copies 0.87 and more, two shots by hand below 0.2
+COPY = 0.85  # correlation of fine detail about the hotspot; copies 0.92 and more, two shots by hand below 0.2
+CHANGED_SHARE = 0.03  # of small blocks that differ; a copy has none, a camera on a stand sees marks go
 EXPOSURE_STOPS = Limit(0.8, 1.6)
 UNEXPLAINED_STOPS = Limit(0.7, 1.5)  # halo brighter or darker than the camera's settings explain
-HALO_SHAPE_STOPS = Limit(0.15, 0.45)  # RMS of what is left of the halo's difference after one exposure step
-RADIUS_STEPS = Limit(0.18, 0.40)  # |ln| of a hotspot's radius over what the other halo leads to expect
-SHARPNESS_STEPS = Limit(0.20, 0.40)  # |ln| of the ratio of finest detail
+HALO_SHAPE_STOPS = Limit(0.09, 0.20)  # RMS of what is left of the halo's difference after one exposure step
+RADIUS_STEPS = Limit(0.10, 0.30)  # |ln| of a hotspot's radius over what the other halo leads to expect
+WIDTH_STEPS = Limit(math.log(1.25), math.log(1.6))  # |ln| of the ratio of widths of the same marks
 SCALE_STEPS = Limit(math.log(1.25), math.log(2.0))
 SCALE_ERROR = Limit(0.015, 0.10)  # what the paint says of the two scales, against what was given
 COLOUR_STOPS = Limit(0.8, 1.5)  # red or blue against green

@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from defectmap.comparison.align import SURE, Alignment
 from defectmap.comparison.evidence import Evidence
 from defectmap.comparison.limits import (
+    CHANGED_SHARE,
     COPY,
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
@@ -20,6 +22,8 @@ from defectmap.comparison.limits import (
 )
 from defectmap.comparison.outcome import Reason
 
+BLOCK = 8  # cells
+
 
 def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
     """Find the same file, or one picture saved twice: recompressed, cropped, resized, turned or mirrored."""
@@ -27,28 +31,56 @@ def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
         sentence = "Before and after are the same file; give the photograph taken after the work."
         yield Reason(topic="same picture", verdict="no", sentence=sentence)
         return
-    match = fingerprint_match(before, after)
-    if match < COPY:
+    match, changed = fingerprint_match(before, after)
+    if match < COPY or changed > CHANGED_SHARE:
+        return
+    times = before.facts.taken, after.facts.taken
+    if None not in times and times[0] != times[1]:
+        sentence = (
+            f"Nothing has changed or moved: the finest detail agrees to {match:.2f} (two shots by hand stay "
+            f"below {COPY:g}). With a camera on a stand that means no change; else it is a copy with "
+            "another time."
+        )
+        yield Reason(topic="same picture", verdict="with care", sentence=sentence, value=match, limit=COPY)
         return
     sentence = (
         f"Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
-        f"(two shots stay below {COPY:g}); give the photograph taken after the work."
+        f"(two shots by hand stay below {COPY:g}); give the photograph taken after the work."
     )
     yield Reason(topic="same picture", verdict="no", sentence=sentence, value=match, limit=COPY)
 
 
-def fingerprint_match(before: Evidence, after: Evidence) -> float:
-    """Best correlation of fine detail about the hotspot, over the eight ways to turn and mirror a picture."""
+def fingerprint_match(before: Evidence, after: Evidence) -> tuple[float, float]:
+    """How far two pictures are one: correlation of fine detail, and share of small blocks that differ.
+
+    The best of the eight ways to turn and mirror the after picture.
+    """
     first = before.fingerprint
-    best = 0.0
+    best = (0.0, 1.0)
     for mirrored in (after.fingerprint, after.fingerprint[:, ::-1]):
         for quarters in range(4):
             second = np.rot90(mirrored, quarters)
-            both = (first != 0) & (second != 0)
-            energy = float((first[both] ** 2).sum() * (second[both] ** 2).sum())
-            if both.sum() > 1000 and energy > 0:
-                best = max(best, float((first * second)[both].sum()) / math.sqrt(energy))
+            both = ((first != 0) & (second != 0)).astype(np.float32)
+            if both.sum() > 1000:
+                best = max(best, _agreement(first * both, second * both), key=lambda pair: pair[0])
     return best
+
+
+def _agreement(first: NDArray[np.float32], second: NDArray[np.float32]) -> tuple[float, float]:
+    """Correlation of two pictures, and the share of their 8 by 8 blocks that correlate less than half."""
+    side = first.shape[0] // BLOCK * BLOCK
+
+    def blocks(product: NDArray[np.float32]) -> NDArray[np.float32]:
+        cut = product[:side, :side].reshape(side // BLOCK, BLOCK, side // BLOCK, BLOCK)
+        return np.asarray(cut.sum(axis=(1, 3)))
+
+    cross, one, other = blocks(first * second), blocks(first * first), blocks(second * second)
+    energy = np.sqrt(one * other)
+    patterned = (one > 0.25 * BLOCK**2) & (other > 0)  # detail is in units of its local spread
+    if not patterned.any():
+        return 0.0, 1.0
+    whole = float(cross.sum() / max(float(np.sqrt(one.sum() * other.sum())), 1e-9))
+    return whole, float((cross[patterned] < 0.5 * energy[patterned]).mean())
 
 
 def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:

@@ -1,0 +1,136 @@
+"""The zone that two photographs share, and their marks and areas in it by sector and ring."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.align import Alignment
+from defectmap.comparison.blocks import BlockTable, Frame, block_table, lookup, ring_edges_mm, zone_points
+from defectmap.results import Mark, PanelMeasurement
+
+RING_WIDTH_RADII = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CommonTables:
+    """Both photographs in the zone they share; same rings, same sectors."""
+
+    before: BlockTable
+    after: BlockTable
+
+    @property
+    def area_cm2(self) -> float:
+        """Area of the shared zone: the smaller of what each sees of it, ring by ring."""
+        both = np.minimum(self.before.area_cm2.sum(axis=0), self.after.area_cm2.sum(axis=0))
+        return float(both.sum())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overlay:
+    """Two photographs laid on each other."""
+
+    before: PanelMeasurement
+    after: PanelMeasurement
+    alignment: Alignment
+
+    def frame_before(self) -> Frame:
+        """Polar frame of the before photograph; its azimuths are the pair's."""
+        hotspot = self.before.hotspot
+        return Frame(row=hotspot.row, column=hotspot.column, px_per_mm=self.before.scale.px_per_mm)
+
+    def frame_after(self) -> Frame:
+        """Polar frame of the after photograph, turned and scaled to the before photograph."""
+        hotspot = self.after.hotspot
+        return Frame(
+            row=hotspot.row,
+            column=hotspot.column,
+            px_per_mm=self.after.scale.px_per_mm / self.alignment.scale,
+            turn_deg=self.alignment.turn_deg,
+        )
+
+    def to_after_px(self, points_px: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Same points of the panel in the after photograph, (N, 2) row, column."""
+        about = (points_px - _centre(self.before)) / self.before.scale.px_per_mm
+        return self.alignment.to_after(about) * self.after.scale.px_per_mm + _centre(self.after)
+
+    def to_before_px(self, points_px: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Same points of the panel in the before photograph, (N, 2) row, column."""
+        about = (points_px - _centre(self.after)) / self.after.scale.px_per_mm
+        return self.alignment.to_before(about) * self.before.scale.px_per_mm + _centre(self.before)
+
+    def counts_after(self, points_px: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which points of the before photograph lie in the after photograph's zone."""
+        return lookup(self.after.zone, self.to_after_px(points_px))
+
+    def counts_before(self, points_px: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which points of the after photograph lie in the before photograph's zone."""
+        return lookup(self.before.zone, self.to_before_px(points_px))
+
+
+def common_tables(
+    overlay: Overlay,
+    *,
+    marks_before: tuple[Mark, ...] | None = None,
+    marks_after: tuple[Mark, ...] | None = None,
+) -> CommonTables | None:
+    """Tables of both photographs in their common zone.
+
+    Parameters
+    ----------
+    overlay : Overlay
+        The pair.
+    marks_before, marks_after : tuple of Mark, optional
+        Marks to count in place of all that were measured.
+
+    Returns
+    -------
+    CommonTables or None
+        None where the zones share nothing.
+    """
+    frame_before, frame_after = overlay.frame_before(), overlay.frame_after()
+    edges = _edges_mm(overlay, frame_before, frame_after)
+    if edges is None:
+        return None
+    before = block_table(
+        overlay.before.marks if marks_before is None else marks_before,
+        overlay.before.zone,
+        frame=frame_before,
+        edges_mm=edges,
+        also=overlay.counts_after,
+    )
+    after = block_table(
+        overlay.after.marks if marks_after is None else marks_after,
+        overlay.after.zone,
+        frame=frame_after,
+        edges_mm=edges,
+        also=overlay.counts_before,
+        length_factor=overlay.alignment.scale,
+    )
+    return CommonTables(before=before, after=after)
+
+
+def _edges_mm(overlay: Overlay, before: Frame, after: Frame) -> NDArray[np.float64] | None:
+    """Rings over the distances that both photographs hold of the common zone."""
+    spans = []
+    for zone, frame, also in (
+        (overlay.before.zone, before, overlay.counts_after),
+        (overlay.after.zone, after, overlay.counts_before),
+    ):
+        points, _ = zone_points(zone, frame=frame)
+        points = points[also(points)]
+        if not len(points):
+            return None
+        radius, _ = frame.polar(points)
+        spans.append((float(radius.min()), float(radius.max())))
+    inner, outer = max(low for low, _ in spans), min(high for _, high in spans)
+    if not inner < outer:
+        return None
+    width = RING_WIDTH_RADII * overlay.before.hotspot.radius_px / overlay.before.scale.px_per_mm
+    return ring_edges_mm(inner_mm=inner, outer_mm=outer, width_mm=width)
+
+
+def _centre(measured: PanelMeasurement) -> NDArray[np.float64]:
+    return np.array([measured.hotspot.row, measured.hotspot.column])
