@@ -151,8 +151,8 @@ def ring_weights(
     """Weight of each ring in both densities; the same on both sides, and knowing nothing of the marks.
 
     The smaller of the two areas, over 1 + (bias / scatter)²: where the exposures differ, far rings see more
-    marks
-    in the brighter photograph and near rings hardly do, so near rings weigh more (least mean square error).
+    marks in the brighter photograph and near rings hardly do, so near rings weigh more (least mean square
+    error).
 
     Parameters
     ----------

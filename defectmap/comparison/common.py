@@ -8,8 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.align import Alignment
-from defectmap.comparison.blocks import BlockTable, Frame, block_table, lookup, ring_edges_mm, zone_points
-from defectmap.results import Mark, PanelMeasurement
+from defectmap.comparison.blocks import (
+    SECTORS,
+    BlockTable,
+    Frame,
+    block_table,
+    lookup,
+    ring_edges_mm,
+    zone_points,
+)
+from defectmap.results import PanelMeasurement
 
 RING_WIDTH_RADII = 0.5
 
@@ -70,20 +78,15 @@ class Overlay:
         return lookup(self.before.zone, self.to_before_px(points_px))
 
 
-def common_tables(
-    overlay: Overlay,
-    *,
-    marks_before: tuple[Mark, ...] | None = None,
-    marks_after: tuple[Mark, ...] | None = None,
-) -> CommonTables | None:
+def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables | None:
     """Tables of both photographs in their common zone.
 
     Parameters
     ----------
     overlay : Overlay
         The pair.
-    marks_before, marks_after : tuple of Mark, optional
-        Marks to count in place of all that were measured.
+    sectors : int, optional
+        How many sectors.
 
     Returns
     -------
@@ -95,19 +98,21 @@ def common_tables(
     if edges is None:
         return None
     before = block_table(
-        overlay.before.marks if marks_before is None else marks_before,
+        overlay.before.marks,
         overlay.before.zone,
         frame=frame_before,
         edges_mm=edges,
         also=overlay.counts_after,
+        sectors=sectors,
     )
     after = block_table(
-        overlay.after.marks if marks_after is None else marks_after,
+        overlay.after.marks,
         overlay.after.zone,
         frame=frame_after,
         edges_mm=edges,
         also=overlay.counts_before,
         length_factor=overlay.alignment.scale,
+        sectors=sectors,
     )
     return CommonTables(before=before, after=after)
 

@@ -5,17 +5,13 @@ grooves
 happen to catch the light in these two photographs is chance, and the interval holds it. Two sources of doubt
 add:
 
-* Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together
-because
-  they show the same paint. Blocks span 40 degrees, so that a long mark stays in one piece; nine blocks,
-  eight degrees
-  of freedom. Marks that go or stay one by one scatter at least as much as drawing lots would (binomial
-  thinning),
-  which is the floor where few marks are left.
-* The photograph itself: exposure, focus and noise move all sectors together. That part comes from the
-set-up's
-  repeatability (`defectmap.comparison.repeatability.ShotComponents.common`), once for each side. An exposure step
-  that is left adds what it can do to the density, evenly spread (type B of the GUM).
+* Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together, as
+  they show the same paint. Blocks span 40 degrees, so that a long mark stays in one piece: nine blocks, eight
+  degrees of freedom. Where few marks are left, marks that stay or go one by one scatter at least as much as
+  drawing lots would (binomial thinning), and that is the floor.
+* The photograph itself: exposure, focus and noise move all sectors together. That part comes from the set-up's
+  repeatability (`repeatability.ShotComponents.common`), once for each side.
+* An exposure step that is left: what it can do to the density, evenly spread (type B of the GUM).
 
 All act on the logarithm of the ratio; degrees of freedom by Welch and Satterthwaite.
 """
@@ -250,7 +246,7 @@ def _clean_after(
     before: float,
     limit_length_mm: float,
 ) -> Change:
-    """Nothing seen after: at least so much less, because up to three marks could have been missed by chance."""
+    """Nothing seen after: at least so much less, as up to three marks could have been missed by chance."""
     pieces = tables.before.pieces_mm
     mean_mm = max(float(pieces.mean()) if len(pieces) else 0.0, limit_length_mm)
     at_most = NO_MARK_SEEN * mean_mm / max(float(tables.after.area_cm2.sum()), 1e-9)

@@ -166,8 +166,7 @@ def fieller_unpaired(
         One value a spot; at least two a side.
     variances : {"equal", "unequal"}, optional
         Pool the two variances, or keep them apart with Satterthwaite's degrees of freedom taken at the
-        estimated ratio
-        (Tamhane & Logan 2004, as the R package mratios does).
+        estimated ratio (Tamhane & Logan 2004, as the R package mratios does).
     level : float, optional
         Confidence.
 
@@ -201,10 +200,8 @@ def fieller_unpaired(
 def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL) -> RatioInterval:
     """Interval of mean(after)/mean(before) by its logarithm, the same spots on both sides.
 
-    Bonett & Price 2020.
-    The ends stay positive and the interval is the same for after/before and before/after turned over, which
-    suits
-    densities; single spots may be 0, the means may not.
+    Bonett & Price 2020. The ends stay positive and the interval is the same for after/before and before/after
+    turned over, which suits densities; single spots may be 0, the means may not.
 
     Parameters
     ----------

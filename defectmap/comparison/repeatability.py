@@ -38,13 +38,9 @@ class TypeA:
 class ShotComponents:
     """Where the scatter between shots of one spot comes from, as shares of the mean density."""
 
-    shots: int
-    sectors: int
-    total: float  # repeatability standard deviation of one shot
-    common: float  # part that moves all sectors together: exposure, focus, noise
-    local: float  # part left after `common`: which grooves happened to catch the light
-    df_total: float
-    df_common: float  # Satterthwaite's; at least 1
+    shots: int sectors: int total: float  # repeatability standard deviation of one shot common: float  # part
+    that moves all sectors together: exposure, focus, noise local: float  # part left after `common`: which
+    grooves happened to catch the light df_total: float df_common: float  # Satterthwaite's; at least 1
 
 
 def type_a(values: ArrayLike) -> TypeA:
@@ -202,8 +198,7 @@ def shot_components(lengths: ArrayLike) -> ShotComponents:
 
     Two-way layout without replication, shots by sectors: the mean square of shots estimates S·common² + local
     scatter, the mean square of the interaction the local scatter of one sector. A comparison takes the local
-    part from its
-    own sectors (block bootstrap), so only `common` must be added to it.
+    part from its own sectors (block bootstrap), so only `common` must be added to it.
 
     Parameters
     ----------

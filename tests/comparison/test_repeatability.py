@@ -8,16 +8,14 @@ import pytest
 from defectmap.comparison import repeatability as rep
 
 # GUM (JCGM 100:2008) 4.4.3, table 1: twenty readings of a temperature in °C (numbers from memory; the mean,
-# 100.145,
-# and the standard deviation, 1.489, that the GUM prints close on them).
+# 100.145, and the standard deviation, 1.489, that the GUM prints close on them).
 GUM_READINGS = [
     96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,
     100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
 ]  # fmt: skip
 
 # The worked gauge study of the AIAG Measurement Systems Analysis manual: three people, three trials, ten
-# parts
-# (numbers from memory; the sums of squares that the manual prints close on them).
+# parts (numbers from memory; the sums of squares that the manual prints close on them).
 GAUGE = np.array([
     [[.29, -.56, 1.34, .47, -.80, .02, .59, -.31, 2.26, -1.36],
      [.41, -.68, 1.17, .50, -.92, -.11, .75, -.20, 1.99, -1.25],

@@ -1,0 +1,159 @@
+"""The set-up's repeatability, kept in a file so that every comparison with it knows its own scatter.
+
+One JSON file for each set-up (lamp, camera, distance, way of holding) under the user's data folder:
+`platformdirs.user_data_path("defectmap")/setups/NAME.json`, for example `~/.local/share/defectmap/setups` on
+Linux,
+`~/Library/Application Support/defectmap/setups` on a Mac and `%LOCALAPPDATA%\\defectmap\\setups` on Windows.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from defectmap.comparison.improvement import CaptureScatter
+from defectmap.comparison.outcome import Figure
+from defectmap.errors import DefectmapError
+
+SCHEMA = 1
+DEFAULT_NAME = "default"
+LEAST_COMMON = 0.01  # a few shots may show no common scatter by luck; no set-up has none
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")
+
+
+class SetupError(DefectmapError):
+    """The set-up's profile is missing, damaged or badly named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureScatter:
+    """How one figure repeats."""
+
+    mean: float relative: float  # repeatability standard deviation of one shot over the mean common: float  #
+    the part of it that moves all sectors together; equal to `relative` where not split df: float df_common:
+    float limit_percent: float  # ISO 5725 repeatability limit of two single shots, in percent of the mean
+    smallest_change_percent: float  # smallest change that one shot a side can prove, few shots allowed for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupProfile:
+    """Repeatability of one set-up."""
+
+    name: str
+    shots: int
+    figures: dict[Figure, FigureScatter]
+    taken: str | None = None  # of the first shot, camera clock
+    camera: str | None = None
+    px_per_mm: float | None = None
+    hotspot_radius_mm: float | None = None
+    warnings: tuple[str, ...] = field(default=())
+
+    def capture(self, figure: Figure) -> CaptureScatter:
+        """Scatter that a comparison of this figure must add for each photograph."""
+        found = self.figures.get(figure) or ASSUMED.figures[figure]
+        if figure.startswith("density"):
+            return CaptureScatter(relative=max(found.common, LEAST_COMMON), df=found.df_common)
+        return CaptureScatter(relative=found.relative, df=found.df)
+
+
+def assumed_figure(relative: float) -> FigureScatter:
+    """Scatter taken for granted where nobody ran `repeat`."""
+    return FigureScatter(
+        mean=math.nan,
+        relative=relative,
+        common=relative,
+        df=ASSUMED_DF,
+        df_common=ASSUMED_DF,
+        limit_percent=277 * relative,
+        smallest_change_percent=math.nan,
+    )
+
+
+ASSUMED_DF = 4.0  # five shots' worth
+# From five rendered shots with a shaky hand, rounded up; a real set-up may be better or worse.
+ASSUMED = SetupProfile(
+    name="assumed",
+    shots=0,
+    figures={
+        "density all": assumed_figure(0.03),
+        "density swirl": assumed_figure(0.03),
+        "density scratch": assumed_figure(0.06),
+        "longest scratch": assumed_figure(0.15),
+        "haze": assumed_figure(0.05),
+        "score": assumed_figure(0.04),
+    },
+)
+
+
+def setups_folder() -> Path:
+    """Where profiles are kept on this computer."""
+    from platformdirs import user_data_path
+
+    return user_data_path("defectmap", appauthor=False) / "setups"
+
+
+def save_profile(profile: SetupProfile, *, folder: Path | None = None) -> Path:
+    """Write a profile; an older one of the same name is replaced.
+
+    Raises
+    ------
+    SetupError
+        The name is no plain file name, or the folder cannot be written.
+    """
+    path = _path(profile.name, folder)
+    record = {"schema": SCHEMA, **asdict(profile)}
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(json.dumps(record, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise SetupError(f"{path} cannot be written: {error.strerror}; name another folder.") from error
+    return path
+
+
+def load_profile(name: str = DEFAULT_NAME, *, folder: Path | None = None) -> SetupProfile:
+    """Read a profile.
+
+    Raises
+    ------
+    SetupError
+        There is none of that name, or the file is damaged or from a newer version.
+    """
+    path = _path(name, folder)
+    try:
+        record = json.loads(path.read_text(encoding="utf-8"))
+        return _profile(record)
+    except FileNotFoundError as error:
+        raise SetupError(f"There is no set-up '{name}'; make it with `defectmap repeat PHOTO…`.") from error
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise SetupError(
+            f"{path} is damaged or from a newer version; run `defectmap repeat` again."
+        ) from error
+
+
+def find_profile(name: str | None, *, folder: Path | None = None) -> SetupProfile | None:
+    """Profile of that name; without a name the default one, or None where it was never made."""
+    if name is not None:
+        return load_profile(name, folder=folder)
+    if not _path(DEFAULT_NAME, folder).exists():
+        return None
+    return load_profile(folder=folder)
+
+
+def _path(name: str, folder: Path | None) -> Path:
+    if not _NAME.fullmatch(name):
+        raise SetupError(f"'{name}' is no name for a set-up; use letters, digits, spaces and dashes.")
+    return (folder or setups_folder()) / f"{name}.json"
+
+
+def _profile(record: dict[str, Any]) -> SetupProfile:
+    if record.pop("schema") != SCHEMA:
+        raise ValueError("another schema")
+    figures = {figure: FigureScatter(**scatter) for figure, scatter in record.pop("figures").items()}
+    for scatter in figures.values():
+        if not (scatter.relative >= 0 and scatter.common >= 0 and scatter.df > 0 and scatter.df_common > 0):
+            raise ValueError("a scatter below 0")
+    return SetupProfile(figures=figures, warnings=tuple(record.pop("warnings", ())), **record)

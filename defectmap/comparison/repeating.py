@@ -1,0 +1,141 @@
+"""`defectmap repeat`: photograph one spot several times, learn how far the figures scatter."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from defectmap.comparison.align import Alignment
+from defectmap.comparison.blocks import BlockTable
+from defectmap.comparison.common import Overlay, common_tables
+from defectmap.comparison.outcome import Figure
+from defectmap.comparison.profile import DEFAULT_NAME, FigureScatter, SetupProfile
+from defectmap.comparison.repeatability import (
+    ShotComponents,
+    relative_sd_of_sd,
+    repeatability_limit,
+    shot_components,
+    smallest_provable_change_percent,
+    type_a,
+)
+from defectmap.results import MarkKind, PanelMeasurement
+
+MIN_SHOTS = 3
+GOOD_SHOTS = 5
+REPEAT_SECTORS = 9  # as many as the comparison has independent blocks
+PLAIN: dict[Figure, Callable[[PanelMeasurement], float]] = {
+    "longest scratch": lambda measured: measured.longest_scratch_mm,
+    "haze": lambda measured: measured.haze,
+    "score": lambda measured: measured.score,
+}
+DENSITIES: dict[Figure, MarkKind | None] = {
+    "density all": None,
+    "density swirl": "swirl",
+    "density scratch": "scratch",
+}
+
+
+def repeat_profile(
+    shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment], *, name: str = DEFAULT_NAME
+) -> SetupProfile:
+    """Repeatability of a set-up from several photographs of one spot.
+
+    Parameters
+    ----------
+    shots : sequence of PanelMeasurement
+        At least three, the same spot, set up anew each time as for a comparison.
+    alignments : sequence of Alignment
+        How each but the first lies on the first.
+    name : str, optional
+        Of the set-up.
+
+    Returns
+    -------
+    SetupProfile
+
+    Raises
+    ------
+    ValueError
+        There are fewer than three shots, or alignments do not fit them.
+    """
+    if len(shots) < MIN_SHOTS:
+        raise ValueError(f"at least {MIN_SHOTS} shots of one spot are needed, got {len(shots)}")
+    if len(alignments) != len(shots) - 1:
+        raise ValueError(f"{len(shots)} shots need {len(shots) - 1} alignments, got {len(alignments)}")
+    figures: dict[Figure, FigureScatter] = {}
+    tables = _tables(shots, alignments)
+    for figure, kind in DENSITIES.items():
+        sectors = np.stack([_sector_density(table, kind) for table in tables])
+        if sectors.any():
+            figures[figure] = _density_scatter(shot_components(sectors), float(sectors.mean()))
+    for figure, of in PLAIN.items():
+        values = [of(shot) for shot in shots]
+        if min(values) > 0:
+            figures[figure] = _plain_scatter(values)
+    first = shots[0]
+    return SetupProfile(
+        name=name,
+        shots=len(shots),
+        figures=figures,
+        taken=first.photo.taken,
+        camera=first.photo.camera,
+        px_per_mm=first.scale.px_per_mm if first.scale.calibrated else None,
+        hotspot_radius_mm=first.hotspot.radius_px / first.scale.px_per_mm if first.scale.calibrated else None,
+        warnings=_warnings(shots, alignments),
+    )
+
+
+def _tables(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) -> list[BlockTable]:
+    """Each shot in the zone it shares with the first, in the first one's sectors."""
+    pairs = [
+        common_tables(Overlay(before=shots[0], after=shot, alignment=alignment), sectors=REPEAT_SECTORS)
+        for shot, alignment in zip(shots[1:], alignments, strict=True)
+    ]
+    held = [pair for pair in pairs if pair is not None]
+    return [held[0].before, *(pair.after for pair in held)] if held else []
+
+
+def _sector_density(table: BlockTable, kind: MarkKind | None) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    area = table.area_cm2.sum(axis=1)
+    return np.where(area > 0, table.length_of(kind).sum(axis=1) / np.where(area > 0, area, 1.0), 0.0)
+
+
+def _density_scatter(parts: ShotComponents, mean: float) -> FigureScatter:
+    return FigureScatter(
+        mean=mean,
+        relative=parts.total,
+        common=parts.common,
+        df=parts.df_total,
+        df_common=parts.df_common,
+        limit_percent=100 * repeatability_limit(parts.total),
+        smallest_change_percent=smallest_provable_change_percent(parts.total, df=parts.df_total),
+    )
+
+
+def _plain_scatter(values: Sequence[float]) -> FigureScatter:
+    found = type_a(values)
+    return FigureScatter(
+        mean=found.mean,
+        relative=found.relative,
+        common=found.relative,
+        df=found.df,
+        df_common=found.df,
+        limit_percent=100 * repeatability_limit(found.relative),
+        smallest_change_percent=smallest_provable_change_percent(found.relative, df=found.df),
+    )
+
+
+def _warnings(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) -> tuple[str, ...]:
+    said = []
+    if len(shots) < GOOD_SHOTS:
+        doubt = 100 * relative_sd_of_sd(len(shots))
+        said.append(
+            f"{len(shots)} shots know the scatter only to {doubt:.0f} %; {GOOD_SHOTS} or more are better."
+        )
+    unsure = [shot.photo.name for shot, pose in zip(shots[1:], alignments, strict=True) if not pose.sure]
+    if unsure:
+        said.append(f"The place could not be confirmed for {', '.join(unsure)}: is it the same spot?")
+    if len({shot.photo.sha256 for shot in shots}) < len(shots):
+        said.append("A file was given twice; a copy has no scatter, so the figures are too good.")
+    return tuple(said)

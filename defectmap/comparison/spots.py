@@ -1,0 +1,242 @@
+"""Changes of one spot, and of several spots together.
+
+One spot, or two: the spots themselves are what is compared, and the interval says nothing of the rest of the
+panel;
+draws of all their sectors are added up. Three spots and more are a sample of the panel: paired, logarithm of
+the
+ratio of means (Bonett & Price 2020), Student's factor for the number of spots. The scatter of the
+photographs is part
+of the scatter between spots then. Fieller's interval is used where the before mean is not clear of zero,
+because it
+says so (no bounds) where the logarithm would not.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.common import CommonTables
+from defectmap.comparison.improvement import (
+    KIND_OF,
+    CaptureScatter,
+    block_draws,
+    bounded_change,
+    clean_before,
+    density_change,
+    ratio_interval,
+)
+from defectmap.comparison.intervals import RatioInterval, fieller_paired, log_interval, log_ratio_paired
+from defectmap.comparison.outcome import Change, Figure, Scope
+from defectmap.comparison.profile import SetupProfile
+from defectmap.results import PanelMeasurement
+
+PANEL_SPOTS = 3
+DENSITY_FIGURES: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
+
+
+def scope_of(spots: int) -> Scope:
+    """What an interval from so many spots speaks of."""
+    return "the panel" if spots >= PANEL_SPOTS else "these spots" if spots > 1 else "this spot"
+
+
+def spot_changes(
+    before: PanelMeasurement,
+    after: PanelMeasurement,
+    tables: CommonTables,
+    *,
+    setup: SetupProfile,
+    exposure_stops: float,
+    seed: int = 0,
+) -> tuple[Change, ...]:
+    """Every figure's change at one spot."""
+    limit = before.detection_limit.length_mm
+    changes = [
+        density_change(
+            tables,
+            figure,
+            capture=setup.capture(figure),
+            limit_length_mm=limit,
+            exposure_stops=exposure_stops,
+            seed=seed,
+        )
+        for figure in DENSITY_FIGURES
+    ]
+    for figure in ("longest scratch", "haze", "score"):
+        values = _plain(before, figure), _plain(after, figure)
+        changes.append(single_change(figure, *values, capture=setup.capture(figure), limit=limit))
+    return tuple(changes)
+
+
+def single_change(
+    figure: Figure, before: float, after: float, *, capture: CaptureScatter, limit: float
+) -> Change:
+    """Change of a figure that each photograph gives once; its interval is that of two photographs' scatter.
+
+    Parameters
+    ----------
+    figure : {"longest scratch", "haze", "score"}
+        Which one.
+    before, after : float
+        The figure.
+    capture : CaptureScatter
+        Of one photograph.
+    limit : float
+        Shortest mark counted, mm: what "no scratch" means.
+
+    Returns
+    -------
+    Change
+    """
+    if before <= 0:
+        return clean_before(figure, after)
+    if after <= 0:
+        at_least = max(0.0, 100 * (1 - limit / before)) if figure == "longest scratch" else None
+        interval = None if at_least is None else (-100.0, -at_least)
+        return Change(
+            figure=figure,
+            before=before,
+            after=after,
+            change_percent=-100.0,
+            ci95_percent=interval,
+            distinguishable=None if at_least is None else at_least > 0,
+            at_least_percent=at_least,
+            note=f"No scratch of {limit:g} mm or more is left." if at_least is not None else "",
+        )
+    found = log_interval(
+        after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture repeatability"
+    )
+    return bounded_change(figure, before, after, found)
+
+
+def joint_changes(
+    spots: Sequence[tuple[Change, ...]],
+    tables: Sequence[CommonTables],
+    *,
+    setup: SetupProfile,
+    stops: Sequence[float],
+    seed: int = 0,
+) -> tuple[Change, ...]:
+    """Changes of several spots together.
+
+    Parameters
+    ----------
+    spots : sequence of tuple of Change
+        Each spot's own changes, in one order of figures.
+    tables : sequence of CommonTables
+        Each spot's tables.
+    setup : SetupProfile
+        Scatter of one photograph.
+    stops : sequence of float
+        Exposure step of each spot.
+    seed : int, optional
+        Of the bootstrap.
+
+    Returns
+    -------
+    tuple of Change
+    """
+    if len(spots) == 1:
+        return spots[0]
+    together = []
+    for number, first in enumerate(spots[0]):
+        row = [changes[number] for changes in spots]
+        if first.figure == "longest scratch":
+            together.append(_longest(row, setup))
+        elif len(spots) >= PANEL_SPOTS:
+            together.append(panel_change(row))
+        elif first.figure in KIND_OF:
+            together.append(_these_spots(row, tables, setup=setup, stops=stops, seed=seed))
+        else:
+            means = [float(np.mean([getattr(one, side) for one in row])) for side in ("before", "after")]
+            scatter = setup.capture(first.figure)
+            capture = CaptureScatter(relative=scatter.relative / math.sqrt(len(row)), df=scatter.df)
+            together.append(single_change(first.figure, *means, capture=capture, limit=0.0))
+    return tuple(together)
+
+
+def panel_change(row: Sequence[Change]) -> Change:
+    """Change of one figure with the spots as a sample of the panel.
+
+    Parameters
+    ----------
+    row : sequence of Change
+        One figure at three spots or more.
+
+    Returns
+    -------
+    Change
+        Of the means over spots.
+    """
+    before = np.array([one.before for one in row])
+    after = np.array([one.after for one in row])
+    figure = row[0].figure
+    if before.mean() <= 0:
+        return clean_before(figure, float(after.mean()))
+    if after.mean() <= 0:
+        return _panel_clean(row)
+    return bounded_change(figure, float(before.mean()), float(after.mean()), _panel_interval(after, before))
+
+
+def _panel_interval(after: NDArray[np.float64], before: NDArray[np.float64]) -> RatioInterval:
+    exact = fieller_paired(after, before)
+    return log_ratio_paired(after, before) if exact.bounded else exact
+
+
+def _panel_clean(row: Sequence[Change]) -> Change:
+    """No mark at any spot after: the weakest spot's proof is what holds for all of them."""
+    proven = [one.at_least_percent for one in row if one.at_least_percent is not None]
+    at_least = min(proven) if proven else 0.0
+    return Change(
+        figure=row[0].figure,
+        before=float(np.mean([one.before for one in row])),
+        after=0.0,
+        change_percent=-100.0,
+        ci95_percent=(-100.0, -at_least),
+        distinguishable=at_least > 0,
+        at_least_percent=at_least,
+        method="no mark seen after at any spot",
+        note=f"At least {at_least:.0f} % fewer at every spot: nothing above the detection limit after.",
+    )
+
+
+def _these_spots(
+    row: Sequence[Change],
+    tables: Sequence[CommonTables],
+    *,
+    setup: SetupProfile,
+    stops: Sequence[float],
+    seed: int,
+) -> Change:
+    figure = row[0].figure
+    draws = [
+        block_draws(table, KIND_OF[figure], exposure_stops=step, seed=seed + number)
+        for number, (table, step) in enumerate(zip(tables, stops, strict=True))
+    ]
+    before = sum(one.value_before for one in draws) / len(draws)
+    after = sum(one.value_after for one in draws) / len(draws)
+    if before == 0:
+        return clean_before(figure, after)
+    if after == 0:
+        return _panel_clean(row)
+    return bounded_change(figure, before, after, ratio_interval(draws, capture=setup.capture(figure)))
+
+
+def _longest(row: Sequence[Change], setup: SetupProfile) -> Change:
+    """The longest scratch of all spots."""
+    before, after = (max(getattr(one, side) for one in row) for side in ("before", "after"))
+    capture = setup.capture("longest scratch")
+    # a spot without a scratch after proves 100 (1 - limit / before) %: the limit is in its figures
+    limits = [
+        one.before * (1 - one.at_least_percent / 100) for one in row if one.at_least_percent is not None
+    ]
+    return single_change("longest scratch", before, after, capture=capture, limit=max(limits, default=0.0))
+
+
+def _plain(measured: PanelMeasurement, figure: Figure) -> float:
+    if figure == "longest scratch":
+        return measured.longest_scratch_mm
+    return measured.haze if figure == "haze" else measured.score
