@@ -33,9 +33,12 @@ class SetupError(DefectmapError):
 class FigureScatter:
     """How one figure repeats."""
 
-    mean: float relative: float  # repeatability standard deviation of one shot over the mean common: float  #
-    the part of it that moves all sectors together; equal to `relative` where not split df: float df_common:
-    float limit_percent: float  # ISO 5725 repeatability limit of two single shots, in percent of the mean
+    mean: float
+    relative: float  # repeatability standard deviation of one shot over the mean
+    common: float  # the part of it that moves all sectors together; `relative` where that is not known
+    df: float
+    df_common: float
+    limit_percent: float  # ISO 5725 repeatability limit of two single shots, in percent of the mean
     smallest_change_percent: float  # smallest change that one shot a side can prove, few shots allowed for
 
 

@@ -38,9 +38,13 @@ class TypeA:
 class ShotComponents:
     """Where the scatter between shots of one spot comes from, as shares of the mean density."""
 
-    shots: int sectors: int total: float  # repeatability standard deviation of one shot common: float  # part
-    that moves all sectors together: exposure, focus, noise local: float  # part left after `common`: which
-    grooves happened to catch the light df_total: float df_common: float  # Satterthwaite's; at least 1
+    shots: int
+    sectors: int
+    total: float  # repeatability standard deviation of one shot
+    common: float  # part that moves all sectors together: exposure, focus, noise
+    local: float  # part left after `common`: which grooves happened to catch the light
+    df_total: float
+    df_common: float  # Satterthwaite's; at least 1
 
 
 def type_a(values: ArrayLike) -> TypeA:
