@@ -52,10 +52,17 @@ class MeasureOptions:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoResult:
-    """One photograph, measured or refused; the zone mask is dropped once it is written."""
+    """One photograph, measured or refused."""
 
     record: Record
     measurement: PanelMeasurement | None
+
+    def without_zone(self) -> PhotoResult:
+        """Drop the zone mask, so that a folder of photographs does not fill the memory."""
+        if self.measurement is None:
+            return self
+        slim = dataclasses.replace(self.measurement, zone=np.empty((0, 0), np.bool_))
+        return PhotoResult(record=self.record, measurement=slim)
 
 
 def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
@@ -78,7 +85,7 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
         task = progress.add_task("measuring", total=len(photos))
         for path, zone, overlay in zip(photos, zones, overlays, strict=True):
             progress.update(task, description=f"measuring {path.name}")
-            results.append(measure_file(path, options, zone=zone, overlay=overlay))
+            results.append(measure_file(path, options, zone=zone, overlay=overlay).without_zone())
             progress.advance(task)
     several = len(photos) > 1 or any(path.is_dir() for path in paths)
     _write_json([result.record for result in results], options.json_file, several=several)
@@ -106,9 +113,7 @@ def measure_file(
         with writing(overlay):
             write_overlay(data, measured, overlay)
     record = measurement_record(measured, mask_png=str(zone) if zone else None)
-    return PhotoResult(
-        record=record, measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_))
-    )
+    return PhotoResult(record=record, measurement=measured)
 
 
 def write_overlay(data: bytes, measured: PanelMeasurement, path: Path) -> None:
