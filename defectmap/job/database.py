@@ -51,6 +51,15 @@ def open_database(url: str) -> Engine:
     """
     engine = _engine(url)
     try:
+        _bring_up_to_date(engine, url)
+    except BaseException:
+        engine.dispose()
+        raise
+    return engine
+
+
+def _bring_up_to_date(engine: Engine, url: str) -> None:
+    try:
         with engine.connect() as connection:
             revision = _revision(connection)
         if revision != HEAD:
@@ -62,7 +71,6 @@ def open_database(url: str) -> Engine:
             f"The record at {_without_password(url)} is not a database that can be read ({error.orig}); "
             "restore it from a copy, or choose another folder."
         ) from error
-    return engine
 
 
 def unavailable(error: OperationalError) -> RecordBusy | RecordUnavailable:

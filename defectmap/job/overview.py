@@ -22,6 +22,7 @@ class SpotFigures:
     spot: str
     photograph_id: str
     measurement_id: str
+    at: str  # when it was taken, or added where the camera does not say
     figures: Figures
 
 
@@ -158,6 +159,7 @@ def _stage(
                 spot=spot,
                 photograph_id=row.id,
                 measurement_id=result.id,
+                at=row.taken_at or row.added_at,
                 figures=measurement_record(result).figures,
             )
             for row, spot, result in with_result

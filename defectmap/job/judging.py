@@ -1,0 +1,82 @@
+"""Has a figure reached its target? Judged by its interval, never by the point."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+CONFIDENCE = 0.95
+Verdict = Literal["reached", "not reached", "undecided"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A figure with its 95 % interval; `photographs` is how many spots it rests on."""
+
+    value: float
+    low: float
+    high: float
+    photographs: int
+
+    def words(self, unit: str = "") -> str:
+        """The figure as a person reads it."""
+        unit = f" {unit}" if unit else ""
+        if math.isinf(self.high):
+            return f"{self.value:.3g}{unit} (one photograph, no interval)"
+        return f"{self.value:.3g}{unit} ({self.low:.3g} to {self.high:.3g}, {self.photographs} photograph(s))"
+
+
+def estimate(values: Sequence[float], *, repeatability: float | None = None) -> Estimate:
+    """Mean of several spots with its 95 % interval.
+
+    With two spots or more the interval is Student's t on their scatter (GUM, JCGM 100:2008, 4.2.3 and G.3),
+    and never narrower than the repeatability of the method alone would make it. With one spot it is the
+    repeatability; with one spot and no known repeatability it has no upper end.
+
+    Parameters
+    ----------
+    values : sequence of float
+        One figure a spot, each 0 or above.
+    repeatability : float, optional
+        Coefficient of variation of one photograph, from the shop's own repeat series.
+
+    Raises
+    ------
+    ValueError
+        There is no value, or one is negative or not finite.
+    """
+    if not values or not all(math.isfinite(v) and v >= 0 for v in values):
+        raise ValueError(f"need at least one figure, each 0 or above, got {list(values)!r}")
+    count = len(values)
+    mean = math.fsum(values) / count
+    known = None if repeatability is None else 1.96 * repeatability * mean / math.sqrt(count)
+    if count == 1:
+        half = math.inf if known is None else known
+    else:
+        variance = math.fsum((v - mean) ** 2 for v in values) / (count - 1)
+        half = max(student_t(count - 1) * math.sqrt(variance / count), known or 0.0)
+    return Estimate(value=mean, low=max(0.0, mean - half), high=mean + half, photographs=count)
+
+
+def judge(found: Estimate, target: float) -> Verdict:
+    """Compare an interval with the most that was agreed.
+
+    Examples
+    --------
+    >>> judge(Estimate(value=2.0, low=1.5, high=2.5, photographs=3), 3.0)
+    'reached'
+    >>> judge(Estimate(value=2.9, low=2.4, high=3.4, photographs=3), 3.0)
+    'undecided'
+    """
+    if found.high <= target:
+        return "reached"
+    return "not reached" if found.low > target else "undecided"
+
+
+def student_t(degrees: int) -> float:
+    """Two-sided 95 % factor of Student's t."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(degrees, 0.5 + CONFIDENCE / 2))
