@@ -79,6 +79,9 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
     results = [result for panel in panels for result in panel.results.values()]
     screen = console()
     screen.print(demo_table(panels, changes))
+    for name, words in changes.items():
+        if ":" in words:
+            screen.print(f"{name}: {words}", markup=False, highlight=False)
     print_refusals(results)
     screen.print(f"Records, zone masks and overlays are in {out}; open {page} to see them.", markup=False)
     if open_browser and screen.is_terminal:
@@ -117,6 +120,8 @@ def change_words(panel: SamplePanel) -> str:
     if change.change_percent is None or change.ci95_percent is None:
         return change.note or "no percentage"
     low, high = change.ci95_percent
+    if not change.distinguishable:
+        return f"within error ({low:+.0f} to {high:+.0f} %)"
     return f"{change.change_percent:+.0f} % ({low:+.0f} to {high:+.0f})"
 
 
@@ -135,17 +140,17 @@ def find_samples(folder: Path | None) -> Path:
 
 
 def demo_table(panels: Sequence[SamplePanel], changes: Mapping[str, str]) -> Table:
-    """One row a panel: densities, longest scratch, haze and score, before and after, and the change."""
-    title = "The sample job, before -> after correction; change of all marks with its 95 % interval"
+    """One row a panel: density, longest scratch and score, before and after, and the change."""
+    title = "The sample job: before -> after, and the change of all marks with its 95 % interval"
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
     table.add_column("panel")
-    for head in ("all\nmm/cm²", "swirl\nmm/cm²", "scratch\nmm/cm²", "longest\nmm", "haze", "score\nof 100"):
+    for head in ("all marks\nmm/cm²", "longest scratch\nmm", "score\nof 100"):
         table.add_column(head, justify="right")
     table.add_column("change")
     for panel in panels:
         before, after = (_figures(panel.results.get(side)) for side in SIDES)
         pairs = (f"{first} -> {second}" for first, second in zip(before, after, strict=True))
-        table.add_row(panel.name, *pairs, changes[panel.name])
+        table.add_row(panel.name, *pairs, changes[panel.name].partition(":")[0])
     return table
 
 
@@ -166,14 +171,9 @@ def _measure(sample: SamplePhoto, out: Path) -> PhotoResult:
 def _figures(result: PhotoResult | None) -> list[str]:
     measured = result.measurement if result else None
     if measured is None:
-        return ["refused" if result else "-"] * 6
-    density = measured.density
-    return [
-        *(f"{value:.2f}" for value in (density.all, density.swirl, density.scratch)),
-        f"{measured.longest_scratch_mm:.1f}",
-        f"{measured.haze:.3f}",
-        f"{measured.score:.1f}",
-    ]
+        return ["refused" if result else "-"] * 3
+    figures = (measured.density.all, measured.longest_scratch_mm, measured.score)
+    return [f"{figure:.1f}" for figure in figures]
 
 
 _PAGE = """<!doctype html>
