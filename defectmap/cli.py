@@ -21,7 +21,7 @@ LAZY_COMMANDS = {
         module="defectmap.comparison.cli",
         attribute="compare",
         help="Compare before and after: change in percent, or why not.",
-        many=("--before", "--after"),
+        many=("--before", "--after", "--unwiped"),
     ),
     "repeat": LazyCommand(
         module="defectmap.comparison.cli",

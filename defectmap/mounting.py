@@ -34,7 +34,7 @@ class LazyCommand:
         target = getattr(importlib.import_module(self.module), self.attribute)
         if isinstance(target, typer.Typer):
             return typer.main.get_command(target)
-        alone = typer.Typer(rich_markup_mode=None)
+        alone = typer.Typer(rich_markup_mode=None, add_completion=False)
         alone.command()(target)
         return typer.main.get_command(alone)
 
