@@ -152,11 +152,11 @@ def trace(
 
     scene = mi.load_dict(_scene(shot, slopes, map_mm, dust))
     pixels = shot.size[0] * shot.size[1]
-    each = 4 if mi.variant().startswith("llvm") and pixels * 16 > MAX_WAVE else 16
+    each = 4 if str(mi.variant()).startswith("llvm") and pixels * 16 > MAX_WAVE else 16
     passes = max(round(spp / each), 1)
     total = np.zeros((shot.size[1], shot.size[0], 3), np.float64)
     for number in range(passes):
-        total += np.array(mi.render(scene, spp=each, seed=seed * 1000 + number))[..., :3]
+        total += np.array(mi.render(scene, spp=each, seed=mi.UInt32(seed * 1000 + number)))[..., :3]
     return (total / passes).astype(np.float32)
 
 
