@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from itertools import count
@@ -17,9 +16,7 @@ from sqlalchemy import make_url
 from defectmap.job.jobs import create_job
 from defectmap.job.model import Base
 from defectmap.job.store import Store, open_store
-
-sys.path.insert(0, str(Path(__file__).parent))
-from job_fakes import PANELS
+from tests.job.fakes import PANELS
 
 _NUMBERS = count()
 

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from job_rules import history, panel, readings
 
 from defectmap.job.budget import Budget, budget_for
 from defectmap.job.errors import JobError, TablesError
@@ -25,6 +24,7 @@ from defectmap.job.plan import (
 )
 from defectmap.job.tables import SHIPPED, Rates, load_tables
 from defectmap.job.thickness import panel_thickness
+from tests.job.rules import history, panel, readings
 
 TABLES = load_tables()
 

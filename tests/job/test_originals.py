@@ -8,11 +8,11 @@ import os
 from pathlib import Path
 
 import pytest
-from job_fakes import photo
 
 from defectmap.job import originals as module
 from defectmap.job.errors import BadPhotographFile, OriginalDamaged
 from defectmap.job.originals import Originals
+from tests.job.fakes import photo
 
 # FIPS 180-4's example message "abc" and its published SHA-256 digest
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"

@@ -10,7 +10,6 @@ import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import job_fakes
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -28,8 +27,9 @@ from defectmap.job.sealing import sha256_of_text
 from defectmap.job.store import Store, open_store
 from defectmap.job.transfer import export_job, import_job
 from defectmap.job.verifying import verify
+from tests.job import fakes
 
-VERSION = job_fakes.VERSION
+VERSION = fakes.VERSION
 
 
 @pytest.fixture
@@ -41,9 +41,9 @@ def full(store: Store, job: str, tmp_path: Path) -> str:
 
 def fill(store: Store, job: str, folder: Path) -> None:
     for number, stage in enumerate(["decontaminated", "wiped"]):
-        add_photograph(store, job, job_fakes.photo(folder, number), Place(panel="bonnet", stage=stage))
-    measure_missing(store, job, measure=job_fakes.measure, program_version=VERSION)
-    compare_panel(store, job, "bonnet", compare=job_fakes.compare, program_version=VERSION)
+        add_photograph(store, job, fakes.photo(folder, number), Place(panel="bonnet", stage=stage))
+    measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
+    compare_panel(store, job, "bonnet", compare=fakes.compare, program_version=VERSION)
     add_readings(store, job, "bonnet", "middle", (110.0, 112.0, 111.0))
     add_step(store, job, "bonnet", StepSpec(kind="correct", rung="finish"), spot="1")
     enter_stage(store, job, "roof", "washed")
@@ -56,7 +56,7 @@ def job_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A whole job in one file."""
     folder = tmp_path_factory.mktemp("exported")
     store = open_store(folder / "record")
-    fill(store, create_job(store, "J1", panels=job_fakes.PANELS).reference, folder)
+    fill(store, create_job(store, "J1", panels=fakes.PANELS).reference, folder)
     export_job(store, "J1", folder / "j.zip", program_version=VERSION)
     store.close()
     return folder / "j.zip"
@@ -91,7 +91,7 @@ def test_a_job_comes_back_whole(store: Store, full: str, other: Store, tmp_path:
     assert zipfile.ZipFile(file).testzip() is None
     import_job(other, file)
     assert everything(other, full) == everything(store, full)
-    assert verify(other, program_version=VERSION, measure=job_fakes.measure).findings == ()
+    assert verify(other, program_version=VERSION, measure=fakes.measure).findings == ()
     again = export_job(other, full, tmp_path / "k.zip", program_version=VERSION)
     assert again.read_bytes() == file.read_bytes()
 
@@ -340,10 +340,10 @@ def test_a_job_file_with_any_byte_changed_is_refused_or_the_same(tmp_path: Path,
     file = tmp_path / "j.zip"
     if not file.exists():
         made = open_store(source)
-        create_job(made, "J1", panels=job_fakes.PANELS)
-        photo = job_fakes.photo(tmp_path, 1, size=64)
+        create_job(made, "J1", panels=fakes.PANELS)
+        photo = fakes.photo(tmp_path, 1, size=64)
         add_photograph(made, "J1", photo, Place(panel="roof", stage="washed"))
-        measure_missing(made, "J1", measure=job_fakes.measure, program_version=VERSION)
+        measure_missing(made, "J1", measure=fakes.measure, program_version=VERSION)
         export_job(made, "J1", file, program_version=VERSION)
         made.close()
         open_store(tmp_path / "target").close()

@@ -13,7 +13,6 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
-import job_fakes
 import pytest
 
 import defectmap.job
@@ -24,6 +23,7 @@ from defectmap.job.jobs import create_job
 from defectmap.job.measuring import PhotoRequest, latest_measurements, measure_missing
 from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
+from tests.job import fakes
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs POSIX processes and signals")
 
@@ -41,8 +41,8 @@ def work(folder: Path, url: str | None, photos: list[Path], tell: Callable[[str]
     measure_missing(
         store,
         "J1",
-        measure=job_fakes.measure,
-        program_version=job_fakes.VERSION,
+        measure=fakes.measure,
+        program_version=fakes.VERSION,
         progress=lambda done, total, what: tell("measured " + what),
     )
     store.close()
@@ -86,7 +86,7 @@ def check_and_finish(store: Store, url: str | None, photos: list[Path], log: Pat
     """The record opens and verifies, holds all that was finished, and the same run again finishes it."""
     told = log.read_text().splitlines() if log.exists() else []
     again = open_store(store.folder, url=url)
-    assert verify(again, program_version=job_fakes.VERSION).sound
+    assert verify(again, program_version=fakes.VERSION).sound
     there = photographs_of(again, "J1")
     measured = latest_measurements(again, "J1")
     names = {p.name for p in there}
@@ -97,7 +97,7 @@ def check_and_finish(store: Store, url: str | None, photos: list[Path], log: Pat
     work(store.folder, url, photos, lambda _: None)
     assert len(photographs_of(store, "J1")) == len(photos)
     assert len(latest_measurements(store, "J1")) == len(photos)
-    report = verify(store, program_version=job_fakes.VERSION, measure=job_fakes.measure)
+    report = verify(store, program_version=fakes.VERSION, measure=fakes.measure)
     assert {f.kind for f in report.findings} <= {"unfinished copy"}
     assert [p for p in photos if not p.exists()] == []
 
@@ -105,7 +105,7 @@ def check_and_finish(store: Store, url: str | None, photos: list[Path], log: Pat
 @pytest.fixture
 def photos(tmp_path: Path) -> list[Path]:
     # 1.1 MB: more than one chunk of the copy, so that a kill can come in the middle of a file
-    return [job_fakes.photo(tmp_path, number, size=1_100_000) for number in range(PHOTOS)]
+    return [fakes.photo(tmp_path, number, size=1_100_000) for number in range(PHOTOS)]
 
 
 def lines_of_a_whole_run(store: Store, url: str | None, photos: list[Path], log: Path) -> int:
@@ -119,14 +119,14 @@ def kill_at_lines(tmp_path: Path, photos: list[Path], server: Any, *, kills: int
     new_url = (lambda: None) if server is None else server.new_database
     url = new_url()
     store = open_store(tmp_path / "whole", url=url)
-    create_job(store, "J1", panels=job_fakes.PANELS)
+    create_job(store, "J1", panels=fakes.PANELS)
     lines = lines_of_a_whole_run(store, url, photos, tmp_path / "whole.log")
     store.close()
     rng = random.Random(20260302)
     for number, kill_at in enumerate(sorted(rng.sample(range(1, lines), kills))):
         url = new_url()
         store = open_store(tmp_path / f"record{number}", url=url)
-        create_job(store, "J1", panels=job_fakes.PANELS)
+        create_job(store, "J1", panels=fakes.PANELS)
         log = tmp_path / f"{number}.log"
         process = run_child(store, url, photos, log, kill_at)
         process.join(60)
@@ -157,7 +157,7 @@ def test_a_process_killed_at_fifty_lines_leaves_a_sound_job(
 def test_a_process_killed_at_fifty_moments_leaves_a_sound_job(tmp_path: Path, photos: list[Path]) -> None:
     """Between lines too: inside the copying, the flushing and the committing."""
     store = open_store(tmp_path / "whole")
-    create_job(store, "J1", panels=job_fakes.PANELS)
+    create_job(store, "J1", panels=fakes.PANELS)
     begun = time.monotonic()
     lines_of_a_whole_run(store, None, photos, tmp_path / "whole.log")
     whole_s = time.monotonic() - begun
@@ -166,7 +166,7 @@ def test_a_process_killed_at_fifty_moments_leaves_a_sound_job(tmp_path: Path, ph
     killed = 0
     for number in range(50):
         store = open_store(tmp_path / f"record{number}")
-        create_job(store, "J1", panels=job_fakes.PANELS)
+        create_job(store, "J1", panels=fakes.PANELS)
         log = tmp_path / f"{number}.log"
         process = run_child(store, None, photos, log, None)
         time.sleep(rng.uniform(0, whole_s))
@@ -192,8 +192,8 @@ def two_writers(tmp_path: Path, server: Any, *, photos: int) -> None:
     assert FORK is not None
     url = None if server is None else server.new_database()
     store = open_store(tmp_path / "record", url=url)
-    create_job(store, "J1", panels=job_fakes.PANELS)
-    files = [job_fakes.photo(tmp_path, number) for number in range(photos)]
+    create_job(store, "J1", panels=fakes.PANELS)
+    files = [fakes.photo(tmp_path, number) for number in range(photos)]
     shared = photos // 10
     # Both begin with the shared ones, at the same moment and at the same place.
     work_lists = [files[: photos // 2], files[:shared] + files[photos // 2 :]]
@@ -206,7 +206,7 @@ def two_writers(tmp_path: Path, server: Any, *, photos: int) -> None:
     added = photographs_of(store, "J1")
     assert sorted(p.name for p in added) == [f.name for f in files]
     assert len(histories(store, "J1")[1].readings) == sum(-(-len(part) // 10) for part in work_lists)
-    report = verify(store, program_version=job_fakes.VERSION)
+    report = verify(store, program_version=fakes.VERSION)
     assert (report.originals, report.findings) == (photos, ())
     store.close()
 
@@ -234,7 +234,7 @@ def measure_slowly(folder: Path) -> None:
 def test_workers_end_with_a_killed_run(tmp_path: Path, photos: list[Path]) -> None:
     assert FORK is not None
     store = open_store(tmp_path / "record")
-    create_job(store, "J1", panels=job_fakes.PANELS)
+    create_job(store, "J1", panels=fakes.PANELS)
     for photo in photos:
         add_photograph(store, "J1", photo, Place(panel="roof", stage="washed"))
     process = FORK.Process(target=measure_slowly, args=(store.folder,))

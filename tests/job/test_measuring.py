@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import job_fakes
 import pytest
 from PIL import Image
 from sqlalchemy import text
@@ -20,27 +19,28 @@ from defectmap.job.overview import overview
 from defectmap.job.sealing import canonical, pack, unpack
 from defectmap.job.store import Store
 from defectmap.job.verifying import verify
+from tests.job import fakes
 
 BEFORE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
 AFTER = Place(panel="bonnet", stage="wiped", px_per_mm=20.0)
-VERSION = job_fakes.VERSION
+VERSION = fakes.VERSION
 
 
 def measure_all(store: Store, job: str, **options: object) -> object:
-    return measure_missing(store, job, measure=job_fakes.measure, program_version=VERSION, **options)  # type: ignore[arg-type]
+    return measure_missing(store, job, measure=fakes.measure, program_version=VERSION, **options)  # type: ignore[arg-type]
 
 
 @pytest.fixture
 def filled(store: Store, job: str, tmp_path: Path) -> str:
     """Job with two photographs before and after on the bonnet, measured."""
     for number, place in enumerate([BEFORE, AFTER]):
-        add_photograph(store, job, job_fakes.photo(tmp_path, number), place)
+        add_photograph(store, job, fakes.photo(tmp_path, number), place)
     measure_all(store, job)
     return job
 
 
 def test_a_photograph_stands_at_its_place(store: Store, job: str, tmp_path: Path) -> None:
-    file = job_fakes.photo(tmp_path, 1)
+    file = fakes.photo(tmp_path, 1)
     added = add_photograph(store, job, file, BEFORE)
     assert added.new
     assert photographs_of(store, job) == (added.photograph,)
@@ -52,7 +52,7 @@ def test_a_photograph_stands_at_its_place(store: Store, job: str, tmp_path: Path
 
 
 def test_the_same_photograph_cannot_be_before_and_after(store: Store, job: str, tmp_path: Path) -> None:
-    file = job_fakes.photo(tmp_path, 1)
+    file = fakes.photo(tmp_path, 1)
     added = add_photograph(store, job, file, BEFORE).photograph
     with pytest.raises(errors.AlreadyInRecord, match="bonnet, spot 1, decontaminated"):
         add_photograph(store, job, file, AFTER)
@@ -64,12 +64,12 @@ def test_the_same_photograph_cannot_be_before_and_after(store: Store, job: str, 
 
 def test_nothing_is_copied_for_a_place_that_is_not_there(store: Store, job: str, tmp_path: Path) -> None:
     with pytest.raises(errors.NotInRecord, match="wing"):
-        add_photograph(store, job, job_fakes.photo(tmp_path, 1), Place(panel="wing", stage="washed"))
+        add_photograph(store, job, fakes.photo(tmp_path, 1), Place(panel="wing", stage="washed"))
     with pytest.raises(errors.JobError, match="stage"):
-        add_photograph(store, job, job_fakes.photo(tmp_path, 1), Place(panel="roof", stage="polished"))
+        add_photograph(store, job, fakes.photo(tmp_path, 1), Place(panel="roof", stage="polished"))
     both = Place(panel="roof", stage="washed", px_per_mm=20, field_width_mm=100)
     with pytest.raises(errors.JobError, match="not both"):
-        add_photograph(store, job, job_fakes.photo(tmp_path, 1), both)
+        add_photograph(store, job, fakes.photo(tmp_path, 1), both)
     assert list(store.originals.names()) == []
 
 
@@ -81,17 +81,17 @@ def test_the_camera_clock_is_read_with_its_time_zone(tmp_path: Path) -> None:
     assert camera_time(tmp_path / "a.jpg") == "2026-03-02T08:30:00.000000+00:00"
     picture.save(tmp_path / "b.jpg")
     assert camera_time(tmp_path / "b.jpg") is None
-    assert camera_time(job_fakes.photo(tmp_path, 1)) is None
+    assert camera_time(fakes.photo(tmp_path, 1)) is None
 
 
 def test_only_what_is_unmeasured_is_measured(store: Store, filled: str, tmp_path: Path) -> None:
     first = latest_measurements(store, filled)
-    add_photograph(store, filled, job_fakes.photo(tmp_path, 7), Place(panel="roof", stage="washed"))
+    add_photograph(store, filled, fakes.photo(tmp_path, 7), Place(panel="roof", stage="washed"))
     steps: list[tuple[int, int, str]] = []
     run = measure_missing(
         store,
         filled,
-        measure=job_fakes.measure,
+        measure=fakes.measure,
         program_version=VERSION,
         progress=lambda done, total, what: steps.append((done, total, what)),
     )
@@ -101,7 +101,7 @@ def test_only_what_is_unmeasured_is_measured(store: Store, filled: str, tmp_path
 
 def test_renewing_keeps_the_older_result(store: Store, filled: str) -> None:
     again = measure_missing(
-        store, filled, measure=job_fakes.measure, program_version="0.2.0", renew=True, settings={"limit": 5}
+        store, filled, measure=fakes.measure, program_version="0.2.0", renew=True, settings={"limit": 5}
     )
     assert again.measured == 2
     assert {m.program_version for m in latest_measurements(store, filled).values()} == {"0.2.0"}
@@ -109,7 +109,7 @@ def test_renewing_keeps_the_older_result(store: Store, filled: str) -> None:
     assert [(f.kind, f.wrong) for f in report.findings] == [("older result", False)] * 2
     assert report.results == 4
     options = {"program_version": "0.2.0", "renew": True, "settings": {"limit": 5}}
-    assert measure_missing(store, filled, measure=job_fakes.measure, **options).measured == 0  # type: ignore[arg-type]
+    assert measure_missing(store, filled, measure=fakes.measure, **options).measured == 0  # type: ignore[arg-type]
 
 
 def test_a_result_keeps_what_made_it(store: Store, filled: str) -> None:
@@ -124,29 +124,29 @@ def test_a_result_keeps_what_made_it(store: Store, filled: str) -> None:
 
 def test_workers_give_the_same_results_as_one_process(store: Store, job: str, tmp_path: Path) -> None:
     for number in range(5):
-        add_photograph(store, job, job_fakes.photo(tmp_path, number), BEFORE)
+        add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
     run = measure_all(store, job, workers=2)
     assert run.measured == 5  # type: ignore[attr-defined]
-    assert verify(store, program_version=VERSION, measure=job_fakes.measure).findings == ()
+    assert verify(store, program_version=VERSION, measure=fakes.measure).findings == ()
 
 
 def test_a_refusal_is_a_result_and_a_fault_is_not(store: Store, job: str, tmp_path: Path) -> None:
     for number in range(3):
-        add_photograph(store, job, job_fakes.photo(tmp_path, number), BEFORE)
-    run = measure_missing(store, job, measure=job_fakes.stumble, program_version=VERSION)
+        add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
+    run = measure_missing(store, job, measure=fakes.stumble, program_version=VERSION)
     assert run.measured == 2
     assert len(run.failed) == 1
     assert "shot_0001.jpg: unexpected ZeroDivisionError" in run.failed[0]
-    run = measure_missing(store, job, measure=job_fakes.refuse, program_version=VERSION)
+    run = measure_missing(store, job, measure=fakes.refuse, program_version=VERSION)
     assert "No lamp reflection in shot_0001.jpg" in run.refused[0]
     look = overview(store, job)
     assert (look.photographs, look.refused, look.unmeasured) == (3, 1, 0)
 
 
 def test_a_damaged_original_is_not_measured(store: Store, job: str, tmp_path: Path) -> None:
-    added = add_photograph(store, job, job_fakes.photo(tmp_path, 1), BEFORE)
+    added = add_photograph(store, job, fakes.photo(tmp_path, 1), BEFORE)
     store.originals.path(added.photograph.sha256).unlink()
-    run = measure_missing(store, job, measure=job_fakes.measure, program_version=VERSION)
+    run = measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
     assert (run.measured, len(run.failed)) == (0, 1)
     assert "missing" in run.failed[0]
 
@@ -156,7 +156,7 @@ def test_a_comparison_is_made_once_and_kept(store: Store, filled: str) -> None:
 
     def compare(request: object) -> dict[str, object]:
         calls.append(request)
-        return job_fakes.compare(request)  # type: ignore[arg-type]
+        return fakes.compare(request)  # type: ignore[arg-type]
 
     first = compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION)
     assert first.verdict == "yes"
@@ -173,7 +173,7 @@ def test_a_comparison_is_made_once_and_kept(store: Store, filled: str) -> None:
 
 
 def test_a_sound_record_verifies(store: Store, filled: str) -> None:
-    report = verify(store, program_version=VERSION, measure=job_fakes.measure)
+    report = verify(store, program_version=VERSION, measure=fakes.measure)
     assert report.sound
     assert (report.originals, report.results, report.findings) == (2, 2, ())
 
@@ -243,7 +243,7 @@ def test_an_edited_result_is_found_and_not_used(store: Store, filled: str, edit:
 
 def test_a_result_that_does_not_repeat_is_found(store: Store, filled: str) -> None:
     def other(request: object) -> dict[str, object]:
-        return {**job_fakes.measure(request), "score": 99.0}  # type: ignore[arg-type]
+        return {**fakes.measure(request), "score": 99.0}  # type: ignore[arg-type]
 
     findings = verify(store, filled, program_version=VERSION, measure=other).findings
     assert [f.kind for f in findings] == ["result not repeated"] * 2

@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from job_rules import history, panel, readings, step
 
 from defectmap.job.budget import Budget, budget_for, plan_steps, spent_on
 from defectmap.job.tables import Range, load_tables
@@ -17,6 +16,7 @@ from defectmap.job.thickness import (
     place_thickness,
     vehicle_thickness,
 )
+from tests.job.rules import history, panel, readings, step
 
 TABLES = load_tables()
 FILM = TABLES.film

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from job_rules import history, now, photograph, readings, step
 
 from defectmap.job.errors import JobError
 from defectmap.job.records import PanelHistory
 from defectmap.job.stages import STAGE_NAMES, claim_for, gates_for_stage, gates_for_step, stage_named
+from tests.job.rules import history, now, photograph, readings, step
 
 CLEAN = ("wash", "decontaminate")
 LADDER = ("finish", "medium", "heavy")
