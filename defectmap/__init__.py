@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["measure"]
+__all__ = ["compare", "measure"]
 
 if TYPE_CHECKING:
+    from defectmap.comparison import compare
     from defectmap.panel import measure
 
 
@@ -17,4 +18,8 @@ def __getattr__(name: str) -> Any:
         from defectmap.panel import measure
 
         return measure
+    if name == "compare":
+        from defectmap.comparison import compare
+
+        return compare
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

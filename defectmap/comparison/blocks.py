@@ -137,9 +137,9 @@ def block_table(
 def zone_points(zone: NDArray[np.bool_], *, frame: Frame) -> tuple[NDArray[np.float64], float]:
     """Points of the zone on a grid, (N, 2) row, column in px, and the area in cm² that each stands for.
 
-    A tenth of a percent of the picture's longer side is fine enough for an area and spares most pixels.
+    A five-hundredth of the picture's longer side is fine enough for an area and spares most pixels.
     """
-    step = max(1, round(max(zone.shape) / 1000))
+    step = max(1, round(max(zone.shape) / 500))
     offset = (step - 1) // 2
     points = np.argwhere(zone[offset::step, offset::step]).astype(np.float64) * step + offset
     return points, (step / frame.px_per_mm) ** 2 / 100

@@ -5,12 +5,12 @@ grooves
 happen to catch the light in these two photographs is chance, and the interval holds it. Two sources of doubt
 add:
 
-* Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together, as
+* Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together:
   they show the same paint. Blocks span 40 degrees, so that a long mark stays in one piece: nine blocks, eight
   degrees of freedom. Where few marks are left, marks that stay or go one by one scatter at least as much as
   drawing lots would (binomial thinning), and that is the floor.
-* The photograph itself: exposure, focus and noise move all sectors together. That part comes from the set-up's
-  repeatability (`repeatability.ShotComponents.common`), once for each side.
+* The photograph itself: exposure, focus and noise move all sectors together. That part comes from the
+  set-up's repeatability (`repeatability.ShotComponents.common`), once for each side.
 * An exposure step that is left: what it can do to the density, evenly spread (type B of the GUM).
 
 All act on the logarithm of the ratio; degrees of freedom by Welch and Satterthwaite.

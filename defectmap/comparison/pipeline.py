@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from defectmap.comparison.align import align
+from defectmap.comparison.align import Alignment, align
 from defectmap.comparison.common import CommonTables, Overlay, common_tables
 from defectmap.comparison.comparable import comparable
 from defectmap.comparison.evidence import Evidence, evidence
@@ -19,7 +19,7 @@ from defectmap.comparison.profile import ASSUMED, SetupProfile
 from defectmap.comparison.spots import joint_changes, scope_of, spot_changes
 from defectmap.comparison.view import cells_per_mm
 from defectmap.errors import DefectmapError
-from defectmap.photo import Photo
+from defectmap.photo import Photo, load
 from defectmap.results import PanelMeasurement
 
 Source = str | Path | bytes
@@ -110,6 +110,81 @@ def compare_shots(
         setup=setup.name if setup else None,
         warnings=_warnings(pairs, setup),
     )
+
+
+def compare(
+    before: Source | Sequence[Source],
+    after: Source | Sequence[Source],
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+    unwiped: Source | Sequence[Source] = (),
+    before_stage: Stage | None = None,
+    after_stage: Stage | None = None,
+    setup: SetupProfile | None = None,
+    seed: int = 0,
+) -> Comparison:
+    """Measure and compare photographs before and after.
+
+    Parameters
+    ----------
+    before, after : str, Path, bytes or a sequence of them
+        One photograph a spot, in the same order on both sides.
+    px_per_mm, field_width_mm : float, optional
+        Scale of all photographs, as in `defectmap.measure`; a printed card in each photograph is better.
+    unwiped : str, Path, bytes or a sequence of them, optional
+        The same spots after correction and before the solvent wipe.
+    before_stage, after_stage : Stage, optional
+        When each side was photographed; decides between "removed" and "less visible".
+    setup : SetupProfile, optional
+        Repeatability of the set-up, from `defectmap.comparison.profile`; assumed if not given.
+    seed : int, optional
+        Of the bootstrap.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    PhotoError
+        A photograph was refused.
+    PairingError
+        Before and after do not go together in pairs.
+    """
+
+    def shots(sources: Source | Sequence[Source]) -> list[Shot]:
+        several = [sources] if isinstance(sources, str | Path | bytes) else sources
+        return [
+            measured_shot(load(source), px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+            for source in several
+        ]
+
+    return compare_shots(
+        shots(before),
+        shots(after),
+        unwiped=shots(unwiped),
+        before_stage=before_stage,
+        after_stage=after_stage,
+        setup=setup,
+        seed=seed,
+    )
+
+
+def measured_shot(
+    photo: Photo, *, px_per_mm: float | None = None, field_width_mm: float | None = None
+) -> Shot:
+    """Measure a photograph that is already loaded."""
+    from defectmap.panel import measure_photo
+
+    return Shot(
+        photo=photo, measured=measure_photo(photo, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    )
+
+
+def align_shots(before: Shot, after: Shot) -> Alignment:
+    """How one photograph of a spot lies on another."""
+    return _laid(before, after, _evidence(before, before))[0].alignment
 
 
 def _check_pairs(before: Sequence[Shot], after: Sequence[Shot], unwiped: Sequence[Shot]) -> None:

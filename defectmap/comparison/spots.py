@@ -36,6 +36,7 @@ from defectmap.results import PanelMeasurement
 
 PANEL_SPOTS = 3
 DENSITY_FIGURES: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
+PLAIN_FIGURES: tuple[Figure, ...] = ("longest scratch", "haze", "score")
 
 
 def scope_of(spots: int) -> Scope:
@@ -65,8 +66,8 @@ def spot_changes(
         )
         for figure in DENSITY_FIGURES
     ]
-    for figure in ("longest scratch", "haze", "score"):
-        values = _plain(before, figure), _plain(after, figure)
+    for figure in PLAIN_FIGURES:
+        values = plain_figure(before, figure), plain_figure(after, figure)
         changes.append(single_change(figure, *values, capture=setup.capture(figure), limit=limit))
     return tuple(changes)
 
@@ -236,7 +237,14 @@ def _longest(row: Sequence[Change], setup: SetupProfile) -> Change:
     return single_change("longest scratch", before, after, capture=capture, limit=max(limits, default=0.0))
 
 
-def _plain(measured: PanelMeasurement, figure: Figure) -> float:
-    if figure == "longest scratch":
-        return measured.longest_scratch_mm
-    return measured.haze if figure == "haze" else measured.score
+def plain_figure(measured: PanelMeasurement, figure: Figure) -> float:
+    """A figure of one photograph in its own zone."""
+    density = measured.density
+    return {
+        "density all": density.all,
+        "density swirl": density.swirl,
+        "density scratch": density.scratch,
+        "longest scratch": measured.longest_scratch_mm,
+        "haze": measured.haze,
+        "score": measured.score,
+    }[figure]

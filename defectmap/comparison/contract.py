@@ -1,0 +1,191 @@
+"""A comparison as the plain dictionary that `compare --json` writes; keys may be added, never renamed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from defectmap.comparison.outcome import Change, Comparison, Figure, Reason, SpotComparison
+from defectmap.comparison.profile import SetupProfile
+from defectmap.comparison.spots import plain_figure
+from defectmap import __version__
+from defectmap.resultfile import SCHEMA, Record, measurement_record
+from defectmap.results import PanelMeasurement
+
+PROGRAM = f"defectmap {__version__}"
+_PLACES: dict[Figure, tuple[str, ...]] = {
+    "density all": ("density_mm_per_cm2", "all"),
+    "density swirl": ("density_mm_per_cm2", "swirl"),
+    "density scratch": ("density_mm_per_cm2", "scratch"),
+    "longest scratch": ("longest_scratch_mm",),
+    "haze": ("haze",),
+    "score": ("score",),
+}
+
+
+def comparison_record(comparison: Comparison) -> Record:
+    """Turn a comparison into the dictionary that is written as JSON.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Of one or several spots.
+
+    Returns
+    -------
+    dict
+        `before` and `after` are records of `measure` without points: one each for one spot, arrays for
+        several. Where the verdict is "no" every `change_percent`, `ci95_percent` and `distinguishable` is None.
+    """
+    record: Record = {
+        "schema": SCHEMA,
+        "program": PROGRAM,
+        "comparable": comparison.comparable.verdict,
+        "reasons": [reason.sentence for reason in comparison.comparable.reasons],
+        "reason_details": [_reason(reason) for reason in comparison.comparable.reasons],
+        "scope": comparison.scope,
+        "claim": {
+            "word": comparison.claim.word,
+            "reason": comparison.claim.reason,
+            "notes": list(comparison.claim.notes),
+        },
+        **_figures(comparison.spots, comparison.changes),
+        "rebound": _rebound(comparison),
+        "setup": comparison.setup,
+        "warnings": list(comparison.warnings),
+        "spots": [_spot(spot) for spot in comparison.spots],
+    }
+    for side in ("before", "after"):
+        records = [measurement_record(getattr(spot, side), with_points=False) for spot in comparison.spots]
+        record[side] = records[0] if len(records) == 1 else records
+    return record
+
+
+def refused_record(before: Sequence[Record], after: Sequence[Record]) -> Record:
+    """Record of a comparison in which a photograph was refused.
+
+    Parameters
+    ----------
+    before, after : sequence of dict
+        Records of the photographs, refused or measured.
+
+    Returns
+    -------
+    dict
+        `comparable` is "no", `reasons` are the refusals.
+    """
+    refused = [record["refused"] for record in (*before, *after) if record["refused"]]
+    return {
+        "schema": SCHEMA,
+        "program": PROGRAM,
+        "comparable": "no",
+        "reasons": refused,
+        "before": before[0] if len(before) == 1 else list(before),
+        "after": after[0] if len(after) == 1 else list(after),
+    }
+
+
+def setup_record(profile: SetupProfile) -> Record:
+    """Turn a set-up's repeatability into the dictionary that `repeat --json` writes."""
+    return {
+        "schema": SCHEMA,
+        "program": PROGRAM,
+        "setup": profile.name,
+        "shots": profile.shots,
+        "figures": {
+            figure.replace(" ", "_"): {
+                "mean": _number(scatter.mean),
+                "repeatability_sd_percent": _number(100 * scatter.relative),
+                "common_sd_percent": _number(100 * scatter.common),
+                "degrees_of_freedom": _number(scatter.df),
+                "repeatability_limit_percent": _number(scatter.limit_percent),
+                "smallest_provable_change_percent": _number(scatter.smallest_change_percent),
+            }
+            for figure, scatter in profile.figures.items()
+        },
+        "warnings": list(profile.warnings),
+    }
+
+
+def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Record:
+    """Figures nested as in a measurement."""
+    known = {change.figure: change for change in changes}
+    nested: Record = {}
+    for figure, place in _PLACES.items():
+        change = known.get(figure) or _no_change(figure, spots)
+        inside = nested
+        for key in place[:-1]:
+            inside = inside.setdefault(key, {})
+        inside[place[-1]] = _change(change)
+    return nested
+
+
+def _no_change(figure: Figure, spots: Sequence[SpotComparison]) -> Change:
+    """Mean figures of both sides, each in its own zone, where no change may be given."""
+
+    def mean(measured: Sequence[PanelMeasurement]) -> float:
+        return math.fsum(plain_figure(one, figure) for one in measured) / len(measured)
+
+    before, after = mean([spot.before for spot in spots]), mean([spot.after for spot in spots])
+    return Change(figure=figure, before=before, after=after, note="Not comparable.")
+
+
+def _change(change: Change) -> Record:
+    interval = change.ci95_percent
+    return {
+        "before": _number(change.before),
+        "after": _number(change.after),
+        "change_percent": _number(change.change_percent),
+        "ci95_percent": None if interval is None else [_number(end) for end in interval],
+        "distinguishable": change.distinguishable,
+        "at_least_percent": _number(change.at_least_percent),
+        "method": change.method,
+        "note": change.note,
+    }
+
+
+def _reason(reason: Reason) -> Record:
+    return {
+        "topic": reason.topic,
+        "verdict": reason.verdict,
+        "sentence": reason.sentence,
+        "value": _number(reason.value),
+        "limit": _number(reason.limit),
+    }
+
+
+def _spot(spot: SpotComparison) -> Record:
+    pose = spot.alignment
+    return {
+        "before": spot.before.photo.name,
+        "after": spot.after.photo.name,
+        "comparable": spot.comparable.verdict,
+        "reasons": [reason.sentence for reason in spot.comparable.reasons],
+        "alignment": {
+            "by": pose.by,
+            "sureness": _number(pose.sureness),
+            "turn_deg": _number(pose.turn_deg),
+            "right_mm": _number(pose.right_mm),
+            "down_mm": _number(pose.down_mm),
+            "scale": _number(pose.scale),
+        },
+        "common_area_cm2": _number(spot.common_area_cm2),
+        **_figures([spot], spot.changes),
+    }
+
+
+def _rebound(comparison: Comparison) -> Record | None:
+    found = comparison.rebound
+    if found is None:
+        return None
+    return {
+        "unwiped_change_percent": _number(found.unwiped_change_percent),
+        "wiped_change_percent": _number(found.wiped_change_percent),
+        "points": _number(found.points),
+        "ci95_points": [_number(end) for end in found.ci95_points],
+        "sentence": found.sentence,
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)
