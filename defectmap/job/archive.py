@@ -18,7 +18,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO
 
-from defectmap.job.errors import UnsafeArchive
+from defectmap.job.errors import JobError, UnsafeArchive
 from defectmap.job.originals import CHUNK_BYTES, MAX_FILE_BYTES
 
 MANIFEST, JOB = "manifest.json", "job.json"
@@ -89,6 +89,8 @@ def open_archive(path: Path) -> Iterator[JobArchive]:
     UnsafeArchive
         It is no zip, or holds anything that a job file does not hold; the message names it.
     """
+    if not path.is_file():
+        raise JobError(f"There is no file {path}; check the name and the folder.")
     try:
         file = zipfile.ZipFile(path)
     except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError) as error:

@@ -147,9 +147,9 @@ def plan_steps(budget: Budget, wanted: Sequence[tuple[Rung, int]]) -> BudgetPlan
                     f"{passes} pass(es) of {rung.name} may take {removal.high:g} µm, and "
                     f"{left.low:g} µm is left."
                     if budget.known
-                    else "The film thickness is not measured, so nothing can be planned."
+                    else "The film thickness is not measured, so nothing can be planned: take readings."
                 ),
-                alternatives=ALTERNATIVES,
+                alternatives=ALTERNATIVES if budget.known else (),
             )
         left = Range(low=max(0.0, left.low - removal.high), high=max(0.0, left.high - removal.low))
         steps.append(PlannedStep(rung=rung, passes=passes, removal_um=removal, left_um=left))

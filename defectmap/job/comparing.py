@@ -21,6 +21,8 @@ from defectmap.job.sealing import canonical, pack, seal_of, sha256_of_text, unpa
 from defectmap.job.stages import BASELINE, PROOF, Claim, claim_for, stage_named
 from defectmap.job.store import Store
 
+UNWIPED = "corrected"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompareRequest:
@@ -29,6 +31,9 @@ class CompareRequest:
     panel: str
     before: tuple[PhotoRequest, ...]
     after: tuple[PhotoRequest, ...]
+    unwiped: tuple[PhotoRequest, ...]  # the same spots before the solvent wipe; empty unless all are there
+    before_stage: str
+    after_stage: str
     spots: tuple[str, ...]  # spot of each pair
     claim: Claim  # which word the record supports
     settings: Mapping[str, Any]
@@ -82,8 +87,9 @@ def compare_panel(
     hashes = {
         "before": [p.sha256 for p in request.before],
         "after": [p.sha256 for p in request.after],
+        "unwiped": [p.sha256 for p in request.unwiped],
         "scale": [[p.px_per_mm, p.field_width_mm] for p in (*request.before, *request.after)],
-        "claim": request.claim.word,
+        "claim": [request.claim.word, *request.claim.reasons],
     }
     words_of_settings = canonical({**request.settings, **hashes})
     with store.reading() as session:
@@ -192,11 +198,23 @@ def _request(
         claims = [
             claim_for(history, before=_brief(sides[0][spot]), after=_brief(sides[1][spot])) for spot in both
         ]
-        pairs = [tuple(request_of(store, side[spot], settings) for spot in both) for side in sides]
+        middle = _latest_of_each_spot(session, row, UNWIPED) if after == PROOF else {}
+        sides.append(middle if all(spot in middle for spot in both) else {})
+        pairs = [
+            tuple(request_of(store, side[spot], settings) for spot in both if spot in side) for side in sides
+        ]
     reasons = tuple(dict.fromkeys(reason for claim in claims for reason in claim.reasons))
     claim = Claim(word="less visible" if reasons else "removed", reasons=reasons)
     request = CompareRequest(
-        panel=panel, before=pairs[0], after=pairs[1], spots=tuple(both), claim=claim, settings=settings
+        panel=panel,
+        before=pairs[0],
+        after=pairs[1],
+        unwiped=pairs[2],
+        before_stage=before,
+        after_stage=after,
+        spots=tuple(both),
+        claim=claim,
+        settings=settings,
     )
     return request, row.id
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from defectmap.job.advice import Advice, Condition, Limits, PanelState, Trial, next_step
@@ -23,17 +23,6 @@ class Repeatability:
 
     density: float | None = None
     haze: float | None = None
-
-    @classmethod
-    def from_profile(cls, profile: Mapping[str, object] | None) -> Repeatability:
-        """Read it from a stored profile of the set-up (`density_cv`, `haze_cv`)."""
-
-        def share(name: str) -> float | None:
-            value = (profile or {}).get(name)
-            usable = isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < 10
-            return float(value) if usable else None  # type: ignore[arg-type]
-
-        return cls(density=share("density_cv"), haze=share("haze_cv"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,12 +13,12 @@ from sqlalchemy.orm import Session, undefer
 
 from defectmap.job import model
 from defectmap.job.comparing import comparison_problem
+from defectmap.job.keeping import measurement_problem
 from defectmap.job.measuring import (
     Failure,
     MeasureFunction,
     Progress,
     measure_one,
-    measurement_problem,
     request_of,
 )
 from defectmap.job.rows import find_job

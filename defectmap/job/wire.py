@@ -21,7 +21,7 @@ from defectmap.job.archive import JOB, MANIFEST
 from defectmap.job.comparing import comparison_problem
 from defectmap.job.errors import UnsafeArchive
 from defectmap.job.jobs import MATERIALS, PAINTS, REPAINTED
-from defectmap.job.measuring import measurement_problem
+from defectmap.job.keeping import measurement_problem
 from defectmap.job.stages import STAGE_NAMES, STEP_KINDS
 
 BODY = "body"

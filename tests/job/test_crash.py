@@ -20,7 +20,8 @@ from defectmap.job.entries import add_readings
 from defectmap.job.history import histories
 from defectmap.job.intake import Place, add_photograph, photographs_of
 from defectmap.job.jobs import create_job
-from defectmap.job.measuring import PhotoRequest, latest_measurements, measure_missing
+from defectmap.job.keeping import latest_measurements
+from defectmap.job.measuring import PhotoRequest, measure_missing
 from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
 from tests.job import fakes

@@ -14,7 +14,8 @@ from defectmap.job import errors, model
 from defectmap.job.comparing import compare_panel, comparisons_of
 from defectmap.job.entries import StepSpec, add_step, set_aside
 from defectmap.job.intake import Place, add_photograph, camera_time, photographs_of
-from defectmap.job.measuring import latest_measurements, measure_missing, result_of
+from defectmap.job.keeping import latest_measurements, result_of
+from defectmap.job.measuring import measure_missing
 from defectmap.job.overview import overview
 from defectmap.job.sealing import canonical, pack, unpack
 from defectmap.job.store import Store

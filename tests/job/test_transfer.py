@@ -21,7 +21,8 @@ from defectmap.job.entries import StepSpec, add_readings, add_step, enter_stage
 from defectmap.job.history import histories
 from defectmap.job.intake import Place, add_photograph, photographs_of
 from defectmap.job.jobs import all_jobs, create_job, job_named
-from defectmap.job.measuring import latest_measurements, measure_missing, result_of
+from defectmap.job.keeping import latest_measurements, result_of
+from defectmap.job.measuring import measure_missing
 from defectmap.job.notes import add_note, checklists_of, notes_of, start_checklist
 from defectmap.job.sealing import sha256_of_text
 from defectmap.job.store import Store, open_store

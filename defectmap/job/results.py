@@ -1,0 +1,268 @@
+"""What the looking, measuring and planning commands of `defectmap job` do."""
+
+from __future__ import annotations
+
+import shutil
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from defectmap import __version__
+from defectmap.job.cli_shared import Where
+from defectmap.job.commands import record, tables_of
+from defectmap.job.errors import AlreadyInRecord, NotInRecord
+from defectmap.job.jobs import panels_of
+from defectmap.job.overview import overview
+from defectmap.job.panelstate import PanelAdvice, Repeatability, advise
+from defectmap.job.printing import STANDARD_OUTPUT, number, say, table, write_json
+from defectmap.job.resultrows import comparison_row, status_row
+from defectmap.job.resultrows import entries as list_entries
+from defectmap.job.store import TABLES_FILE, Store
+from defectmap.job.tables import SHIPPED, TradeTables
+
+if TYPE_CHECKING:
+    from defectmap.comparison.profile import SetupProfile
+
+REFUSED = 3
+WRONG = 1
+
+
+def status(place: Where, reference: str, *, entries: bool, json_file: Path | None) -> None:
+    """Print a job at a glance."""
+    with record(place) as store:
+        look = overview(store, reference)
+        write_json(look, json_file)
+        if json_file == STANDARD_OUTPUT:
+            return
+        job = look.job
+        said = ", ".join(word for word in (job.kind, job.vehicle, job.colour, job.paint) if word)
+        say(f"Job {job.reference}: {said}")
+        say(
+            f"{look.photographs} photographs, {look.unmeasured} not measured, {look.refused} refused; "
+            f"record in {store.folder}"
+        )
+        rows = [status_row(panel) for panel in look.panels]
+        headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
+        table(headers, rows)
+        if any(not s.figures.calibrated for p in look.panels for st in p.stages for s in st.measured):
+            say("Some photographs are uncalibrated: their densities are relative.")
+        if entries:
+            list_entries(store, reference, look)
+
+
+def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
+    """Measure what is unmeasured; the exit status says whether something was refused."""
+    from defectmap.job.core import measure_photograph
+    from defectmap.job.measuring import measure_missing
+    from defectmap.terminal import progress_bar
+
+    with record(place) as store, progress_bar() as bar:
+        task = bar.add_task("measuring", total=None)
+
+        def progress(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, description=f"measuring {what}")
+
+        run = measure_missing(
+            store,
+            reference,
+            measure=measure_photograph,
+            program_version=__version__,
+            renew=renew,
+            workers=workers,
+            progress=progress,
+        )
+    say(f"Measured {run.measured} photographs.")
+    for line in run.refused:
+        say(f"Refused: {line}", error=True)
+    for line in run.failed:
+        say(f"Not measured: {line}", error=True)
+    return REFUSED if run.refused or run.failed else 0
+
+
+def compare(
+    place: Where,
+    reference: str,
+    *,
+    panel: str | None,
+    stages: tuple[str, str],
+    setup: str | None,
+    json_file: Path | None,
+) -> None:
+    """Compare one panel, or every panel that has photographs at both stages."""
+    from defectmap.comparison.profile import find_profile
+    from defectmap.job.comparing import compare_panel
+    from defectmap.job.core import compare_photographs
+    from defectmap.job.sealing import canonical, sha256_of_text
+    from defectmap.job.stages import stage_named
+
+    profile = find_profile(setup)
+    settings = {"setup": None if profile is None else sha256_of_text(canonical(_plain(profile)))}
+    before, after = (stage_named(stage) for stage in stages)
+    with record(place) as store:
+        names = [p.name for p in panels_of(store, reference)] if panel is None else [panel]
+        if panel is None:
+            look = overview(store, reference)
+            names = [p.history.panel.name for p in look.panels if p.at(before) and p.at(after)]
+        if not names:
+            raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+        found = [
+            compare_panel(
+                store,
+                reference,
+                name,
+                compare=partial(compare_photographs, setup=profile),
+                program_version=__version__,
+                before=before,
+                after=after,
+                settings=settings,
+            )
+            for name in names
+        ]
+    write_json(found, json_file)
+    if json_file != STANDARD_OUTPUT:
+        rows = [comparison_row(one.panel, one.result) for one in found]
+        table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
+        for one in found:
+            for reason in one.result.get("reasons", ()):
+                say(f"{one.panel}: {reason}")
+
+
+def next_step(
+    place: Where, reference: str, *, panel: str | None, setup: str | None, json_file: Path | None
+) -> None:
+    """Print the next step of each panel and why."""
+    with record(place) as store:
+        found = advice_for(store, reference, tables_of(store), panel, setup)
+    write_json([one.advice for one in found], json_file)
+    if json_file == STANDARD_OUTPUT:
+        return
+    cautions: dict[str, None] = {}
+    for one in found:
+        advice = one.advice
+        step = f": {advice.rung.name}, {advice.passes} pass(es)" if advice.rung else ""
+        say(f"{advice.panel}: {advice.action}{step}")
+        for line in (*advice.why, *advice.alternatives):
+            say(f"  {line}")
+        if advice.measured:
+            say(f"  Measured: {'; '.join(advice.measured)}.")
+        cautions.update(dict.fromkeys(advice.cautions))
+    for caution in cautions:
+        say(f"Caution: {caution}")
+
+
+def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
+    """Print what the clear coat still allows."""
+    with record(place) as store:
+        found = advice_for(store, reference, tables_of(store), None, None)
+    write_json([{"thickness": one.thickness, "budget": one.budget} for one in found], json_file)
+    if json_file == STANDARD_OUTPUT:
+        return
+    rows = [
+        (
+            one.budget.panel,
+            number(one.thickness.mean_um, 0),
+            number(one.thickness.minimum_um, 0),
+            f"{one.budget.clear_um.low:.0f} to {one.budget.clear_um.high:.0f}",
+            number(one.budget.keep_um, 0),
+            f"{one.budget.spent_um.low:g} to {one.budget.spent_um.high:g}",
+            number(one.budget.left_um) if one.budget.known else "not measured",
+        )
+        for one in found
+    ]
+    table(("panel", "film, µm", "thinnest", "clear coat assumed", "keep", "spent", "may come off"), rows)
+    for sentence in dict.fromkeys(one.budget.assumption for one in found):
+        say(sentence)
+    for one in found:
+        for remark in one.budget.remarks:
+            say(f"{one.budget.panel}: {remark}")
+
+
+def export(place: Where, reference: str, file: Path) -> None:
+    """Write a job into one file."""
+    from defectmap.job.transfer import export_job
+
+    with record(place) as store:
+        export_job(store, reference, file, program_version=__version__)
+    say(f"Wrote job {reference} to {file}.")
+
+
+def import_file(place: Where, file: Path, *, reference: str | None) -> None:
+    """Take a job file in."""
+    from defectmap.job.transfer import import_job
+
+    with record(place) as store:
+        job = import_job(store, file, as_reference=reference)
+    say(f"Imported job {job.reference}.")
+
+
+def verify(place: Where, reference: str | None, *, again: bool, json_file: Path | None) -> int:
+    """Check the record; the exit status says whether something is wrong."""
+    from defectmap.job.core import measure_photograph
+    from defectmap.job.verifying import verify as check
+
+    with record(place) as store:
+        report = check(
+            store,
+            reference,
+            program_version=__version__,
+            measure=measure_photograph if again else None,
+        )
+    write_json(report, json_file)
+    if json_file != STANDARD_OUTPUT:
+        for finding in report.findings:
+            say(
+                f"{'Wrong' if finding.wrong else 'Note'}: {finding.kind}: {finding.where}: {finding.sentence}"
+            )
+        verdict = "everything is in order" if report.sound else "see what is wrong above"
+        say(f"Checked {report.originals} originals and {report.results} results: {verdict}.")
+    return 0 if report.sound else WRONG
+
+
+def tables(place: Where, *, copy: bool) -> None:
+    """Check the trade tables; copy them for editing."""
+    with record(place) as store:
+        own = store.folder / TABLES_FILE
+        if copy:
+            if own.exists():
+                raise AlreadyInRecord(f"{own} exists and was left alone; edit it there.")
+            shutil.copyfile(SHIPPED, own)
+        trade = tables_of(store)
+        say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
+    rows = [
+        (rung.key, rung.name, f"{rung.removal_um.low:g} to {rung.removal_um.high:g}", rung.passes)
+        for rung in trade.ladder
+    ]
+    table(("step", "name", "µm a pass", "passes"), rows)
+    say(f"Protection: {', '.join(kind.key for kind in trade.protection)}.")
+    say(f"Checklists: {', '.join(trade.checklists)}.")
+
+
+def advice_for(
+    store: Store, reference: str, trade: TradeTables, panel: str | None, setup: str | None
+) -> tuple[PanelAdvice, ...]:
+    """Advice, film and budget of every panel, or of one."""
+    found = advise(overview(store, reference), trade, _repeatability(setup))
+    if panel is None:
+        return found
+    chosen = tuple(one for one in found if one.advice.panel == panel)
+    if not chosen:
+        raise NotInRecord(f"Job {reference} has no panel {panel!r}; see its status for their names.")
+    return chosen
+
+
+def _repeatability(setup: str | None) -> Repeatability:
+    from defectmap.comparison.profile import find_profile
+
+    profile = find_profile(setup)
+    if profile is None:
+        return Repeatability()
+    density, haze = profile.figures.get("density all"), profile.figures.get("haze")
+    return Repeatability(
+        density=None if density is None else density.relative, haze=None if haze is None else haze.relative
+    )
+
+
+def _plain(profile: SetupProfile) -> Any:
+    from defectmap.job.printing import plain as as_json
+
+    return as_json(profile)
