@@ -2,11 +2,11 @@
 
     python benchmarks/compare_coverage.py [--pairs 240] [--marks exact|measured] [--workers 2]
 
-Each pair is a panel of swirl marks of its own (density 12 to 80 mm/cm², orange peel of its own), photographed by hand
-before and after a share of the marks was taken away by lot (or, one time in eight, added): camera and lamp moved by a
-few mm, turned by degrees, exposed within 0.4 stops. The truth is the share of the grooves' length that is left inside
-the picture. `exact` takes the phantom's visible pieces as marks (the statistics alone), `measured` measures the
-photographs.
+Each pair is a panel of swirl marks of its own (density 12 to 80 mm/cm², orange peel of its own), photographed
+by hand before and after a share of the marks was taken away by lot (or, one time in eight, added): camera and
+lamp moved by a few mm, turned by degrees, exposed within 0.4 stops. The truth is the share of the grooves'
+length that is left inside the picture. `exact` takes the phantom's visible pieces as marks (the statistics
+alone), `measured` measures the photographs.
 """
 
 from __future__ import annotations
@@ -119,26 +119,27 @@ def main() -> None:
     seeds = range(asked.first_seed, asked.first_seed + asked.pairs)
     with ProcessPoolExecutor(asked.workers) as pool:
         trials = list(pool.map(trial, seeds, [asked.marks] * len(seeds), chunksize=4))
-    print(
-        f"{'share left':>10} {'pairs':>6} {'compared':>9} {'held':>5} {'of':>4} {'median width':>13} {'mean error':>11}"
-    )
+    heads = ("share left", "pairs", "compared", "held", "of", "median width", "mean error")
+    print(" ".join(f"{head:>12}" for head in heads))
     for share in (*SHARES, None):
         group = [one for one in trials if share is None or one.share == share]
         judged = [one for one in group if one.held is not None]
         held = sum(bool(one.held) for one in judged)
         width = np.median([one.interval[1] - one.interval[0] for one in judged if one.interval] or [np.nan])
-        error = np.mean(
-            [one.found_percent - one.true_percent for one in judged if one.found_percent is not None]
+        errors = [one.found_percent - one.true_percent for one in judged if one.found_percent is not None]
+        cells = (
+            "all" if share is None else f"{share:g}",
+            len(group),
+            sum(one.verdict != "no" for one in group),
+            held,
+            len(judged),
+            f"{width:.1f}",
+            f"{np.mean(errors or [np.nan]):+.1f}",
         )
-        name = "all" if share is None else f"{share:g}"
-        compared = sum(one.verdict != "no" for one in group)
-        print(
-            f"{name:>10} {len(group):6d} {compared:9d} {held:5d} {len(judged):4d} {width:13.1f} {error:+11.1f}"
-        )
+        print(" ".join(f"{cell:>12}" for cell in cells))
     judged = [one for one in trials if one.held is not None]
-    print(
-        f"coverage {100 * sum(bool(one.held) for one in judged) / len(judged):.1f} % of {len(judged)} intervals"
-    )
+    held = 100 * sum(bool(one.held) for one in judged) / len(judged)
+    print(f"coverage {held:.1f} % of {len(judged)} intervals")
     for one in trials:
         if one.verdict == "no":
             print(f"  refused: share {one.share:g}, density {one.density:.0f}: {', '.join(one.reasons)}")

@@ -1,12 +1,9 @@
 """Lay the after photograph on the before photograph: which turn, shift and scale, and how sure that is.
 
-The hotspots are laid on each other first. They move with lamp and camera, so the paint itself decides where
-it can:
-marks that outlast the correction, else the fine texture between them (orange peel, flake), by the
-cross-correlation
-of two views (`defectmap.comparison.view`) over all shifts, turns and scales. How sure a place is, is the
-height of
-the correlation's peak over the spread of the rest of its surface.
+The hotspots are laid on each other first. They move with lamp and camera, so the paint decides where it can:
+marks that outlast the correction (with their directions), else the fine texture between them (orange peel,
+flake), by the cross-correlation of two views (`defectmap.comparison.view`) over all shifts, turns and scales.
+How sure a place is, is the height of the correlation's peak over that of the next best place.
 """
 
 from __future__ import annotations
@@ -22,11 +19,13 @@ from numpy.typing import NDArray
 from defectmap.comparison.view import HALF_CELLS, PanelView
 
 AlignedBy = Literal["marks", "texture", "hotspot"]
+Map = NDArray[np.float32] | NDArray[np.complex64]
 
-# Peak over the next best place. Panels with nothing in common reach 1.9 at most, true pairs 2.3 and more
-# (benchmarks/compare_place.py); a few long straight marks may meet by chance, hence the other two conditions.
+# Peak over the next best place. By their marks, panels with nothing in common reach 1.8, most true pairs more
+# than 2.0; by their texture it is 3.0, and 2.1 to 10 (benchmarks/compare_place.py). A few long straight marks
+# may meet by chance, hence the other two conditions.
 SURE = 2.0
-SURE_TEXTURE = 2.8  # other panels reach 2.0
+SURE_TEXTURE = 3.2
 MIN_PEAK = 8.0  # over the spread of the surface
 MIN_PIECES = 6  # marks on each side
 SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
@@ -131,9 +130,7 @@ def _alignment(by: AlignedBy, marks: _Peak | None, texture: _Peak | None, cells_
     )
 
 
-def _search(
-    fixed: NDArray[np.float32], moving: NDArray[np.float32], *, scales: Iterable[float]
-) -> _Peak | None:
+def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None:
     """Coarse search at half resolution."""
     if not (fixed.any() and moving.any()):
         return None
@@ -141,7 +138,7 @@ def _search(
     return _moved(_best(coarse, TURNS_DEG, scales, reach=SEARCH_CELLS / 2), 2.0)
 
 
-def _refined(fixed: NDArray[np.float32], moving: NDArray[np.float32], near: _Peak) -> _Peak:
+def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
     """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
     reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * SAME_PEAK_CELLS
     turns = [near.turn_deg + step for step in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)]
@@ -160,7 +157,7 @@ def _refined(fixed: NDArray[np.float32], moving: NDArray[np.float32], near: _Pea
 
 
 def _best(
-    views: tuple[NDArray[np.float32], NDArray[np.float32]],
+    views: tuple[Map, Map],
     turns_deg: Iterable[float],
     scales: Iterable[float],
     *,
@@ -170,15 +167,16 @@ def _best(
     from scipy import fft
 
     fixed, moving = views
-    size = fft.next_fast_len(fixed.shape[0] + int(reach) + 1, real=True)
-    spectrum = fft.rfft2(fixed, (size, size))
-    energy = float(np.sqrt((fixed**2).sum()))
+    size = fft.next_fast_len(fixed.shape[0] + int(reach) + 1, real=not np.iscomplexobj(fixed))
+    forward, backward = (fft.fft2, fft.ifft2) if np.iscomplexobj(fixed) else (fft.rfft2, fft.irfft2)
+    spectrum = forward(fixed, (size, size))
+    energy = float(np.linalg.norm(fixed))
     poses = [(turn, scale) for scale in scales for turn in turns_deg]
     surfaces = []
     for turn, scale in poses:
         laid = _warped(moving, turn, scale)
-        product = spectrum * np.conj(fft.rfft2(laid, (size, size)))
-        surface = fft.irfft2(product, (size, size)) / max(energy * float(np.sqrt((laid**2).sum())), 1e-9)
+        product = spectrum * np.conj(forward(laid, (size, size)))
+        surface = np.real(backward(product, (size, size))) / max(energy * float(np.linalg.norm(laid)), 1e-9)
         surfaces.append(_sharp(surface, int(reach)))
     stack = np.stack(surfaces)
     pose, row, column = np.unravel_index(int(stack.argmax()), stack.shape)
@@ -228,23 +226,28 @@ def _between_cells(surface: NDArray[np.float32], row: int, column: int) -> tuple
     return row + down, column + right
 
 
-def _halved(view: NDArray[np.float32]) -> NDArray[np.float32]:
+def _halved(view: Map) -> Map:
     """Half the cells, the middle cell still in the middle."""
     import cv2
 
-    return np.asarray(cv2.GaussianBlur(view, (0, 0), 0.8)[::2, ::2])
+    if np.iscomplexobj(view):
+        return np.asarray(_halved(view.real) + 1j * _halved(view.imag), dtype=np.complex64)
+    return np.asarray(cv2.GaussianBlur(view.real, (0, 0), 0.8)[::2, ::2], dtype=np.float32)
 
 
-def _warped(view: NDArray[np.float32], turn_deg: float, scale: float) -> NDArray[np.float32]:
-    """Turn and scale about the middle cell."""
+def _warped(view: Map, turn_deg: float, scale: float) -> Map:
+    """Turn and scale about the middle cell; directions turn too."""
     import cv2
 
+    if np.iscomplexobj(view):
+        laid = _warped(view.real, turn_deg, scale) + 1j * _warped(view.imag, turn_deg, scale)
+        return np.asarray(laid * np.exp(2j * math.radians(turn_deg)), dtype=np.complex64)
     middle = (view.shape[0] - 1) / 2
     matrix = scale * _rotation(turn_deg)  # on (down, right); OpenCV wants (right, down)
     swapped = matrix[::-1, ::-1]
     offset = middle - swapped @ [middle, middle]
     warp = np.column_stack([swapped, offset])
-    return np.asarray(cv2.warpAffine(view, warp, (view.shape[1], view.shape[0])), dtype=np.float32)
+    return np.asarray(cv2.warpAffine(view.real, warp, (view.shape[1], view.shape[0])), dtype=np.float32)
 
 
 def _turned(points: NDArray[np.float64], turn_deg: float) -> NDArray[np.float64]:

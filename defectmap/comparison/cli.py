@@ -63,8 +63,8 @@ def compare(
 ) -> None:
     """Compare photographs before and after: change in percent with its 95 % interval, or why there is none.
 
-    Photograph the same spot with the same lamp, camera, distance and exposure. Marks are said to be removed only
-    where the after photographs were taken after a solvent wipe and before any filler or protection.
+    Photograph the same spot with the same lamp, camera, distance and exposure. Marks are said to be removed
+    only where the after photographs were taken after a solvent wipe and before any filler or protection.
     """
     from defectmap.comparison.commands import CompareOptions, run_compare
 

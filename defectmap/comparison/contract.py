@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from defectmap import __version__
 from defectmap.comparison.outcome import Change, Comparison, Figure, Reason, SpotComparison
 from defectmap.comparison.profile import SetupProfile
 from defectmap.comparison.spots import plain_figure
-from defectmap import __version__
 from defectmap.resultfile import SCHEMA, Record, measurement_record
 from defectmap.results import PanelMeasurement
 
@@ -35,7 +35,8 @@ def comparison_record(comparison: Comparison) -> Record:
     -------
     dict
         `before` and `after` are records of `measure` without points: one each for one spot, arrays for
-        several. Where the verdict is "no" every `change_percent`, `ci95_percent` and `distinguishable` is None.
+        several. Where the verdict is "no" every `change_percent`, `ci95_percent` and `distinguishable` is
+        None.
     """
     record: Record = {
         "schema": SCHEMA,

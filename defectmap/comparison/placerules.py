@@ -15,6 +15,7 @@ from defectmap.comparison.limits import (
     COPY,
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
+    NO_MATCH,
     SCALE_ERROR,
     SCALE_STEPS,
     UNCOMMON_SHARE,
@@ -89,14 +90,14 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
         return
     pieces = min(before.view.line_pieces, after.view.line_pieces)
     best = max(alignment.texture_sureness, alignment.marks_sureness)
-    if pieces >= MARKS_TO_MATCH:
+    if pieces >= MARKS_TO_MATCH and alignment.marks_sureness < NO_MATCH:
         sentence = (
             f"The marks do not lie on each other ({alignment.marks_sureness:.1f} times the next best fit, "
-            f"{SURE:g} is needed) though each photograph shows {pieces} or more: it is another panel or "
-            "another place, or every mark is new; photograph the same spot again."
+            f"marks of one place reach {NO_MATCH:g}) though each photograph shows {pieces} or more: it is "
+            "another panel or another place, or every mark is new; photograph the same spot again."
         )
         yield Reason(
-            topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=SURE
+            topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=NO_MATCH
         )
     elif alignment.by == "hotspot":
         sentence = (

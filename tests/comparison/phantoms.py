@@ -1,4 +1,4 @@
-"""Analytic photographs as shots whose marks are the phantom's exact visible pieces: no detector in between."""
+"""Analytic photographs as shots whose marks are the phantom's visible pieces: no detector in between."""
 
 from __future__ import annotations
 

@@ -26,7 +26,7 @@ def test_a_true_pair_is_compared() -> None:
     found = against(phantoms.after())
     assert verdict_on(found) == ("yes", set())
     change = found.change("density all")
-    # seven swirl marks in ten are gone and all scratches stay; the interval must hold the true change of the grooves
+    # seven swirl marks in ten are gone, all scratches stay; the interval must hold the change of the grooves
     kept = sum(phantom.lengths_mm(phantoms.corrected()).values())
     true = 100 * (kept / sum(phantom.lengths_mm(phantoms.swirled()).values()) - 1)
     assert change.ci95_percent is not None
@@ -188,7 +188,8 @@ def test_wrong_scale_is_found_and_corrected() -> None:
     assert verdict_on(found) == ("with care", {"scale"})
     true = against(phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, "px_per_mm": 10.4}))
     kept = [pair.change("density all").after / pair.change("density all").before for pair in (found, true)]
-    # 3 %: half a cell of the grid at the rim of the zone is 0.5 % of scale, and rings are cut a little elsewhere
+    # 3 %: half a cell of the grid at the rim of the zone is 0.5 % of scale, and rings are cut a little
+    # elsewhere
     assert kept[0] == pytest.approx(kept[1], rel=0.03)
 
 
