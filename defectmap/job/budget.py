@@ -71,7 +71,9 @@ class BudgetPlan:
     alternatives: tuple[str, ...]
 
 
-def budget_for(history: PanelHistory, thickness: PanelThickness, film: Film) -> Budget:
+def budget_for(
+    history: PanelHistory, thickness: PanelThickness, film: Film, *, paint: str = "unknown"
+) -> Budget:
     """What the clear coat of a panel still allows.
 
     Parameters
@@ -82,6 +84,8 @@ def budget_for(history: PanelHistory, thickness: PanelThickness, film: Film) -> 
         Of the same panel.
     film : Film
         Assumptions from the trade tables.
+    paint : str
+        Paint system of the vehicle, as the job has it.
     """
     panel = history.panel
     clear, assumption = _clear_coat(history, thickness, film)
@@ -94,6 +98,12 @@ def budget_for(history: PanelHistory, thickness: PanelThickness, film: Film) -> 
     if panel.material in NO_GAUGE:
         remarks.append(
             f"{panel.material}: a hand gauge reads nothing here, so the budget is assumed throughout."
+        )
+    if paint == "single stage":
+        remarks.append(
+            "Single-stage paint has no clear coat: the colour itself comes off, and shows on the "
+            "pad. The same "
+            "figures are used, on no better ground than caution."
         )
     if panel.repainted == "yes":
         remarks.append("Repainted: its clear coat may be softer, thicker or thinner than assumed.")

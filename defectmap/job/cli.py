@@ -95,14 +95,23 @@ def panel_details(
     clear_coat: Annotated[
         float | None, typer.Option(metavar="UM", help="Clear coat in µm, from a gauge that sees layers.")
     ] = None,
+    catches_nail: Annotated[
+        bool | None,
+        typer.Option("--catches-nail/--no-catches-nail", help="It has a scratch that a fingernail catches."),
+    ] = None,
 ) -> None:
     """Add a panel, or say more about one."""
     from defectmap.job import commands
 
-    details = {"area_m2": area, "material": material, "repainted": repainted, "clear_coat_um": clear_coat}
-    commands.panel(
-        where(ctx), job, panel, {key: value for key, value in details.items() if value is not None}
-    )
+    details: dict[str, object] = {
+        "area_m2": area,
+        "material": material,
+        "repainted": repainted,
+        "clear_coat_um": clear_coat,
+        "catches_nail": catches_nail,
+    }
+    known = {key: value for key, value in details.items() if value is not None}
+    commands.panel(where(ctx), job, panel, known)
 
 
 @app.command()
@@ -148,12 +157,27 @@ def readings(
     panel: Panel,
     place: Annotated[str, typer.Argument(metavar="PLACE", help="Place on the panel, about 4 cm across.")],
     values: Annotated[list[float], typer.Argument(metavar="VALUE", help="At least three readings.")],
-    unit: Annotated[str, typer.Option(help="um or mil.")] = "um",
+    unit: Annotated[str | None, typer.Option(help="um or mil; the shop's own if not given.")] = None,
 ) -> None:
     """Enter film thickness readings of one place."""
     from defectmap.job import commands
 
     commands.readings(where(ctx), job, panel, place, values, unit=unit)
+
+
+@app.command()
+def shop(
+    ctx: typer.Context,
+    name: Annotated[str | None, typer.Option(help="Name to put on reports.")] = None,
+    unit: Annotated[str | None, typer.Option(help="Unit of film thickness: um or mil.")] = None,
+    lamp: Annotated[str | None, typer.Option(help="The inspection lamp, in your words.")] = None,
+    camera: Annotated[str | None, typer.Option(help="The camera, in your words.")] = None,
+) -> None:
+    """Show or change what holds for every job of the shop."""
+    from defectmap.job import commands
+
+    given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera}
+    commands.shop(where(ctx), {key: value for key, value in given.items() if value is not None})
 
 
 @app.command()

@@ -86,7 +86,8 @@ def plan(
     correct: Annotated[
         list[str] | None,
         typer.Option(
-            metavar="PANEL=STEP,…", help="Correction steps of a panel; PANEL 'all' is every one. Repeatable."
+            metavar="PANEL=STEP,…",
+            help="Correction steps of a panel, or of 'all'; those advised if not given.",
         ),
     ] = None,
     feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from defectmap.job.cli_shared import Where
-from defectmap.job.entries import StepSpec, add_readings, add_step, enter_stage
+from defectmap.job.entries import UNITS, StepSpec, add_readings, add_step, enter_stage
 from defectmap.job.entries import set_aside as set_entry_aside
 from defectmap.job.errors import JobError, NotInRecord
 from defectmap.job.intake import Place, add_photograph
@@ -22,7 +22,7 @@ from defectmap.job.jobs import (
     job_named,
     panels_of,
 )
-from defectmap.job.notes import add_note, checklists_of, start_checklist, tick
+from defectmap.job.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
 from defectmap.job.printing import say, table
 from defectmap.job.records import Target
 from defectmap.job.sortfiles import find_files, sort_files
@@ -30,6 +30,7 @@ from defectmap.job.store import TABLES_FILE, Store, open_store
 from defectmap.job.tables import TradeTables, load_tables
 
 ALL = "all"
+SHOP = "shop"
 FREE_PANEL_AREA_M2 = 1.0
 
 
@@ -143,18 +144,30 @@ def photographs(
 
 
 def readings(
-    place: Where, reference: str, panel: str, spot: str, values: Sequence[float], *, unit: str
+    place: Where, reference: str, panel: str, spot: str, values: Sequence[float], *, unit: str | None
 ) -> None:
     """Enter readings and show what they make of the place."""
     from defectmap.job.thickness import place_thickness
 
     with record(place) as store:
-        entered = add_readings(store, reference, panel, spot, tuple(values), unit=cast(Any, unit))
+        chosen: Any = unit or setting(store, SHOP, {}).get("unit", "um")
+        entered = add_readings(store, reference, panel, spot, tuple(values), unit=chosen)
         gauge_um = tables_of(store).film.gauge_um
         found = place_thickness(spot, [reading.value_um for reading in entered], gauge_um=gauge_um)
         mean = "" if found.mean_um is None else f", mean {found.mean_um:.0f} µm"
         say(f"Entered {len(entered)} readings on {panel}, {spot}{mean}.")
         _warn(found.remarks)
+
+
+def shop(place: Where, given: Mapping[str, str]) -> None:
+    """Change what is given, and show all."""
+    if given.get("unit", "um") not in UNITS:
+        raise JobError(f"The unit {given['unit']!r} is not known; use {' or '.join(UNITS)}.")
+    with record(place) as store:
+        known = {**setting(store, SHOP, {}), **given}
+        if given:
+            put_setting(store, SHOP, known)
+        table(("shop", ""), [(name, known.get(name, "")) for name in ("name", "unit", "lamp", "camera")])
 
 
 def step(

@@ -25,6 +25,7 @@ from defectmap.job.sealing import canonical
 from defectmap.job.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
 from defectmap.job.store import Store
 
+UNITS = ("um", "mil")
 UM_PER_MIL = 25.4  # exact: the inch is 25.4 mm by definition (ISO 80000-3 lists it)
 MAX_FILM_UM = 5000.0  # thicker than any repair; a slip of the decimal point
 
@@ -57,7 +58,7 @@ def to_um(value: float, unit: Literal["um", "mil"]) -> float:
     >>> to_um(4.0, "mil")
     101.6
     """
-    if unit not in ("um", "mil"):
+    if unit not in UNITS:
         raise BadReading(f"The unit {unit!r} is not known; give readings in um or mil.")
     um = value * UM_PER_MIL if unit == "mil" else value
     if not (math.isfinite(um) and 0 < um <= MAX_FILM_UM):

@@ -34,6 +34,7 @@ class PanelSpec:
     material: str = "unknown"
     repainted: str = "unknown"
     clear_coat_um: float | None = None
+    catches_nail: bool = False
 
 
 def create_job(
@@ -159,8 +160,8 @@ def add_panel(store: Store, reference: str, spec: PanelSpec) -> PanelRecord:
 def change_panel(
     store: Store, reference: str, name: str, *, seen_version: int, **changes: str | float | None
 ) -> PanelRecord:
-    """Change material, area, repaint or a measured clear coat of a panel; see `change_job`."""
-    unknown = set(changes) - {"material", "area_m2", "repainted", "clear_coat_um"}
+    """Change what is known of a panel: any field of `PanelSpec` but its name; see `change_job`."""
+    unknown = set(changes) - {"material", "area_m2", "repainted", "clear_coat_um", "catches_nail"}
     if unknown:
         raise ValueError(f"cannot change {sorted(unknown)}")
     with store.writing() as session:
@@ -193,6 +194,7 @@ def _panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
         area_m2=float(spec.area_m2),
         repainted=spec.repainted,
         clear_coat_um=spec.clear_coat_um,
+        catches_nail=spec.catches_nail,
         version=1,
     )
     _check_panel(row)

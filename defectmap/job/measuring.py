@@ -10,9 +10,10 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from itertools import islice
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, Protocol
@@ -172,10 +173,8 @@ def _results(
         return
     # Fresh processes (spawn) behave alike on every system and inherit no database connection.
     with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_end_with_parent) as pool:
-        waiting = {pool.submit(measure_one, request, measure): request for request in requests}
         try:
-            for future in as_completed(waiting):
-                yield waiting[future], future.result()
+            yield from _windowed(pool, requests, measure, size=2 * count)
         except BrokenProcessPool as error:
             raise JobError(
                 "A measuring process died, most often for want of memory; what was finished is kept. "
@@ -185,16 +184,32 @@ def _results(
             pool.shutdown(wait=False, cancel_futures=True)
 
 
+def _windowed(
+    pool: ProcessPoolExecutor, requests: list[PhotoRequest], measure: MeasureFunction, *, size: int
+) -> Iterator[tuple[PhotoRequest, Outcome]]:
+    """Keep only so many in work: results are large, and thousands of photographs would fill the memory."""
+    left = iter(requests)
+    waiting: dict[Future[Outcome], PhotoRequest] = {}
+    while True:
+        for request in islice(left, size - len(waiting)):
+            waiting[pool.submit(measure_one, request, measure)] = request
+        if not waiting:
+            return
+        done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+        for future in done:
+            yield waiting.pop(future), future.result()
+
+
 def _end_with_parent() -> None:
     """End this worker when the program that started it is gone, else a killed run leaves workers behind."""
     parent = multiprocessing.parent_process()
 
-    def wait() -> None:
+    def wait_for_it() -> None:
         if parent is not None:
             parent.join()
             os._exit(1)
 
-    threading.Thread(target=wait, daemon=True).start()
+    threading.Thread(target=wait_for_it, daemon=True).start()
 
 
 def measure_one(request: PhotoRequest, measure: MeasureFunction) -> Outcome:

@@ -70,6 +70,7 @@ class Panel(Base):
     area_m2: Mapped[float]
     repainted: Mapped[str]  # no, yes, unknown
     clear_coat_um: Mapped[float | None]  # only where a gauge that sees layers measured it
+    catches_nail: Mapped[bool]  # a scratch that a fingernail catches
     version: Mapped[int]
 
 

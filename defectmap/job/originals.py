@@ -122,10 +122,15 @@ class Originals:
     def tidy(self, *, now_s: float | None = None) -> tuple[Path, ...]:
         """Remove unfinished copies that are older than a day; returns what was removed."""
         now = time.time() if now_s is None else now_s
-        old = tuple(path for path in self.leftovers() if now - path.stat().st_mtime > STALE_AFTER_S)
-        for path in old:
-            path.unlink(missing_ok=True)
-        return old
+        removed = []
+        for path in self.leftovers():
+            try:
+                if now - path.stat().st_mtime > STALE_AFTER_S:
+                    path.unlink()
+                    removed.append(path)
+            except OSError:
+                continue  # another program was quicker, or holds it: it costs only its space
+        return tuple(removed)
 
 
 def state_of(path: Path, sha256: str) -> State:

@@ -42,7 +42,7 @@ def advise(
     limits = limits_of(look.job.target, tables.goal)
     found = []
     for panel, thickness in zip(look.panels, films, strict=True):
-        budget = budget_for(panel.history, thickness, tables.film)
+        budget = budget_for(panel.history, thickness, tables.film, paint=look.job.paint)
         state = panel_state(panel, budget, repeatability or Repeatability())
         advice = next_step(state, limits=limits, ladder=tables.ladder)
         found.append(PanelAdvice(advice=advice, thickness=thickness, budget=budget))
@@ -78,6 +78,7 @@ def panel_state(panel: PanelOverview, budget: Budget, repeatability: Repeatabili
         done=tuple(step.rung or "" for step in whole),
         after=condition_of(proof, repeatability),
         budget=budget,
+        catches_nail=history.panel.catches_nail,
     )
 
 

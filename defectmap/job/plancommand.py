@@ -11,6 +11,7 @@ from defectmap.job.cli_shared import Where
 from defectmap.job.commands import ALL, record, tables_of
 from defectmap.job.errors import JobError
 from defectmap.job.jobs import panels_of
+from defectmap.job.panelstate import PanelAdvice
 from defectmap.job.plan import JobPlan, Wanted, plan_job
 from defectmap.job.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.job.results import advice_for
@@ -34,10 +35,11 @@ def plan(
         trade = tables_of(store)
         found = advice_for(store, reference, trade, None, None)
         panels = panels_of(store, reference)
+        corrections = _corrections(correct, [panel.name for panel in panels], trade)
         wanted = Wanted(
             feel=cast(Any, care[0]),
             months_since=care[1],
-            corrections=_corrections(correct, [panel.name for panel in panels], trade),
+            corrections=corrections if correct else _advised(found, trade),
             protection=protection,
             done_on=_day(done_on),
         )
@@ -86,6 +88,17 @@ def _corrections(
         for panel in panels if name.strip() == ALL else [name.strip()]:
             found[panel] = steps
     return found
+
+
+def _advised(found: Sequence[PanelAdvice], trade: TradeTables) -> Corrections:
+    """The step that is advised for each panel, with finishing down where it leaves haze."""
+    corrections: Corrections = {}
+    for one in found:
+        rung = one.advice.rung
+        if rung is not None:
+            finish = [(trade.ladder[0], trade.ladder[0].passes)] if rung.leaves_haze else []
+            corrections[one.advice.panel] = [(rung, one.advice.passes), *finish]
+    return corrections
 
 
 def _day(words: str | None) -> date:

@@ -45,6 +45,7 @@ class PanelRecord:
     area_m2: float
     repainted: str
     clear_coat_um: float | None
+    catches_nail: bool
     version: int
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from defectmap.job.intake import photographs_of
+from defectmap.job.notes import notes_of
 from defectmap.job.overview import JobOverview, PanelOverview
 from defectmap.job.printing import number, table
 from defectmap.job.store import Store
@@ -38,6 +39,7 @@ def entries(store: Store, reference: str, look: JobOverview) -> None:
         name = panel.history.panel.name
         rows += [("reading", r.id, name, f"{r.place}: {r.entered}") for r in panel.history.readings]
         rows += [("step", s.id, name, " ".join(filter(None, (s.kind, s.rung)))) for s in panel.history.steps]
+    rows += [("note", n.id, n.panel or "", n.words) for n in notes_of(store, reference)]
     table(("entry", "identity", "panel", "what"), rows)
 
 

@@ -120,6 +120,7 @@ def open_store(
     place = default_folder() if folder is None else folder
     try:
         originals = Originals(place)
+        originals.tidy()
         readme = place / "README.txt"
         if not readme.exists():
             readme.write_text(_README, encoding="utf-8")

@@ -20,7 +20,9 @@ from sqlalchemy.orm import Session
 
 from defectmap.job import model
 from defectmap.job.archive import JOB, MANIFEST, ORIGINAL_NAME, JobArchive, open_archive
+from defectmap.job.comparing import comparison_problem
 from defectmap.job.errors import AlreadyInRecord, JobError, OriginalDamaged, UnsafeArchive
+from defectmap.job.keeping import measurement_problem
 from defectmap.job.originals import link_new
 from defectmap.job.records import JobRecord
 from defectmap.job.rows import find_job, job_record, new_id
@@ -51,6 +53,7 @@ def export_job(store: Store, reference: str, target: Path, *, program_version: s
         raise AlreadyInRecord(f"{target} exists and was left alone; choose another name.")
     with store.reading() as session:
         rows = _rows_of(session, find_job(session, reference))
+    _refuse_altered(rows)
     results = {
         row["id"]: unpack(row.pop(BODY)) for table in ("measurement", "comparison") for row in rows[table]
     }
@@ -122,6 +125,26 @@ def _insert(session: Session, rows: Mapping[str, list[dict[str, Any]]]) -> None:
             table = [row for row in table if row["sha256"] not in known]
         session.add_all([kind(**row) for row in table])
         session.flush()
+
+
+def _refuse_altered(rows: Mapping[str, list[dict[str, Any]]]) -> None:
+    photographs = {row["id"]: row for row in rows["photograph"]}
+    problems = [
+        (photographs[row["photograph_id"]]["name"], problem)
+        for row in rows["measurement"]
+        if (
+            problem := measurement_problem(
+                model.Measurement(**row), photographs[row["photograph_id"]]["sha256"]
+            )
+        )
+    ]
+    problems += [
+        (f"comparison {row['id'][:8]}", problem)
+        for row in rows["comparison"]
+        if (problem := comparison_problem(model.Comparison(**row)))
+    ]
+    if problems:
+        raise JobError(f"The result of {problems[0][0]} cannot be exported: {problems[0][1]}; run verify.")
 
 
 def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]]:

@@ -24,6 +24,7 @@ def panel(**given: object) -> PanelRecord:
         "area_m2": 1.5,
         "repainted": "unknown",
         "clear_coat_um": None,
+        "catches_nail": False,
         "version": 1,
     }
     return PanelRecord(**{**values, **given})  # type: ignore[arg-type]

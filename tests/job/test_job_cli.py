@@ -60,6 +60,7 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     assert "Measured 0" in run("measure", "J1", "--workers", 1).stdout
     run("note", "J1", "stone chips [front]", "--panel", "bonnet")
     status = run("status", "J1", "--entries").stdout
+    assert "stone chips [front]" in status
     assert "6 photographs, 0 not measured, 0 refused" in status
     assert "3 at 1 place(s)" in status
     assert "uncalibrated" in status
@@ -180,6 +181,25 @@ def test_what_cannot_be_done_is_one_sentence_and_status_2(
     assert error.startswith("Error: ")
     assert said in error
     assert "Traceback" not in error
+
+
+def test_the_unit_of_the_shop_is_used_for_readings(run: Run) -> None:
+    run("create", "J1")
+    assert "mil" in run("shop", "--unit", "mil", "--lamp", "one white LED").stdout
+    assert "mean 112" in run("readings", "J1", "bonnet", "middle", 4.4, 4.4, 4.4).stdout
+    assert "mean 111" in run("readings", "J1", "bonnet", "edge", 111, 111, 111, "--unit", "um").stdout
+    assert "one white LED" in run("shop").stdout
+    assert "um or mil" in run("shop", "--unit", "inch", status=2).stderr
+
+
+def test_a_scratch_that_catches_a_nail_is_remembered(run: Run) -> None:
+    run("create", "J1")
+    run("panel", "J1", "bonnet", "--catches-nail")
+    assert "fingernail" in run("next", "J1", "--panel", "bonnet").stdout
+    run("panel", "J1", "bonnet", "--no-catches-nail", "--material", "steel")
+    assert "fingernail" not in run("next", "J1", "--panel", "bonnet").stdout
+    run("panel", "J1", "bull bar", "--area", 0.4)
+    assert "bull bar" in run("status", "J1").stdout
 
 
 def test_set_aside_and_checklists(run: Run, shots: Path) -> None:

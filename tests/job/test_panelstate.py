@@ -9,7 +9,7 @@ import pytest
 
 from defectmap.job.entries import StepSpec, add_readings, add_step
 from defectmap.job.intake import Place, add_photograph
-from defectmap.job.jobs import create_job
+from defectmap.job.jobs import PanelSpec, create_job
 from defectmap.job.measuring import PhotoRequest, measure_missing
 from defectmap.job.overview import overview
 from defectmap.job.panelstate import PanelAdvice, Repeatability, advise
@@ -138,3 +138,12 @@ def test_thin_film_stops_before_the_first_pass(bench: Bench) -> None:
     advice = bench.next().advice
     assert (advice.action, len(advice.alternatives)) == ("stop: clear coat", 3)
     assert any("too thin" in caution for caution in advice.cautions)
+
+
+def test_a_nail_and_single_stage_paint_are_cautioned_about(store: Store, tmp_path: Path) -> None:
+    spec = PanelSpec(name="bonnet", area_m2=1.5, catches_nail=True)
+    create_job(store, "J1", panels=[spec], paint="single stage")
+    (found,) = advise(overview(store, "J1"), TABLES)
+    said = " ".join(found.advice.cautions)
+    assert "fingernail" in said
+    assert "the colour itself comes off" in said

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sqlalchemy import text
 
 from defectmap.job import archive as archive_module
 from defectmap.job import errors
@@ -119,6 +120,14 @@ def test_a_job_with_a_damaged_original_is_not_exported(store: Store, full: str, 
     path = store.originals.path(photographs_of(store, full)[0].sha256)
     path.unlink()
     with pytest.raises(errors.OriginalDamaged, match="missing"):
+        export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
+    assert not (tmp_path / "j.zip").exists()
+
+
+def test_a_job_with_an_edited_result_is_not_exported(store: Store, full: str, tmp_path: Path) -> None:
+    with store.writing() as session:
+        session.execute(text("UPDATE measurement SET score = 99"))
+    with pytest.raises(errors.JobError, match=r"shot_000\d.jpg.*figures beside"):
         export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
     assert not (tmp_path / "j.zip").exists()
 

@@ -64,6 +64,7 @@ def upgrade() -> None:
         sa.Column("area_m2", sa.Double(), nullable=False),
         sa.Column("repainted", sa.Text(), nullable=False),
         sa.Column("clear_coat_um", sa.Double(), nullable=True),
+        sa.Column("catches_nail", sa.Boolean(), nullable=False),
         sa.Column("version", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_panel_job_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_panel")),
