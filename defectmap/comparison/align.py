@@ -26,6 +26,7 @@ Map = NDArray[np.float32] | NDArray[np.complex64]
 # may meet by chance, hence the other two conditions.
 SURE = 2.0
 SURE_TEXTURE = 3.2
+PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
 MIN_PEAK = 8.0  # over the spread of the surface
 MIN_PIECES = 6  # marks on each side
 SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
@@ -131,11 +132,15 @@ def _alignment(by: AlignedBy, marks: _Peak | None, texture: _Peak | None, cells_
 
 
 def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None:
-    """Coarse search at half resolution."""
+    """Coarse search at half resolution, first at the scales as given."""
     if not (fixed.any() and moving.any()):
         return None
     coarse = _halved(fixed), _halved(moving)
-    return _moved(_best(coarse, TURNS_DEG, scales, reach=SEARCH_CELLS / 2), 2.0)
+    plain = _best(coarse, TURNS_DEG, (1.0,), reach=SEARCH_CELLS / 2)
+    others = tuple(scale for scale in scales if scale != 1.0)
+    if not others or plain.sureness >= PLAIN_SURE:
+        return _moved(plain, 2.0)
+    return _moved(_best(coarse, TURNS_DEG, (1.0, *others), reach=SEARCH_CELLS / 2), 2.0)
 
 
 def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:

@@ -62,8 +62,9 @@ def crop_pair(
     overlay = Overlay(before=spot.before, after=spot.after, alignment=spot.alignment)
     radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
     side = side_mm or radius_mm * (8 if centre == "hotspot" else 5)
-    middle = _middle(spot, centre)
-    corners = middle + np.array([[-1, -1], [-1, 1], [1, -1]]) * side / 2 * spot.before.scale.px_per_mm
+    half_px = side / 2 * spot.before.scale.px_per_mm
+    middle = _inside(_middle(spot, centre), half_px, before.rgb.shape)
+    corners = middle + np.array([[-1, -1], [-1, 1], [1, -1]]) * half_px
     cut = [
         _cut(photo, points, side_px)
         for photo, points in ((before, corners), (after, overlay.to_after_px(corners)))
@@ -92,6 +93,13 @@ def _middle(spot: SpotComparison, centre: Centre) -> NDArray[np.float64]:
     hotspot = np.array([spot.before.hotspot.row, spot.before.hotspot.column])
     mark = worst_mark(spot.before.marks) if centre == "worst scratch" else None
     return hotspot if mark is None else np.asarray(mark.points[len(mark.points) // 2], dtype=np.float64)
+
+
+def _inside(middle: NDArray[np.float64], half_px: float, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Move the square into the picture where it fits."""
+    size = np.array(shape[:2], dtype=np.float64) - 1
+    low, high = np.full(2, half_px), size - half_px
+    return np.where(low <= high, np.clip(middle, low, np.maximum(low, high)), size / 2)
 
 
 def _cut(photo: Photo, corners: NDArray[np.float64], side_px: int) -> NDArray[np.float32]:
