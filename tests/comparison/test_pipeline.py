@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from _pytest.mark.structures import ParameterSet
 from PIL import Image
 
 from defectmap import phantom
@@ -12,6 +13,10 @@ from defectmap.comparison.outcome import Comparison, Topic, Verdict
 from defectmap.comparison.pipeline import PairingError, Shot, compare_shots
 from defectmap.photo import load
 from tests.comparison import phantoms
+
+
+def slow(*values: object) -> ParameterSet:
+    return pytest.param(*values, marks=pytest.mark.slow)
 
 
 def verdict_on(comparison: Comparison) -> tuple[Verdict, set[Topic]]:
@@ -54,13 +59,13 @@ def test_no_change_is_not_distinguishable() -> None:
     ("settings", "topic"),
     [
         ({"ev": 2.0}, "exposure"),
-        ({"ev": -2.0}, "exposure"),
+        slow({"ev": -2.0}, "exposure"),
         ({"lamps": 7}, "lamp"),
-        ({"lamp_radius_mm": 22.0}, "lamp"),
+        slow({"lamp_radius_mm": 22.0}, "lamp"),
         ({"lamp_radius_mm": 22.0, "ev": -2.0}, "lamp"),
-        ({"lamp_radius_mm": 5.5}, "lamp"),
+        slow({"lamp_radius_mm": 5.5}, "lamp"),
         ({"panel": phantom.Panel(seed=1, body=(0.12, 0.008, 0.008))}, "paint"),
-        ({"panel": phantom.Panel(seed=1, body=(0.3, 0.3, 0.31), flake=1.0)}, "paint"),
+        slow({"panel": phantom.Panel(seed=1, body=(0.3, 0.3, 0.31), flake=1.0)}, "paint"),
     ],
 )
 def test_another_light_or_paint_is_refused(settings: dict[str, object], topic: Topic) -> None:
@@ -71,7 +76,7 @@ def test_another_light_or_paint_is_refused(settings: dict[str, object], topic: T
     assert found.changes == ()
 
 
-@pytest.mark.parametrize("peel", [1, 5])
+@pytest.mark.parametrize("peel", [1, slow(5)])
 def test_another_panel_is_refused(peel: int) -> None:
     # even one whose orange peel happens to be the same
     grooves = phantom.swirls(7, density_mm_per_cm2=40)
@@ -79,7 +84,7 @@ def test_another_panel_is_refused(peel: int) -> None:
     assert verdict_on(against(other)) == ("no", {"place"})
 
 
-@pytest.mark.parametrize("stops", [-0.5, 0.5])
+@pytest.mark.parametrize("stops", [-0.5, slow(0.5)])
 def test_half_a_stop_is_fine(stops: float) -> None:
     found = against(phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, ev=stops))
     assert verdict_on(found)[0] == "yes"
@@ -136,7 +141,7 @@ def saved_again(change: str) -> Shot:
     )
 
 
-@pytest.mark.parametrize("change", ["compressed", "cropped", "half size"])
+@pytest.mark.parametrize("change", ["compressed", "cropped", slow("half size")])
 def test_same_picture_saved_again(change: str) -> None:
     found = against(saved_again(change))
     assert verdict_on(found) == ("no", {"same picture"})
@@ -231,3 +236,36 @@ def test_far_from_the_hotspot_weighs_less_where_exposures_differ() -> None:
     assert ring_weights(table, table) == pytest.approx([0.5, 0.5])
     near, far = ring_weights(table, table, exposure_stops=1.0)
     assert near > far
+
+
+@pytest.mark.slow
+def test_three_spots_speak_of_the_panel() -> None:
+    spots = []
+    for seed in (11, 12, 13):
+        grooves = phantom.swirls(seed, density_mm_per_cm2=40)
+        left = phantom.polished(grooves, seed=seed, keep_share=0.35)
+        paint = phantom.Panel(seed=seed)
+        spots.append(
+            (phantoms.shot(grooves, panel=paint), phantoms.shot(left, panel=paint, **phantoms.BY_HAND))
+        )
+    found = compare_shots([one for one, _ in spots], [other for _, other in spots])
+    change = found.change("density all")
+    assert found.scope == "the panel"
+    assert change.method == "paired log ratio"
+    assert change.ci95_percent is not None
+    assert change.ci95_percent[0] < -65 < change.ci95_percent[1]
+
+
+def test_rebound_after_the_wipe() -> None:
+    # fillers hid all but 15 % of the swirl marks; the wipe brought back what correction had left, 50 %
+    paint = phantoms.swirled()
+    hidden, left = (phantom.polished(paint, seed=3, keep_share=share) for share in (0.15, 0.5))
+    unwiped = phantoms.shot(hidden, **phantoms.BY_HAND)
+    found = compare_shots(
+        [phantoms.before()], [phantoms.shot(left, **phantoms.BY_HAND)], unwiped=[unwiped], after_stage="wiped"
+    ).rebound
+    assert found is not None
+    assert found.unwiped_change_percent < found.wiped_change_percent < 0
+    low, high = found.ci95_points
+    assert 0 < low < 35 < high  # 50 less 15 points of the swirl marks, nearly all there is
+    assert "came back" in found.sentence

@@ -23,7 +23,7 @@ HELD = Alignment(by="marks", sureness=5.0, marks_sureness=5.0, texture_sureness=
 
 def shots(number: int, missed: float) -> SetupProfile:
     """The same spot, camera and lamp held still, a share of the marks missed by chance in each shot."""
-    paint = made.panel(1, 1500)
+    paint = made.panel(1, 700)
     taken = [made.photograph(paint, missed=missed, seed=seed, name=f"{seed}.jpg") for seed in range(number)]
     return repeat_profile(taken, [HELD] * (number - 1))
 
@@ -35,7 +35,7 @@ def test_scatter_grows_with_what_is_missed() -> None:
 
 def test_missing_by_chance_is_local() -> None:
     # each mark by its own lot: sectors do not move together, so little is common to all
-    found = shots(8, 0.3).figures["density all"]
+    found = shots(6, 0.3).figures["density all"]
     assert found.common < 0.7 * found.relative
 
 
