@@ -87,8 +87,8 @@ class Server:
         import psycopg
 
         with psycopg.connect(f"host={self.folder} user=postgres dbname={self.shared_name}") as connection:
-            tables = ", ".join(Base.metadata.tables)
-            connection.execute(f"TRUNCATE {tables}")
+            for table in reversed(Base.metadata.sorted_tables):  # children first
+                connection.execute(f"DELETE FROM {table.name}")
         return self.shared
 
     @property

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import time
 from pathlib import Path
 
 from defectmap.errors import NoHotspot
@@ -51,6 +53,14 @@ def measure(request: PhotoRequest) -> dict[str, object]:
 
 def refuse(request: PhotoRequest) -> dict[str, object]:
     raise NoHotspot(f"No lamp reflection in {request.name}; take it again with the lamp in the frame.")
+
+
+def measure_one_then_die(request: PhotoRequest) -> dict[str, object]:
+    """The first photograph is measured; the process dies of each other, once the first is surely kept."""
+    if request.name.endswith("0000.jpg"):
+        return measure(request)
+    time.sleep(1)
+    os._exit(1)
 
 
 def stumble(request: PhotoRequest) -> dict[str, object]:

@@ -15,7 +15,7 @@ from defectmap.job.comparing import compare_panel, comparisons_of
 from defectmap.job.entries import StepSpec, add_step, set_aside
 from defectmap.job.intake import Place, add_photograph, camera_time, photographs_of
 from defectmap.job.keeping import latest_measurements, result_of
-from defectmap.job.measuring import measure_missing
+from defectmap.job.measuring import PhotoRequest, measure_missing
 from defectmap.job.overview import overview
 from defectmap.job.sealing import canonical, pack, unpack
 from defectmap.job.store import Store
@@ -142,6 +142,31 @@ def test_a_refusal_is_a_result_and_a_fault_is_not(store: Store, job: str, tmp_pa
     assert "No lamp reflection in shot_0001.jpg" in run.refused[0]
     look = overview(store, job)
     assert (look.photographs, look.refused, look.unmeasured) == (3, 1, 0)
+
+
+def test_two_runs_that_measure_one_photograph_keep_one_result(store: Store, job: str, tmp_path: Path) -> None:
+    add_photograph(store, job, fakes.photo(tmp_path, 1), BEFORE)
+
+    def measure_while_another_does(request: PhotoRequest) -> dict[str, object]:
+        measure_all(store, job)
+        return fakes.measure(request)
+
+    run = measure_missing(store, job, measure=measure_while_another_does, program_version=VERSION)
+    assert run.measured == 1
+    assert verify(store, program_version=VERSION).results == 1
+
+
+def test_a_worker_that_dies_is_said_and_what_was_finished_is_kept(
+    store: Store, job: str, tmp_path: Path
+) -> None:
+    for number in range(4):
+        add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
+    with pytest.raises(errors.JobError, match="fewer workers"):
+        measure_missing(store, job, measure=fakes.measure_one_then_die, program_version=VERSION, workers=2)
+    kept = len(latest_measurements(store, job))
+    again = measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
+    assert (kept, again.measured) == (1, 3)
+    assert overview(store, job).unmeasured == 0
 
 
 def test_a_damaged_original_is_not_measured(store: Store, job: str, tmp_path: Path) -> None:
