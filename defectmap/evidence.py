@@ -1,0 +1,138 @@
+"""What the photograph shows along a path: contrast on either side, in units of the noise of one pixel.
+
+Contrast is read in linear light, from the picture itself and not from a filter's answer: the mean of the three pixels
+across the line, minus the surround 4 to 6 pixels away on each side. Three pixels wide, the figure hardly changes with
+focus. Along the line a running median is taken, because a crossing makes a bead of light that a mean would smear.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.noise import pixel_noise
+from defectmap.results import Polarity
+from defectmap.ridges import sample
+from defectmap.traces import Path
+
+HALF_PROFILE_PX = 11
+_NEAR_PX = (4, 6)  # surround of the line
+_FAR_PX = (8, 11)  # surround of the surround
+_THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for the lines of a focused camera
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Values at each point of one path; contrasts are positive where the line has the polarity asked for."""
+
+    left: NDArray[np.float32]  # (N,) contrast to noise against one side
+    right: NDArray[np.float32]  # (N,) and against the other
+    hump: NDArray[np.float32]  # (N,) contrast to noise of the near surround against the far one
+    surround: NDArray[np.float32]  # (N,) linear light beside the line
+    profile: NDArray[np.float32]  # (N, 2 * HALF_PROFILE_PX + 1) light across the line
+
+    @property
+    def contrast_to_noise(self) -> NDArray[np.float32]:
+        """Mean of both sides."""
+        return 0.5 * (self.left + self.right)
+
+
+def gather(
+    luminance: NDArray[np.float32], paths: Sequence[Path], *, gain: float, polarity: Polarity
+) -> list[Evidence]:
+    """Read the light across and along paths.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    paths : sequence of (N, 2) float64 ndarray
+        Row, column, about one point a pixel.
+    gain : float
+        See `noise.noise_gain`.
+    polarity : "bright" or "dark"
+
+    Returns
+    -------
+    list of Evidence
+        One a path.
+    """
+    if not paths:
+        return []
+    points = np.concatenate(paths)
+    offsets = np.arange(-HALF_PROFILE_PX, HALF_PROFILE_PX + 1)
+    across = normals(paths)
+    places = points[:, None] + offsets[None, :, None] * across[:, None]
+    light = sample(luminance, places.reshape(-1, 2)).reshape(len(points), len(offsets))
+    left = np.median(_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), axis=1)
+    right = np.median(_span(light, *_NEAR_PX), axis=1)
+    near = 0.5 * (left + right)
+    far = 0.5 * (
+        _span(light, -_FAR_PX[1], -_FAR_PX[0]).mean(1, dtype=np.float32)
+        + _span(light, *_FAR_PX).mean(1, dtype=np.float32)
+    )
+    unit = pixel_noise(near, gain=gain) * np.float32(1.0 if polarity == "bright" else -1.0)
+    middle = _span(light, -1, 1).mean(1, dtype=np.float32)
+    table = [
+        (middle - left) / (_THREE_PIXEL_SHARE * unit),
+        (middle - right) / (_THREE_PIXEL_SHARE * unit),
+        (near - far) / unit,
+        near,
+        light,
+    ]
+    cuts = np.cumsum([len(p) for p in paths])[:-1]
+    parts = zip(*(np.split(column, cuts) for column in table), strict=True)
+    return [
+        Evidence(left=one, right=two, hump=hump, surround=surround, profile=profile)
+        for one, two, hump, surround, profile in parts
+    ]
+
+
+def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
+    return light[:, HALF_PROFILE_PX + first : HALF_PROFILE_PX + last + 1]
+
+
+def normals(paths: Sequence[Path]) -> NDArray[np.float64]:
+    """Unit vectors across each path, all paths in one (N, 2) array."""
+    along = np.concatenate([np.gradient(p, axis=0) for p in paths])
+    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
+    return np.column_stack([along[:, 1], -along[:, 0]])
+
+
+def running_contrast(evidence: Evidence, *, window_px: int, lopsided: float = 2.5) -> NDArray[np.float32]:
+    """Contrast to noise along a path: running medians of both sides, the weaker side limiting the mean.
+
+    A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only and
+    gets nothing; on a slope of light the sides differ a little and the mean stands.
+
+    Parameters
+    ----------
+    window_px : int
+        Odd number of points.
+    lopsided : float
+        Largest ratio of the mean to the weaker side.
+
+    Returns
+    -------
+    (N,) float32 ndarray
+    """
+    from scipy.ndimage import median_filter
+
+    one = median_filter(evidence.left, size=window_px, mode="nearest")
+    two = median_filter(evidence.right, size=window_px, mode="nearest")
+    return np.minimum(0.5 * (one + two), lopsided * np.minimum(one, two))
+
+
+def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
+    """Full width at half height of the median cross profile, from its area over its height (a Gaussian's ratio)."""
+    median = np.median(profile, axis=0)
+    sides = np.concatenate(
+        [median[HALF_PROFILE_PX - 6 : HALF_PROFILE_PX - 3], median[HALF_PROFILE_PX + 4 : HALF_PROFILE_PX + 7]]
+    )
+    sign = 1.0 if polarity == "bright" else -1.0
+    line = sign * (median[HALF_PROFILE_PX - 4 : HALF_PROFILE_PX + 5] - np.median(sides))
+    peak = float(line[3:6].max())
+    return 0.9394 * float(np.maximum(line, 0).sum()) / peak if peak > 0 else 0.0

@@ -1,0 +1,219 @@
+"""The lamp's reflection: where it is, how large, how many lamps, what light it throws around, and haze."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.errors import NoHotspot, UnmeasurableLight
+from defectmap.results import Hotspot
+
+_OVERVIEW_PX = 400  # the lamp is sought on a copy whose longer side has about this many pixels
+_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
+_CORE_LEVEL = 0.9
+_LEAST_PEAK = 0.2  # linear light; a reflection of a lamp is brighter than this in any usable exposure
+_LEAST_FALL = 0.5  # the surround, one diameter on, must have fallen to this share of the peak
+_MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
+_LEAST_ROUND = 0.35  # blob area over the area of the circle around it
+_BACKGROUND_PX = 8  # block of the background picture
+_BACKGROUND_MEDIAN = 5  # blocks; 40 px, wider than any mark and narrower than the halo
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Background:
+    """Light of the panel without its marks, on a coarse grid."""
+
+    blocks: NDArray[np.float32]  # (h, w), linear light, one value a block
+    block_px: int
+    shape: tuple[int, int]  # of the photograph
+
+    def full(self, shape: tuple[int, int] | None = None) -> NDArray[np.float32]:
+        """Interpolate to the photograph's size, or to `shape`."""
+        height, width = shape or self.shape
+        return np.asarray(cv2.resize(self.blocks, (width, height), interpolation=cv2.INTER_LINEAR))
+
+
+def background(luminance: NDArray[np.float32]) -> Background:
+    """Local median of the light: halo, body colour and orange peel stay, marks and dust go.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+
+    Returns
+    -------
+    Background
+    """
+    height, width = luminance.shape
+    size = (max(1, width // _BACKGROUND_PX), max(1, height // _BACKGROUND_PX))
+    blocks = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA)
+    blocks = cv2.medianBlur(np.ascontiguousarray(blocks), _BACKGROUND_MEDIAN)
+    return Background(blocks=blocks, block_px=_BACKGROUND_PX, shape=(height, width))
+
+
+def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> Hotspot:
+    """Find the lamp's reflection, a single lamp or a cluster of LEDs as one.
+
+    The brightest group of blobs wins, by the light in it, so that a weaker second lamp is left out. The centre is
+    the mean of the centroids of four contours: orange peel frays each of them, but not the same way.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    name : str
+        For the refusal.
+
+    Returns
+    -------
+    Hotspot
+        Row and column in px; `radius_px` of the disc with the area of the saturated (or brightest) core.
+
+    Raises
+    ------
+    NoHotspot
+        Nothing like a lamp's reflection, or it is cut by the frame.
+    UnmeasurableLight
+        Too dark, or burnt out.
+    """
+    height, width = luminance.shape
+    step = max(1, round(max(height, width) / _OVERVIEW_PX))
+    small = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
+    small = cv2.GaussianBlur(small, (0, 0), 1.5)
+    peak = float(np.quantile(small, 0.9995))
+    if peak < _LEAST_PEAK:
+        raise UnmeasurableLight(
+            f"{name} is too dark: its brightest part reaches {peak:.0%} of full scale. Retake it with the lamp's "
+            "reflection in the frame and more exposure."
+        )
+    burnt = float((small >= _CORE_LEVEL * peak).mean())
+    if peak > 0.9 and burnt > _MOST_BURNT:
+        raise UnmeasurableLight(
+            f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less exposure, "
+            "or with the lamp farther away."
+        )
+    groups = [_brightest_group(small, level * peak) for level in _LEVELS]
+    core = groups[0]
+    _check_is_lamp(small, core, peak, name)
+    rows, columns = zip(*(np.nonzero(g.mask) for g in groups), strict=True)
+    area = float(core.mask.sum())
+    return Hotspot(
+        row=float(np.mean([(r.mean() + 0.5) * step - 0.5 for r in rows])),
+        column=float(np.mean([(c.mean() + 0.5) * step - 0.5 for c in columns])),
+        radius_px=float(np.sqrt(area / np.pi) * step),
+        lamps=core.count,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Group:
+    mask: NDArray[np.bool_]
+    count: int
+    blob: NDArray[np.bool_]  # the largest one
+
+
+def _brightest_group(small: NDArray[np.float32], level: float) -> _Group:
+    """Blobs above a level that belong to the one holding most light: near it, and not much smaller."""
+    count, labels, stats, centres = cv2.connectedComponentsWithStats((small >= level).astype(np.uint8))
+    light = np.bincount(labels.ravel(), weights=small.ravel(), minlength=count)
+    light[0] = 0.0
+    areas = stats[:, cv2.CC_STAT_AREA].astype(float)
+    radii = np.sqrt(areas / np.pi)
+    main = int(light.argmax())
+    members = {main}
+    candidates = [i for i in range(1, count) if i != main and areas[i] >= 0.15 * areas[main]]
+    grown = True
+    while grown:  # a ring of LEDs is joined from neighbour to neighbour
+        near = [
+            i
+            for i in candidates
+            if i not in members
+            and any(np.hypot(*(centres[i] - centres[j])) <= 1.9 * (radii[i] + radii[j]) + 2 for j in members)
+        ]
+        members.update(near)
+        grown = bool(near)
+    return _Group(np.isin(labels, sorted(members)), len(members), labels == main)
+
+
+def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: str) -> None:
+    """Refuse what is cut by the frame, is no compact blob, or does not fall off into a halo."""
+    blob = core.blob
+    if blob[[0, -1]].any() or blob[:, [0, -1]].any():
+        raise NoHotspot(
+            f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection inside, near "
+            "the middle."
+        )
+    rows, columns = np.nonzero(blob)
+    _, enclosing = cv2.minEnclosingCircle(np.column_stack([columns, rows]).astype(np.float32))
+    roundness = blob.sum() / (np.pi * (enclosing + 0.5) ** 2)
+    distance = cv2.distanceTransform((~core.mask).astype(np.uint8), cv2.DIST_L2, 5)
+    reach = 2 * np.sqrt(core.mask.sum() / np.pi)
+    ring = (distance > 0.9 * reach) & (distance <= 1.1 * reach + 1)
+    surround = float(np.median(small[ring])) if ring.any() else peak
+    rivals = float((small >= _CORE_LEVEL * peak).sum()) / float(core.mask.sum())
+    if roundness < _LEAST_ROUND or surround > _LEAST_FALL * peak or rivals > 3.0:
+        raise NoHotspot(
+            f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the frame, "
+            "shade other lights, and retake it."
+        )
+
+
+def halo_profile(
+    back: Background, hotspot: Hotspot, *, rings: int = 64
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Median light at each distance from the hotspot.
+
+    Returns
+    -------
+    distance_px, light : (rings,) float64 ndarray
+        Ring middles out to the farthest corner; light is NaN where a ring lies outside the picture.
+    """
+    height, width = back.blocks.shape
+    rows, columns = np.mgrid[:height, :width]
+    middle = (back.block_px - 1) / 2
+    away = np.hypot(
+        rows * back.block_px + middle - hotspot.row, columns * back.block_px + middle - hotspot.column
+    )
+    edges = np.linspace(0, away.max() + 1, rings + 1)
+    which = np.digitize(away.ravel(), edges) - 1
+    light = np.full(rings, np.nan)
+    values = back.blocks.ravel()
+    for ring in range(rings):
+        inside = which == ring
+        if inside.sum() >= 4:
+            light[ring] = float(np.median(values[inside]))
+    return (edges[:-1] + edges[1:]) / 2, light
+
+
+def haze(back: Background, hotspot: Hotspot) -> float:
+    """How far the halo reaches: 0 for a mirror, 1 where the light does not fall off at all.
+
+    The halo's median light over its level at the rim is followed outwards, the body colour's light (the darkest ring)
+    taken off; haze is a/(1+a), a being the area under that curve between the rim (1.2 radii) and 4 radii, divided by
+    the rim's width of 1 radius. A rougher coat spreads the lamp's light farther, so each level lies farther out and
+    haze rises; brightening the photograph moves the rim outwards with the halo, which mostly cancels. It is a
+    figure for comparing photographs under one lamp, not a gloss unit.
+
+    Returns
+    -------
+    float
+        0..1; 0.0 if the halo leaves the picture before it can be followed.
+    """
+    distance, light = halo_profile(back, hotspot, rings=96)
+    known = np.isfinite(light)
+    if known.sum() < 8:
+        return 0.0
+    radii = distance[known] / hotspot.radius_px
+    level = np.minimum.accumulate(light[known])
+    floor = float(level[-1])
+    rim = float(np.interp(1.2, radii, level)) - floor
+    if rim <= 0:
+        return 0.0
+    span = np.linspace(1.2, 4.0, 57)
+    share = np.clip((np.interp(span, radii, level) - floor) / rim, 0.0, 1.0)
+    area = float(np.trapezoid(share, span))
+    return area / (1.0 + area)

@@ -1,0 +1,98 @@
+"""Measure one photograph of a panel: the whole chain from file to figures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap import light, photo, scale
+from defectmap.finish import densities, finish_score, ring_densities
+from defectmap.marks import LEAST_LENGTH_MM, find_marks
+from defectmap.noise import noise_gain, pixel_noise
+from defectmap.results import DetectionLimit, PanelMeasurement
+from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
+
+
+def measure(
+    source: str | Path | bytes | photo.Photo,
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+    name: str | None = None,
+) -> PanelMeasurement:
+    """Measure the marks in one photograph of a panel under an inspection light.
+
+    Parameters
+    ----------
+    source : str, Path, bytes or Photo
+        File name, bytes of a file, or a photograph that was already loaded.
+    px_per_mm : float, optional
+        Pixels for a millimetre of panel, where known.
+    field_width_mm : float, optional
+        Millimetres of panel across the picture's width, as another way to give the scale.
+    name : str, optional
+        What to call the photograph.
+
+    Returns
+    -------
+    PanelMeasurement
+        With no scale given and no printed card found, `scale.source` is "none": lengths are in px and densities
+        relative.
+
+    Raises
+    ------
+    PhotoError
+        The photograph cannot be measured; the message says why and what to do.
+    ScaleError
+        The scale given cannot be right.
+    """
+    shot = source if isinstance(source, photo.Photo) else photo.load(source, name=name)
+    hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name)
+    resolved = scale.resolve(shot, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    ppm = resolved.scale.px_per_mm
+    gain = noise_gain(shot.facts.iso)
+    back = light.background(shot.luminance)
+    zone = lit_zone(back, hotspot, gain=gain, masked=_card_mask(resolved.card, shot.luminance.shape))
+    marks = find_marks(
+        shot.luminance, back, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
+    )
+    area_cm2 = float(zone.sum()) / ppm**2 / 100
+    density = densities(marks, area_cm2=area_cm2)
+    longest = max((m.length_mm for m in marks if m.kind == "scratch"), default=0.0)
+    haze = light.haze(back, hotspot)
+    return PanelMeasurement(
+        photo=shot.facts,
+        scale=resolved.scale,
+        hotspot=hotspot,
+        zone=zone,
+        area_cm2=area_cm2,
+        marks=tuple(marks),
+        spots=(),
+        density=density,
+        rings=ring_densities(marks, zone, hotspot, px_per_mm=ppm),
+        longest_scratch_mm=longest,
+        haze=haze,
+        score=finish_score(density, longest_scratch_mm=longest, haze=haze, spots_per_cm2=0.0),
+        detection_limit=_detection_limit(back, gain),
+        warnings=(*shot.warnings, *resolved.warnings),
+    )
+
+
+def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
+    if card is None:
+        return None
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
+    return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
+
+
+def _detection_limit(back: light.Background, gain: float) -> DetectionLimit:
+    relative = pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
+    return DetectionLimit(
+        contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
+        length_mm=LEAST_LENGTH_MM,
+        contrast=LIMIT_CONTRAST_TO_NOISE * float(np.median(relative)),
+    )

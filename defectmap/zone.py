@@ -1,0 +1,115 @@
+"""Where marks count: set by the light and its noise alone, so that clean and swirled paint get the same zone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.light import Background
+from defectmap.noise import pixel_noise
+from defectmap.results import Hotspot
+
+BRIGHTEST_SURROUND = 0.55  # linear light; above, a bright mark has no room to stand out
+LIMIT_CONTRAST_TO_NOISE = 3.0
+_BORDER_PX = 6
+_CORE_MARGIN_PX = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Zone:
+    """Where marks count, and how well they show there."""
+
+    mask: NDArray[np.bool_]  # (H, W)
+    texture: Background  # factor >= 1 by which the paint's own texture exceeds the noise of one pixel
+
+
+def reference_contrast(distance_px: NDArray[np.float32], hotspot: Hotspot) -> NDArray[np.float32]:
+    """Linear-light contrast of the reference mark: as bright as full scale at the hotspot's rim, then falling with
+    the square of the distance."""
+    return np.minimum((hotspot.radius_px / np.maximum(distance_px, 1.0)) ** 2, 1.0).astype(np.float32)
+
+
+def lit_zone(
+    back: Background, hotspot: Hotspot, *, gain: float, masked: NDArray[np.bool_] | None = None
+) -> NDArray[np.bool_]:
+    """Where this light and this noise would show the reference mark.
+
+    Parameters
+    ----------
+    back : Background
+        Light without marks.
+    hotspot : Hotspot
+    gain : float
+        See `noise.noise_gain`.
+    masked : (H, W) bool ndarray, optional
+        Never part of the zone: scale card, panel gaps, tape.
+
+    Returns
+    -------
+    (H, W) bool ndarray
+    """
+    height, width = back.blocks.shape
+    middle = (back.block_px - 1) / 2
+    rows, columns = np.mgrid[:height, :width].astype(np.float32) * back.block_px + middle
+    distance = np.hypot(rows - np.float32(hotspot.row), columns - np.float32(hotspot.column))
+    seen = reference_contrast(distance, hotspot) - LIMIT_CONTRAST_TO_NOISE * pixel_noise(
+        back.blocks, gain=gain
+    )
+    margin = distance - np.float32(hotspot.radius_px + _CORE_MARGIN_PX)
+    room = np.float32(BRIGHTEST_SURROUND) - back.blocks
+    # interpolated as signed quantities, so that the outline does not follow the blocks
+    shape = (back.shape[1], back.shape[0])
+    inside = np.ones(back.shape, bool)
+    for quantity in (seen, margin, room):
+        inside &= cv2.resize(quantity, shape, interpolation=cv2.INTER_LINEAR) > 0
+    inside[:_BORDER_PX] = inside[-_BORDER_PX:] = False
+    inside[:, :_BORDER_PX] = inside[:, -_BORDER_PX:] = False
+    if masked is not None:
+        inside &= ~masked
+    return inside
+
+
+_TEXTURE_EDGES = np.concatenate([[0.0], np.geomspace(0.002, 1.0, 19)])
+_LEAST_SAMPLES = 300
+WHITE_NOISE_QUARTILE = 0.329  # lower quartile of `ridges.line_response` on unit white noise
+
+
+def texture_factor(
+    bright: NDArray[np.float32], dark: NDArray[np.float32], back: Background, inside: NDArray[np.bool_]
+) -> Background:
+    """How much more the paint ripples at the scale of a mark than one pixel's noise would, by brightness.
+
+    The lower quartile of the line response is compared with that on white noise. Marks cover the upper part of the
+    distribution, so even a densely swirled panel moves the factor by less than a fifth.
+
+    Parameters
+    ----------
+    bright, dark : (h, w) float32 ndarray
+        `ridges.line_response`, possibly of a smaller copy of the photograph.
+    back : Background
+    inside : (h, w) bool ndarray
+        Zone at the same size.
+
+    Returns
+    -------
+    Background
+        Factors of at least 1, on the grid of `back`.
+    """
+    step = 4
+    answer = 0.5 * (bright[::step, ::step] + dark[::step, ::step])
+    light = back.full(inside.shape[:2])[::step, ::step]
+    bins = np.digitize(light, _TEXTURE_EDGES)
+    bins[~inside[::step, ::step]] = 0
+    at, factor = [], []
+    for i in range(1, len(_TEXTURE_EDGES)):
+        values = answer[bins == i]
+        if len(values) >= _LEAST_SAMPLES:
+            at.append(float(np.median(light[bins == i])))
+            factor.append(float(np.quantile(values, 0.25)) / WHITE_NOISE_QUARTILE)
+    blocks = np.interp(back.blocks, at, factor) if at else np.ones_like(back.blocks)
+    return Background(
+        blocks=np.maximum(blocks, 1.0).astype(np.float32), block_px=back.block_px, shape=back.shape
+    )
