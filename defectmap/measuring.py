@@ -101,9 +101,8 @@ def measure_file(
     data: bytes | None = None
     try:
         data = _read(path)
-        measured = measure(
-            data, px_per_mm=options.px_per_mm, field_width_mm=options.field_width_mm, name=path.name
-        )
+        shot = photo.load(data, name=path.name)
+        measured = measure(shot, px_per_mm=options.px_per_mm, field_width_mm=options.field_width_mm)
     except PhotoError as error:
         return PhotoResult(record=refusal_record(path.name, str(error), data=data), measurement=None)
     if zone:
@@ -111,17 +110,16 @@ def measure_file(
             write_zone_png(measured.zone, zone)
     if overlay:
         with writing(overlay):
-            write_overlay(data, measured, overlay)
+            write_overlay(shot, measured, overlay)
     record = measurement_record(measured, mask_png=str(zone) if zone else None)
     return PhotoResult(record=record, measurement=measured)
 
 
-def write_overlay(data: bytes, measured: PanelMeasurement, path: Path) -> None:
-    """Draw the overlay of one photograph's bytes and write it as PNG or JPEG, by the file's ending."""
+def write_overlay(shot: photo.Photo, measured: PanelMeasurement, path: Path) -> None:
+    """Draw the overlay of a photograph and write it as PNG or JPEG, by the file's ending."""
     from PIL import Image
 
-    drawn = draw_overlay(photo.load(data, name=measured.photo.name).rgb, measured)
-    Image.fromarray(drawn).save(path, quality=90)
+    Image.fromarray(draw_overlay(shot.rgb, measured)).save(path, quality=90)
 
 
 def _read(path: Path) -> bytes:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from defectmap import __version__
 from defectmap.results import Density, Mark, PanelMeasurement, PhotoFacts, RingDensity, Scale, SpotDefect
+from defectmap.units import UNCALIBRATED, scale_sentence
 
 SCHEMA = 1
 # A hundredth of a pixel: far below the accuracy of a centreline, and a third of the file size.
@@ -76,7 +77,7 @@ def measurement_record(
             "length_mm": _number(measurement.detection_limit.length_mm),
             "contrast": _number(measurement.detection_limit.contrast),
         },
-        "warnings": list(measurement.warnings),
+        "warnings": _warnings(measurement),
         "refused": None,
     }
 
@@ -131,6 +132,14 @@ def write_zone_png(zone: NDArray[np.bool_], path: Path) -> None:
     from PIL import Image
 
     Image.fromarray(zone.astype(np.uint8) * 255).save(path, format="PNG")
+
+
+def _warnings(measurement: PanelMeasurement) -> list[str]:
+    """Add the word that must stand in every output without a scale, unless a warning says it already."""
+    said = list(measurement.warnings)
+    if not measurement.scale.calibrated and not any(UNCALIBRATED in warning for warning in said):
+        said.append(f"{scale_sentence(measurement.scale)}.")
+    return said
 
 
 def _photo(facts: PhotoFacts) -> Record:

@@ -70,6 +70,7 @@ def test_infinity_never_reaches_a_file():
 def test_uncalibrated_is_said():
     record = measurement_record(panel_measurement(scale=Scale(px_per_mm=1.0, source="none")))
     assert record["calibrated"] is False
+    assert any("uncalibrated" in warning for warning in record["warnings"])
     assert record["scale"]["source"] == "none"
 
 
