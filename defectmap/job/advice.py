@@ -225,6 +225,13 @@ def _reasons_to_finish(
         reasons.append(f"{last.name} leaves haze: finish down after it.")
     if _above(now.haze, limits.haze):
         reasons.append("Haze is above what was agreed: a finishing pass clears it.")
+    before = state.before.haze if state.before is not None else None
+    if state.done and now.haze is not None and before is not None and now.haze.low > before.high:
+        reasons.append(
+            f"Haze rose from {before.value:.3g} to {now.haze.value:.3g} since the first inspection: "
+            "a finishing "
+            "pass clears it."
+        )
     if _above(now.trail, limits.trail_mm_per_cm2):
         reasons.append("Buffer trails are above what was agreed: a finishing pass clears them.")
     return reasons

@@ -197,6 +197,9 @@ def step(
     product: Annotated[str, typer.Option(help="What was used, in your words.")] = "",
     pad: Annotated[str, typer.Option(help="Pad, if other than the tables say.")] = "",
     machine: Annotated[str, typer.Option(help="Machine, if other than the tables say.")] = "",
+    at: Annotated[
+        str | None, typer.Option(metavar="TIME", help="When, as 2026-05-12T14:51; now if not given.")
+    ] = None,
 ) -> None:
     """Record what was done to a panel; PANEL 'all' stands for every panel."""
     from defectmap.job import commands
@@ -211,6 +214,7 @@ def step(
         passes=passes,
         section_s=section_s,
         words=(product, pad, machine),
+        at=at,
     )
 
 

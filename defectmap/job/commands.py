@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from defectmap.job.cli_shared import Where
-from defectmap.job.entries import UNITS, StepSpec, add_readings, add_step, enter_stage
+from defectmap.job.entries import UNITS, StepSpec, add_readings, add_step, enter_stage, moment
 from defectmap.job.entries import set_aside as set_entry_aside
 from defectmap.job.errors import JobError, NotInRecord
 from defectmap.job.intake import Place, add_photograph
@@ -181,9 +181,11 @@ def step(
     passes: int | None,
     section_s: float | None,
     words: tuple[str, str, str],
+    at: str | None,
 ) -> None:
     """Record a step on one panel or all; a correction takes its removal from the tables."""
     product, pad, machine = words
+    when = None if at is None else moment(at)
     with record(place) as store:
         trade = tables_of(store)
         if kind == "correct" and rung is None:
@@ -206,7 +208,7 @@ def step(
         names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
         warnings: list[str] = []
         for name in names:
-            done = add_step(store, reference, name, spec, spot=spot, ladder=trade.ladder_keys)
+            done = add_step(store, reference, name, spec, spot=spot, ladder=trade.ladder_keys, at=when)
             warnings += [f"{name}: {sentence}" for sentence in done.warnings]
         say(f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}.")
         _warn(warnings)

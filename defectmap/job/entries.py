@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Literal
 
 from sqlalchemy.orm import Session
@@ -68,6 +69,30 @@ def to_um(value: float, unit: Literal["um", "mil"]) -> float:
     return um
 
 
+def moment(words: str) -> str:
+    """A day and time as the record writes them: in UTC.
+
+    Parameters
+    ----------
+    words : str
+        ISO 8601; without a zone it is this computer's.
+
+    Raises
+    ------
+    JobError
+        It is no day and time.
+
+    Examples
+    --------
+    >>> moment("2026-05-12T14:51+02:00")
+    '2026-05-12T12:51:00.000000+00:00'
+    """
+    try:
+        return datetime.fromisoformat(words).astimezone(UTC).isoformat(timespec="microseconds")
+    except (ValueError, OverflowError) as error:
+        raise JobError(f"{words!r} is no day and time; write it as 2026-05-12T14:51.") from error
+
+
 def add_readings(
     store: Store,
     reference: str,
@@ -111,6 +136,7 @@ def add_step(
     *,
     spot: str | None = None,
     ladder: tuple[str, ...] = (),
+    at: str | None = None,
 ) -> StepRecord:
     """Record what was done to a panel, or to one spot of it, with the gates that were open.
 
@@ -120,6 +146,9 @@ def add_step(
         Name of the spot for a test spot; the whole panel otherwise.
     ladder : tuple of str
         Keys of the correction steps, least aggressive first, to warn of gentler ones untried.
+    at : str, optional
+        When it was done, as `moment` writes it; now if not given. Photographs are held against it by the
+        camera's clock.
 
     Raises
     ------
@@ -145,7 +174,7 @@ def add_step(
             removal_low_um=spec.removal_low_um,
             removal_high_um=spec.removal_high_um,
             warnings=canonical([gate.sentence for gate in gates]),
-            at=store.clock(),
+            at=at or store.clock(),
             set_aside=None,
         )
         session.add(step)

@@ -181,7 +181,7 @@ def _results(
                 "Run it again with fewer workers."
             ) from error
         finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+            pool.shutdown(wait=True, cancel_futures=True)  # in an error: let no worker start another
 
 
 def _windowed(

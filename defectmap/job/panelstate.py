@@ -53,7 +53,7 @@ def limits_of(target: Target, goal: Goal) -> Limits:
     """What was agreed, filled up from the tables."""
     return Limits(
         density_mm_per_cm2=target.density_mm_per_cm2 or goal.density_mm_per_cm2,
-        haze=target.haze or goal.haze,
+        haze=target.haze or goal.haze or None,
         trail_mm_per_cm2=goal.trail_mm_per_cm2,
         longest_scratch_mm=target.longest_scratch_mm,
     )

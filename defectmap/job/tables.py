@@ -127,7 +127,7 @@ class Goal:
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     density_mm_per_cm2: Positive
-    haze: Positive
+    haze: Amount  # 0 sets no limit: haze depends on the lamp
     trail_mm_per_cm2: Positive  # buffer trails above this ask for a finishing pass
 
 

@@ -99,6 +99,12 @@ CASES = [
         "finish",
         id="buffer trails left",
     ),
+    pytest.param(
+        {"before": condition(15, haze=0.02), "done": ("medium",), "after": condition(2, haze=0.05)},
+        "finish down",
+        "finish",
+        id="haze rose within what was agreed",
+    ),
     pytest.param({"before": condition(2, haze=0.3)}, "try on a spot", "finish", id="haze as it came"),
     pytest.param({"budget": budget(1)}, "stop: clear coat", None, id="not even the gentlest fits"),
     pytest.param(

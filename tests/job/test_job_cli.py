@@ -161,6 +161,7 @@ def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
         (("create", "J2", "--kind", "aeroplane"), "car, van, motorcycle, boat"),
         (("step", "J1", "bonnet", "correct"), "--rung"),
         (("step", "J1", "bonnet", "correct", "--rung", "sand"), "finish, medium"),
+        (("step", "J1", "bonnet", "wipe", "--at", "noon"), "2026-05-12T14:51"),
         (("step", "J1", "bonnet", "polish"), "wash, decontaminate, correct"),
         (("readings", "J1", "bonnet", "x", "1", "--unit", "km"), "um or mil"),
         (("plan", "J1", "--correct", "bonnet"), "PANEL=STEP"),

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from defectmap.job.entries import StepSpec, add_readings, add_step
+from defectmap.job.entries import StepSpec, add_readings, add_step, moment
 from defectmap.job.intake import Place, add_photograph
 from defectmap.job.jobs import PanelSpec, create_job
 from defectmap.job.measuring import PhotoRequest, measure_missing
@@ -117,6 +117,16 @@ def test_photographs_from_before_the_last_correction_do_not_count_as_after(bench
     bench.shoot("wiped", 1.5)
     bench.step("correct", rung="finish")
     assert bench.said() == ("wipe and photograph", None)
+
+
+def test_steps_entered_in_the_evening_with_their_time_count_as_done_then(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    bench.shoot("wiped", 1.5)
+    for minute, (kind, rung) in enumerate([("correct", "finish"), ("wipe", None)]):
+        spec = StepSpec(kind=kind, rung=rung)
+        add_step(bench.store, "J1", "bonnet", spec, at=moment(f"2026-03-02T07:0{minute}+00:00"))
+    assert bench.said() == ("stop: good enough", None)
 
 
 def test_without_a_known_repeatability_one_photograph_decides_nothing(bench: Bench) -> None:
