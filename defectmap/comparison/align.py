@@ -22,10 +22,10 @@ AlignedBy = Literal["marks", "texture", "hotspot"]
 Map = NDArray[np.float32] | NDArray[np.complex64]
 
 # Peak over the next best place. By their marks, panels with nothing in common reach 1.8, most true pairs more
-# than 2.0; by their texture it is 3.0, and 2.1 to 10 (benchmarks/compare_place.py). A few long straight marks
+# than 2.0; by their texture nothing and 2.9 to 10 (benchmarks/compare_place.py). A few long straight marks
 # may meet by chance, hence the other two conditions.
 SURE = 2.0
-SURE_TEXTURE = 3.2
+SURE_TEXTURE = 2.5
 PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
 MIN_PEAK = 8.0  # over the spread of the surface
 MIN_PIECES = 6  # marks on each side
@@ -104,7 +104,7 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
     if by_marks is not None and by_marks.sureness >= SURE:
         by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
-    by_texture = _search(before.texture, after.texture, scales=(1.0,))
+    by_texture = _search(before.texture, after.texture, scales=scales)
     if by_texture is not None and by_texture.sureness >= SURE_TEXTURE:
         by_texture = _refined(before.texture, after.texture, by_texture)
         return _alignment("texture", by_marks, by_texture, before.cells_per_mm)

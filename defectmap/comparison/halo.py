@@ -12,6 +12,8 @@ from defectmap.comparison.evidence import Evidence
 
 GRID = 80
 ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
+RIM_LOG2 = -1.4
+DARK_LOG2 = -8.0
 DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
 
 
@@ -40,9 +42,12 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
         return HaloDifference(stops=math.nan, shape=math.nan, radius_steps=math.nan, body_stops=math.nan)
     far = np.flatnonzero(both)[-max(2, int(0.1 * both.sum())) :]
     floors = [float(np.median(level[far])) for level in levels]
-    above = math.log2(ABOVE_FAR)
-    strong = both & (levels[0] > floors[0] + above) & (levels[1] > floors[1] + above)
+    strong = both.copy()
+    for level, floor in zip(levels, floors, strict=True):
+        # beside the rim part of a ring is clipped, far out there is only paint, in the dark only codes
+        strong &= (level < RIM_LOG2) & (level > max(floor + math.log2(ABOVE_FAR), DARK_LOG2))
     step = (levels[1] - levels[0])[strong if strong.sum() >= 5 else both]
+    step = np.convolve(np.pad(step, 2, mode="edge"), np.full(5, 0.2), mode="valid")
     stops = float(np.median(step))
     return HaloDifference(
         stops=stops,

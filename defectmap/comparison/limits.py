@@ -34,7 +34,7 @@ COPY = 0.85  # correlation of fine detail about the hotspot; copies 0.92 and mor
 CHANGED_SHARE = 0.03  # of small blocks that differ; a copy has none, a camera on a stand sees marks go
 EXPOSURE_STOPS = Limit(0.8, 1.6)
 UNEXPLAINED_STOPS = Limit(0.7, 1.5)  # halo brighter or darker than the camera's settings explain
-HALO_SHAPE_STOPS = Limit(0.09, 0.20)  # RMS of what is left of the halo's difference after one exposure step
+HALO_SHAPE_STOPS = Limit(0.07, 0.18)  # RMS of what is left of the halo's difference after one exposure step
 RADIUS_STEPS = Limit(0.10, 0.30)  # |ln| of a hotspot's radius over what the other halo leads to expect
 WIDTH_STEPS = Limit(math.log(1.25), math.log(1.6))  # |ln| of the ratio of widths of the same marks
 SCALE_STEPS = Limit(math.log(1.25), math.log(2.0))
@@ -46,6 +46,7 @@ CONTRAST_LIMIT_STEPS = Limit(math.log(1.6), math.log(4.0))
 HAZE_STEPS = math.log(1.5)  # haze this far apart changes the halo by itself, so the halo cannot tell the lamp
 MARKS_TO_MATCH = 15  # pieces a side: so many marks of one place do find each other ...
 NO_MATCH = 1.4  # ... at least so well; true pairs 1.5 and more
+PATTERN_TO_MATCH = 0.93  # so much orange peel beside both hotspots would have been found on each other
 MIN_COMMON_CM2 = 5.0
 
 

@@ -175,11 +175,9 @@ def measured_shot(
     photo: Photo, *, px_per_mm: float | None = None, field_width_mm: float | None = None
 ) -> Shot:
     """Measure a photograph that is already loaded."""
-    from defectmap.panel import measure_photo
+    from defectmap.panel import measure
 
-    return Shot(
-        photo=photo, measured=measure_photo(photo, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
-    )
+    return Shot(photo=photo, measured=measure(photo, px_per_mm=px_per_mm, field_width_mm=field_width_mm))
 
 
 def align_shots(before: Shot, after: Shot) -> Alignment:

@@ -16,6 +16,7 @@ from defectmap.comparison.limits import (
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
     NO_MATCH,
+    PATTERN_TO_MATCH,
     SCALE_ERROR,
     SCALE_STEPS,
     UNCOMMON_SHARE,
@@ -90,6 +91,7 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
         return
     pieces = min(before.view.line_pieces, after.view.line_pieces)
     best = max(alignment.texture_sureness, alignment.marks_sureness)
+    pattern = min(before.view.pattern, after.view.pattern)
     if pieces >= MARKS_TO_MATCH and alignment.marks_sureness < NO_MATCH:
         sentence = (
             f"The marks do not lie on each other ({alignment.marks_sureness:.1f} times the next best fit, "
@@ -99,6 +101,13 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
         yield Reason(
             topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=NO_MATCH
         )
+    elif alignment.by == "hotspot" and best < NO_MATCH and pattern >= PATTERN_TO_MATCH:
+        sentence = (
+            f"Neither marks nor orange peel lie on each other ({best:.1f} times the next best fit, one "
+            f"place reaches {NO_MATCH:g}) though both photographs show the paint's texture: it is another "
+            "panel or another place; photograph the same spot again."
+        )
+        yield Reason(topic="place", verdict="no", sentence=sentence, value=best, limit=NO_MATCH)
     elif alignment.by == "hotspot":
         sentence = (
             f"Too few marks and too little texture are left to confirm the place ({best:.1f} times the next "

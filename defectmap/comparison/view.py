@@ -20,8 +20,12 @@ from defectmap.results import Hotspot, Mark
 CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0
 HALF_CELLS = 240  # 60 mm each way
+NEAR_RADII = 2.5
 SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
 DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
+
+
+Grid = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +38,7 @@ class PanelView:
     line_pieces: int
     texture: NDArray[np.float32]  # fine brightness pattern between the marks, in units of its local spread
     seen: NDArray[np.float32]  # 1 where `texture` holds
+    pattern: float  # share of the texture beside the hotspot that is paint and not noise or flake
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -94,6 +99,7 @@ def panel_view(
         line_pieces=len(lasting),
         texture=_texture(light, seen),
         seen=seen,
+        pattern=_pattern(light, seen, near_cells=NEAR_RADII * hotspot.radius_px * scale),
     )
 
 
@@ -169,14 +175,52 @@ def _widened(mask: NDArray[np.bool_], cells: int) -> NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask.astype(np.uint8), kernel) > 0)
 
 
-def _texture(light: NDArray[np.float32], seen: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Logarithm of light without its slow part, over its local spread; free of exposure and of the halo."""
-    log_light = np.log(light + DARK_FLOOR)
-    fine = (log_light - _local_mean(log_light, seen, 6.0)) * seen
-    fine = _local_mean(fine, seen, 1.0) * seen
+def _texture(light: Grid, seen: Grid) -> Grid:
+    """Logarithm of light without halo and slow part, over its local spread; free of exposure and lamp."""
+    fine = _local_mean(_unhaloed(light, seen), seen, 1.0) * seen
     spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, 16.0), 0.0))
     patterned = seen * (spread > SMOOTH)
     return np.asarray(np.clip(fine / np.maximum(spread, SMOOTH), -3, 3) * patterned, dtype=np.float32)
+
+
+def _pattern(light: Grid, seen: Grid, *, near_cells: float) -> float:
+    """Share of the fine brightness pattern beside the hotspot that is wider than a cell: paint, not noise.
+
+    Noise and flake are as fine as the cells; what they leave after smoothing is known from what it took away.
+    """
+    rough = _unhaloed(light, seen)
+    fine = _local_mean(rough, seen, 1.0) * seen
+    near = (seen > 0) & (_radius() < near_cells)
+    if near.sum() < 100:
+        return 0.0
+    whole = float((fine[near] ** 2).mean())
+    # white noise smoothed by a Gaussian of one cell keeps 0.0796 of its variance, the rest has 0.761 of it
+    noise = float(((rough - fine)[near] ** 2).mean()) * 0.0796 / 0.761
+    return max(0.0, 1 - noise / whole) if whole > SMOOTH**2 else 0.0
+
+
+def _unhaloed(light: Grid, seen: Grid) -> Grid:
+    """Logarithm of light less its mean at each distance from the hotspot, less its slow part.
+
+    The halo and its rim lie about the hotspot and not on the paint: left in, they lay any two photographs on
+    each other by their hotspots.
+    """
+    log_light = np.log(light + DARK_FLOOR)
+    radius = _radius()
+    ring = np.round(radius).astype(np.intp).ravel()
+    cells = np.bincount(ring, seen.ravel())
+    profile = np.bincount(ring, (log_light * seen).ravel()) / np.maximum(cells, 1e-9)
+    known = np.flatnonzero(cells > 0)
+    if not len(known):
+        return np.zeros_like(light)
+    flat = log_light - np.interp(radius, known, profile[known]).astype(np.float32)
+    return np.asarray((flat - _local_mean(flat, seen, 6.0)) * seen, dtype=np.float32)
+
+
+def _radius() -> NDArray[np.float64]:
+    """Distance of each cell from the middle one."""
+    along = np.arange(-HALF_CELLS, HALF_CELLS + 1)
+    return np.asarray(np.hypot(along[:, None], along[None, :]))
 
 
 def _local_mean(
