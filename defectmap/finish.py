@@ -64,10 +64,10 @@ def finish_score(density: Density, *, longest_scratch_mm: float, haze: float, sp
 
     score = 100 / (1 + swirl/12 + trail/12 + scratch/3 + longest/60 + spots)
 
-    with densities in mm/cm², the longest scratch in mm, and spots per cm². It falls with every input and is 100
-    only where nothing was found above the detection limit. Haze is reported beside it and not inside: its zero
-    depends on the lamp, so a perfect panel would never score 100. The weights are a choice, not a standard
-    (common practice, no source): 12 mm/cm² of swirl marks, or 3 of scratches, halve a perfect score.
+    with densities in mm/cm², the longest scratch in mm, and spots per cm². It falls with every input and is
+    100 only where nothing was found above the detection limit. Haze is reported beside it and not inside: its
+    zero depends on the lamp, so a perfect panel would never score 100. The weights are a choice, not a
+    standard (common practice, no source): 12 mm/cm² of swirl marks, or 3 of scratches, halve a perfect score.
 
     Parameters
     ----------
@@ -81,7 +81,8 @@ def finish_score(density: Density, *, longest_scratch_mm: float, haze: float, sp
 
     Examples
     --------
-    >>> finish_score(Density(swirl=12.0, scratch=0.0, trail=0.0), longest_scratch_mm=0, haze=0, spots_per_cm2=0)
+    >>> half = Density(swirl=12.0, scratch=0.0, trail=0.0)
+    >>> finish_score(half, longest_scratch_mm=0, haze=0, spots_per_cm2=0)
     50.0
     """
     burden = (

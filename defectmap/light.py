@@ -52,14 +52,17 @@ def background(luminance: NDArray[np.float32]) -> Background:
     size = (max(1, width // _BACKGROUND_PX), max(1, height // _BACKGROUND_PX))
     blocks = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA)
     blocks = cv2.medianBlur(np.ascontiguousarray(blocks), _BACKGROUND_MEDIAN)
-    return Background(blocks=blocks, block_px=_BACKGROUND_PX, shape=(height, width))
+    return Background(
+        blocks=np.asarray(blocks, dtype=np.float32), block_px=_BACKGROUND_PX, shape=(height, width)
+    )
 
 
 def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> Hotspot:
     """Find the lamp's reflection, a single lamp or a cluster of LEDs as one.
 
-    The brightest group of blobs wins, by the light in it, so that a weaker second lamp is left out. The centre is
-    the mean of the centroids of four contours: orange peel frays each of them, but not the same way.
+    The brightest group of blobs wins, by the light in it, so that a weaker second lamp is left out. The
+    centre is the mean of the centroids of four contours: orange peel frays each of them, but not the same
+    way.
 
     Parameters
     ----------
@@ -82,19 +85,19 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
     """
     height, width = luminance.shape
     step = max(1, round(max(height, width) / _OVERVIEW_PX))
-    small = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
-    small = cv2.GaussianBlur(small, (0, 0), 1.5)
+    overview = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
+    small = np.asarray(cv2.GaussianBlur(overview, (0, 0), 1.5), dtype=np.float32)
     peak = float(np.quantile(small, 0.9995))
     if peak < _LEAST_PEAK:
         raise UnmeasurableLight(
-            f"{name} is too dark: its brightest part reaches {peak:.0%} of full scale. Retake it with the lamp's "
-            "reflection in the frame and more exposure."
+            f"{name} is too dark: its brightest part reaches {peak:.0%} of full scale. Retake it with the "
+            "lamp's reflection in the frame and more exposure."
         )
     burnt = float((small >= _CORE_LEVEL * peak).mean())
     if peak > 0.9 and burnt > _MOST_BURNT:
         raise UnmeasurableLight(
-            f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less exposure, "
-            "or with the lamp farther away."
+            f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less "
+            "exposure, or with the lamp farther away."
         )
     groups = [_brightest_group(small, level * peak) for level in _LEVELS]
     core = groups[0]
@@ -144,8 +147,8 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     blob = core.blob
     if blob[[0, -1]].any() or blob[:, [0, -1]].any():
         raise NoHotspot(
-            f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection inside, near "
-            "the middle."
+            f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection "
+            "inside, near the middle."
         )
     rows, columns = np.nonzero(blob)
     _, enclosing = cv2.minEnclosingCircle(np.column_stack([columns, rows]).astype(np.float32))
@@ -157,8 +160,8 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     rivals = float((small >= _CORE_LEVEL * peak).sum()) / float(core.mask.sum())
     if roundness < _LEAST_ROUND or surround > _LEAST_FALL * peak or rivals > 3.0:
         raise NoHotspot(
-            f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the frame, "
-            "shade other lights, and retake it."
+            f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the "
+            "frame, shade other lights, and retake it."
         )
 
 
@@ -192,11 +195,11 @@ def halo_profile(
 def haze(back: Background, hotspot: Hotspot) -> float:
     """How far the halo reaches: 0 for a mirror, 1 where the light does not fall off at all.
 
-    The halo's median light over its level at the rim is followed outwards, the body colour's light (the darkest ring)
-    taken off; haze is a/(1+a), a being the area under that curve between the rim (1.2 radii) and 4 radii, divided by
-    the rim's width of 1 radius. A rougher coat spreads the lamp's light farther, so each level lies farther out and
-    haze rises; brightening the photograph moves the rim outwards with the halo, which mostly cancels. It is a
-    figure for comparing photographs under one lamp, not a gloss unit.
+    The halo's median light over its level at the rim is followed outwards, the body colour's light (the
+    darkest ring) taken off; haze is a/(1+a), a being the area under that curve between the rim (1.2 radii)
+    and 4 radii, divided by the rim's width of 1 radius. A rougher coat spreads the lamp's light farther, so
+    each level lies farther out and haze rises; brightening the photograph moves the rim outwards with the
+    halo, which mostly cancels. It is a figure for comparing photographs under one lamp, not a gloss unit.
 
     Returns
     -------

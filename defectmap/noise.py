@@ -1,10 +1,10 @@
 """How much one pixel of a photograph scatters, and the scale on which that scatter is the same everywhere.
 
-The model is the photon transfer line of a sensor (EMVA Standard 1288 describes it): variance grows with the number
-of electrons, plus a constant for reading them out. The two constants are those of a phone pixel of about 1 µm,
-6,000 electrons when full at ISO 100 and 3 electrons to read (typical values from memory, no source at hand). Files
-that were denoised or compressed show less scatter than this, but what they took away the marks lost as well; so the
-model is a floor under the noise and never an estimate from the picture.
+The model is the photon transfer line of a sensor (EMVA Standard 1288 describes it): variance grows with the
+number of electrons, plus a constant for reading them out. The two constants are those of a phone pixel of
+about 1 µm, 6,000 electrons when full at ISO 100 and 3 electrons to read (typical values from memory, no
+source at hand). Files that were denoised or compressed show less scatter than this, but what they took away
+the marks lost as well; so the model is a floor under the noise and never an estimate from the picture.
 """
 
 from __future__ import annotations
@@ -43,14 +43,15 @@ def pixel_noise(luminance: NDArray[np.float32], *, gain: float) -> NDArray[np.fl
     0.00914
     """
     electrons = np.maximum(luminance, np.float32(0)) * np.float32(gain / FULL_WELL_E)
-    return np.sqrt(electrons + np.float32((READ_NOISE_E * gain / FULL_WELL_E) ** 2), dtype=np.float32)
+    variance = electrons + np.float32((READ_NOISE_E * gain / FULL_WELL_E) ** 2)
+    return np.asarray(np.sqrt(variance), dtype=np.float32)
 
 
 def stabilise(luminance: NDArray[np.float32], *, gain: float) -> NDArray[np.float32]:
     """Map light to a scale on which `pixel_noise` is 1 everywhere.
 
-    The integral of 1 / noise (Anscombe's idea, Biometrika 35:246, 1948, for Poisson counts with a read-out term).
-    It is fixed by the ISO alone, so a difference on this scale means the same in every photograph.
+    The integral of 1 / noise (Anscombe's idea, Biometrika 35:246, 1948, for Poisson counts with a read-out
+    term). It is fixed by the ISO alone, so a difference on this scale means the same in every photograph.
 
     Parameters
     ----------

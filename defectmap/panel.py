@@ -39,8 +39,8 @@ def measure(
     Returns
     -------
     PanelMeasurement
-        With no scale given and no printed card found, `scale.source` is "none": lengths are in px and densities
-        relative.
+        With no scale given and no printed card found, `scale.source` is "none": lengths are in px and
+        densities relative.
 
     Raises
     ------

@@ -1,7 +1,8 @@
 """Line response: a bank of short oriented filters, and the thin set of points where it peaks across a line.
 
-The response is absolute. Its unit is the noise of one pixel (`noise.stabilise`), its gain is fixed by the kernels, and
-nothing is divided by a maximum or a statistic of the picture: taking one mark away changes no other mark.
+The response is absolute. Its unit is the noise of one pixel (`noise.stabilise`), its gain is fixed by the
+kernels, and nothing is divided by a maximum or a statistic of the picture: taking one mark away changes no
+other mark.
 """
 
 from __future__ import annotations
@@ -32,9 +33,9 @@ class RidgePoints:
 def kernel_bank(*, across_px: float = 1.5, along_px: float = 3.0) -> tuple[NDArray[np.float32], ...]:
     """Oriented second derivatives of a Gaussian, blind to constant, sloping and evenly curved light.
 
-    Across the line the profile is that of a second derivative (Steger, PAMI 20:113, 1998, uses it for line points);
-    the part that would answer to a parabola is projected out, because the halo and orange peel curve. The gain is
-    set so that a Gaussian line of 0.95 px standard deviation answers with its amplitude.
+    Across the line the profile is that of a second derivative (Steger, PAMI 20:113, 1998, uses it for line
+    points); the part that would answer to a parabola is projected out, because the halo and orange peel
+    curve. The gain is set so that a Gaussian line of 0.95 px standard deviation answers with its amplitude.
 
     Returns
     -------
@@ -75,13 +76,16 @@ def line_response(
     Returns
     -------
     bright, dark : (H, W) float32 ndarray
-        Amplitude of the line through each pixel, in units of pixel noise, both counted positive. The direction's
-        index sits in the four lowest bits of each number (a change of 2 parts in a million); see `direction_index`.
+        Amplitude of the line through each pixel, in units of pixel noise, both counted positive. The
+        direction's index sits in the four lowest bits of each number (a change of 2 parts in a million); see
+        `direction_index`.
     """
     bright: NDArray[np.float32] | None = None
     darkest: NDArray[np.float32] | None = None
-    for index, kernel in enumerate(bank or kernel_bank()):
-        answer = cv2.filter2D(stabilised, -1, kernel, borderType=cv2.BORDER_REFLECT)
+    for index, kernel in enumerate(kernel_bank() if bank is None else bank):
+        answer = np.asarray(
+            cv2.filter2D(stabilised, -1, kernel, borderType=cv2.BORDER_REFLECT), dtype=np.float32
+        )
         bits = answer.view(np.int32)
         np.bitwise_and(bits, -DIRECTIONS, out=bits)
         np.bitwise_or(bits, index, out=bits)
@@ -90,7 +94,8 @@ def line_response(
         else:
             cv2.max(answer, bright, dst=bright)
             cv2.min(answer, darkest, dst=darkest)
-    assert bright is not None and darkest is not None
+    if bright is None or darkest is None:
+        raise ValueError("bank has no kernel")
     darkest.view(np.uint32)[...] ^= np.uint32(0x80000000)  # flip the sign, keep the index bits
     return bright, darkest
 
@@ -149,7 +154,7 @@ def ridge_points(response: NDArray[np.float32], candidates: NDArray[np.bool_]) -
         )
     pixels = flat.reshape(-1, 2)[:, ::-1].astype(np.int64)
     centre = response[pixels[:, 0], pixels[:, 1]]
-    angle = direction_index(centre) * (np.pi / DIRECTIONS)
+    angle = direction_index(centre).astype(np.float64) * (np.pi / DIRECTIONS)
     normal = np.column_stack([np.cos(angle), -np.sin(angle)])
     above, below = sample(response, pixels + normal), sample(response, pixels - normal)
     crest = (centre >= above) & (centre > below)

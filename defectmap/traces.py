@@ -1,7 +1,7 @@
-"""From crest points to centrelines: neighbours are linked, gaps and crossings bridged by direction, paths smoothed.
+"""From crest points to centrelines: neighbours linked, gaps and crossings bridged by direction, smoothed.
 
-A path is an (N, 2) float64 array of row, column. All linking is by geometry: where a line goes on is decided by
-where it points, never by how bright it is.
+A path is an (N, 2) float64 array of row, column. All linking is by geometry: where a line goes on is decided
+by where it points, never by how bright it is.
 """
 
 from __future__ import annotations
@@ -200,7 +200,8 @@ def _overlap(before: Path, after: Path) -> int:
 def smooth(path: Path, *, window_px: int = 9) -> Path:
     """Moving average with a bell-shaped window; the ends stay where they are.
 
-    Steps between pixels are taken out before lengths are added up: counting along pixels reads up to 8 % long.
+    Steps between pixels are taken out before lengths are added up: counting along pixels reads up to 8 %
+    long.
     """
     window = min(window_px, len(path) // 2 * 2 - 1)
     half = window // 2

@@ -1,4 +1,4 @@
-"""Where marks count: set by the light and its noise alone, so that clean and swirled paint get the same zone."""
+"""Where marks count: set by light and noise alone, so that clean and swirled paint get the same zone."""
 
 from __future__ import annotations
 
@@ -27,8 +27,10 @@ class Zone:
 
 
 def reference_contrast(distance_px: NDArray[np.float32], hotspot: Hotspot) -> NDArray[np.float32]:
-    """Linear-light contrast of the reference mark: as bright as full scale at the hotspot's rim, then falling with
-    the square of the distance."""
+    """Linear-light contrast of the reference mark at each distance.
+
+    As bright as full scale at the hotspot's rim, then falling with the square of the distance.
+    """
     return np.minimum((hotspot.radius_px / np.maximum(distance_px, 1.0)) ** 2, 1.0).astype(np.float32)
 
 
@@ -82,8 +84,8 @@ def texture_factor(
 ) -> Background:
     """How much more the paint ripples at the scale of a mark than one pixel's noise would, by brightness.
 
-    The lower quartile of the line response is compared with that on white noise. Marks cover the upper part of the
-    distribution, so even a densely swirled panel moves the factor by less than a fifth.
+    The lower quartile of the line response is compared with that on white noise. Marks cover the upper part
+    of the distribution, so even a densely swirled panel moves the factor by less than a fifth.
 
     Parameters
     ----------
