@@ -1,0 +1,45 @@
+"""Real textures under a lamp: nothing in them is a scratch, so none may be reported.
+
+The pictures ship inside scikit-image (`skimage.data`: brick, grass, gravel; CC0): thousands of edges and
+lines that are not scratches in a glossy coat. A lamp's reflection with its halo is added, as on paint whose
+colour shows the texture, and a camera's noise.
+"""
+
+import cv2
+import numpy as np
+import pytest
+import skimage.data
+
+from defectmap import measure
+
+SIZE_PX = (900, 1200)
+PX_PER_MM = 10.0
+
+
+def under_a_lamp(texture: np.ndarray, *, seed: int = 0) -> bytes:
+    """JPEG of a texture's colour under a glossy coat that mirrors a lamp.
+
+    The texture's mean reflects 2 % of white, about as dark grey paint does; the halo falls off as a power of
+    distance, as the lobe of a clear coat does (GGX: Walter et al., EGSR 2007).
+    """
+    rows, columns = np.mgrid[: SIZE_PX[0], : SIZE_PX[1]].astype(np.float32)
+    away_mm = np.hypot(rows - 430.0, columns - 640.0) / PX_PER_MM
+    halo = 1.3 / (1.0 + (away_mm / 5.0) ** 2) ** 1.5
+    pad = [(0, max(0, wanted - had)) for wanted, had in zip(SIZE_PX, texture.shape, strict=True)]
+    albedo = np.pad(texture, pad, mode="symmetric")[: SIZE_PX[0], : SIZE_PX[1]].astype(np.float32)
+    light = halo + 0.02 * albedo / albedo.mean()
+    noise = np.random.default_rng(seed).standard_normal(SIZE_PX).astype(np.float32)
+    light += noise * np.sqrt(0.0135**2 * np.clip(light, 0, 1) + 0.0005**2)
+    light = np.clip(light, 0, 1)
+    # IEC 61966-2-1, encoding.
+    code = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+    return cv2.imencode(".jpg", np.round(255 * code).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, 92])[
+        1
+    ].tobytes()
+
+
+@pytest.mark.parametrize("name", ["brick", "grass", "gravel"])
+def test_texture_has_no_scratch(name):
+    measured = measure(under_a_lamp(getattr(skimage.data, name)()), px_per_mm=PX_PER_MM)
+    assert measured.area_cm2 > 1.0  # nothing found over no area would prove nothing
+    assert [mark.length_mm for mark in measured.marks if mark.kind == "scratch"] == []
