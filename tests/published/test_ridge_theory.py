@@ -50,8 +50,8 @@ def test_formula_is_what_a_reference_library_gives():
 def test_response_to_gaussian_lines_follows_theory(sd_px, off):
     sigma = zero_crossing_px()
     expected = 10 * gaussian_line_response(sd_px, sigma) / gaussian_line_response(UNIT_SD_PX, sigma)
-    # 10 %: the bank's profile is a Gaussian's second derivative less what would answer to a parabola; on lines
-    # as wide as its window of 11 pixels allows that takes more away, so 20 % at 1.5 px.
+    # 10 %: the bank's profile is a Gaussian's second derivative less what answers to a parabola; on lines as
+    # wide as its window of 11 pixels allows that takes more away, so 20 % at 1.5 px.
     assert response_to(sd_px)[MIDDLE, MIDDLE] == pytest.approx(expected, rel=off)
 
 
