@@ -12,7 +12,7 @@ import sqlite3
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, pool, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, pool, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError, OperationalError
 
@@ -24,17 +24,17 @@ BUSY_TIMEOUT_S = 30.0
 MIGRATION_LOCK = 0x6465666D  # any fixed number; PostgreSQL's advisory locks are numbered
 
 
-def sqlite_url(file: Path) -> str:
-    """URL of a SQLite record in that file."""
-    return f"sqlite+pysqlite:///{file}"
+def sqlite_url(file: Path) -> URL:
+    """URL of a SQLite record in that file, whatever characters its path holds."""
+    return URL.create("sqlite+pysqlite", database=str(file))
 
 
-def open_database(url: str) -> Engine:
+def open_database(url: str | URL) -> Engine:
     """Open the database and bring it up to date.
 
     Parameters
     ----------
-    url : str
+    url : str or URL
         SQLAlchemy URL of a SQLite or PostgreSQL database.
 
     Returns
@@ -58,7 +58,7 @@ def open_database(url: str) -> Engine:
     return engine
 
 
-def _bring_up_to_date(engine: Engine, url: str) -> None:
+def _bring_up_to_date(engine: Engine, url: str | URL) -> None:
     try:
         with engine.connect() as connection:
             revision = _revision(connection)
@@ -84,7 +84,7 @@ def unavailable(error: OperationalError) -> RecordBusy | RecordUnavailable:
     return RecordUnavailable(f"The record cannot be opened ({words.strip()}); check the folder or the URL.")
 
 
-def _engine(url: str) -> Engine:
+def _engine(url: str | URL) -> Engine:
     try:
         parsed = make_url(url)
         if parsed.get_backend_name() not in {"sqlite", "postgresql"}:
@@ -105,7 +105,7 @@ def _engine(url: str) -> Engine:
         ) from error
 
 
-def _sqlite_engine(url: str) -> Engine:
+def _sqlite_engine(url: str | URL) -> Engine:
     # One connection a call (NullPool): threads and forked workers never share one.
     engine = create_engine(url, poolclass=pool.NullPool, connect_args={"timeout": BUSY_TIMEOUT_S})
 
@@ -156,5 +156,5 @@ def _migrate(engine: Engine) -> None:
         command.upgrade(config, "head")
 
 
-def _without_password(url: str) -> str:
+def _without_password(url: str | URL) -> str:
     return make_url(url).render_as_string(hide_password=True)

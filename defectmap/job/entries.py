@@ -14,6 +14,7 @@ from defectmap.job.errors import BadReading, JobError, NotInRecord
 from defectmap.job.history import load_histories
 from defectmap.job.records import ReadingRecord, StageRecord, StepRecord
 from defectmap.job.rows import (
+    checked_name,
     find_job,
     find_panel,
     new_id,
@@ -110,6 +111,7 @@ def add_readings(
         A value cannot be a paint film.
     """
     in_um = [to_um(value, unit) for value in values]
+    place = checked_name(place, "place")
     with store.writing() as session:
         row = find_panel(session, find_job(session, reference), panel)
         rows = [

@@ -21,6 +21,7 @@ from defectmap.job.stages import gates_for_stage, stage_named
 from defectmap.job.store import Store
 
 # Exif 2.31: the Exif IFD, DateTimeOriginal, OffsetTimeOriginal
+MAX_SHOWN_NAME = 200
 EXIF_BLOCK, EXIF_TAKEN, EXIF_OFFSET = 0x8769, 0x9003, 0x9011
 
 
@@ -91,7 +92,7 @@ def add_photograph(
         (history,) = load_histories(session, [panel])
         gates = gates_for_stage(history, stage, spot=spot.name)
         row = there or model.Photograph(id=new_id(), job_id=job.id, sha256=kept.sha256)
-        row.spot_id, row.stage, row.name = spot.id, stage, name or file.name
+        row.spot_id, row.stage, row.name = spot.id, stage, _shown_name(name or file.name)
         row.taken_at, row.added_at = taken_at, store.clock()
         row.px_per_mm, row.field_width_mm = place.px_per_mm, place.field_width_mm
         row.warnings = canonical([gate.sentence for gate in gates])
@@ -139,6 +140,11 @@ def camera_time(file: Path) -> str | None:
     except (OSError, UnidentifiedImageError, KeyError, ValueError, SyntaxError, Image.DecompressionBombError):
         # Whether the file can be measured is for the measuring to say; here only its clock is read.
         return None
+
+
+def _shown_name(name: str) -> str:
+    """The name as it can be stored and shown anywhere; a camera's or a disk's may hold anything."""
+    return "".join(c if c.isprintable() else "?" for c in name)[-MAX_SHOWN_NAME:]
 
 
 def _check_scale(place: Place) -> None:

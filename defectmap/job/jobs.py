@@ -11,6 +11,7 @@ from defectmap.job import model
 from defectmap.job.errors import AlreadyInRecord, ChangedMeanwhile, JobError
 from defectmap.job.records import JobRecord, PanelRecord, Target
 from defectmap.job.rows import (
+    checked_name,
     find_job,
     find_panel,
     job_record,
@@ -58,7 +59,7 @@ def create_job(
     JobError
         A name is empty, or a value is not one of those known.
     """
-    reference = _named(reference, "job")
+    reference = checked_name(reference, "job")
     _one_of(paint, PAINTS, "paint")
     now = store.clock()
     row = model.Job(
@@ -188,7 +189,7 @@ def _panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
     row = model.Panel(
         id=new_id(),
         job_id=job.id,
-        name=_named(spec.name, "panel"),
+        name=checked_name(spec.name, "panel"),
         position=position,
         material=spec.material,
         area_m2=float(spec.area_m2),
@@ -210,13 +211,6 @@ def _check_panel(row: model.Panel) -> None:
         raise JobError(
             f"Panel {row.name}: a clear coat of {row.clear_coat_um:g} µm cannot be right; give it in µm."
         )
-
-
-def _named(name: str, what: str) -> str:
-    name = name.strip()
-    if not name or len(name) > 80 or not name.isprintable():
-        raise JobError(f"The name of a {what} has 1 to 80 printable characters; {name!r} has not.")
-    return name
 
 
 def _one_of(value: str, known: tuple[str, ...], what: str) -> None:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from defectmap.job import model
-from defectmap.job.errors import NotInRecord
+from defectmap.job.errors import JobError, NotInRecord
 from defectmap.job.records import (
     CheckRecord,
     Figures,
@@ -27,11 +27,26 @@ from defectmap.job.records import (
 )
 
 R = TypeVar("R")
+MAX_NAME = 80
 
 
 def new_id() -> str:
     """Make a random identity."""
     return uuid.uuid4().hex
+
+
+def checked_name(name: str, what: str) -> str:
+    """The name without space around it.
+
+    Raises
+    ------
+    JobError
+        It is empty, too long, or holds what cannot be printed.
+    """
+    name = name.strip()
+    if not name or len(name) > MAX_NAME or not name.isprintable():
+        raise JobError(f"The name of a {what} has 1 to {MAX_NAME} printable characters; {name!r} has not.")
+    return name
 
 
 def find_job(session: Session, reference: str, *, lock: bool = False) -> model.Job:
@@ -78,6 +93,7 @@ def find_panel(session: Session, job: model.Job, name: str) -> model.Panel:
 
 def spot_of(session: Session, panel: model.Panel, name: str) -> model.Spot:
     """Row of the spot of that name on the panel, created where it is new."""
+    name = checked_name(name, "spot")
     query = select(model.Spot).where(model.Spot.panel_id == panel.id, model.Spot.name == name)
     row = session.scalars(query).one_or_none()
     if row is None:

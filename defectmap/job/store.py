@@ -19,13 +19,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, event
 from sqlalchemy.exc import IntegrityError, OperationalError
 from sqlalchemy.orm import Session
 
 from defectmap.job.database import WRITING, open_database, sqlite_url, unavailable
-from defectmap.job.errors import ChangedMeanwhile, RecordUnavailable
+from defectmap.job.errors import ChangedMeanwhile, JobError, RecordUnavailable
 from defectmap.job.originals import Originals
 
 FOLDER_VARIABLE = "DEFECTMAP_RECORD"
@@ -67,8 +68,11 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """One consistent look at the record."""
-        with _session(self.engine) as session:
+        """One consistent look at the record, whatever others write meanwhile."""
+        engine = self.engine
+        if engine.dialect.name == "postgresql":  # SQLite's readers see one moment by themselves
+            engine = engine.execution_options(isolation_level="REPEATABLE READ")
+        with _session(engine) as session:
             yield session
 
     @contextmanager
@@ -83,10 +87,22 @@ class Store:
         self.engine.dispose()
 
 
+class _CheckedSession(Session):
+    """A session that lets no words in which one of the two databases could not hold."""
+
+
+@event.listens_for(_CheckedSession, "before_flush")
+def _check_words(session: Session, _context: Any, _instances: Any) -> None:
+    for row in (*session.new, *session.dirty):
+        for name, value in vars(row).items():
+            if isinstance(value, str) and any(c == "\0" or "\ud800" <= c <= "\udfff" for c in value):
+                raise JobError(f"The {name} {value!a} holds characters that cannot be stored; type it again.")
+
+
 @contextmanager
 def _session(engine: Engine) -> Iterator[Session]:
     try:
-        with Session(engine, expire_on_commit=False) as session:
+        with _CheckedSession(engine, expire_on_commit=False) as session:
             yield session
     except OperationalError as error:
         raise unavailable(error) from error

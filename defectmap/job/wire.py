@@ -20,13 +20,22 @@ from defectmap.job import model
 from defectmap.job.archive import JOB, MANIFEST
 from defectmap.job.comparing import comparison_problem
 from defectmap.job.errors import UnsafeArchive
+from defectmap.job.intake import MAX_SHOWN_NAME
 from defectmap.job.jobs import MATERIALS, PAINTS, REPAINTED
 from defectmap.job.keeping import measurement_problem
+from defectmap.job.rows import MAX_NAME
 from defectmap.job.stages import STAGE_NAMES, STEP_KINDS
 
 BODY = "body"
 MAX_WORDS = 100_000
 SHOWN_PROBLEMS = 5
+NAMES = {
+    ("job", "reference"): MAX_NAME,
+    ("panel", "name"): MAX_NAME,
+    ("spot", "name"): MAX_NAME,
+    ("reading", "place"): MAX_NAME,
+    ("photograph", "name"): MAX_SHOWN_NAME,
+}
 JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
     "warnings": TypeAdapter(list[str]),
     "settings": TypeAdapter(dict[str, Any]),
@@ -196,6 +205,9 @@ def _check_for(table: str, column: str) -> Callable[[str], str]:
             _match(value, r"[0-9a-f]{32}", "an identity of 32 hexadecimal digits")
         if column in ("sha256", "settings_sha256", "seal"):
             _match(value, r"[0-9a-f]{64}", "a SHA-256 in hexadecimal")
+        longest = NAMES.get((table, column))
+        if longest is not None and not (0 < len(value) <= longest and value.isprintable()):
+            raise ValueError(f"is not 1 to {longest} printable characters")
         if column in JSON_COLUMNS:
             JSON_COLUMNS[column].validate_json(value)
         return value

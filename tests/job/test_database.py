@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import threading
 from collections.abc import Callable
@@ -52,6 +53,28 @@ def test_sqlite_is_opened_as_documented(tmp_path: Path) -> None:
         assert session.execute(text("PRAGMA busy_timeout")).scalar() == 30_000
     assert {p.name for p in tmp_path.iterdir()} >= {"README.txt", "record.sqlite", "originals", "incoming"}
     store.close()
+
+
+@pytest.mark.parametrize("name", ["a?b#c", "50% off", "Köln – 車", "with space"])
+def test_the_folder_may_be_called_anything(tmp_path: Path, name: str) -> None:
+    if os.name != "posix" and "?" in name:
+        pytest.skip("no such name on this system")
+    store = open_store(tmp_path / name)
+    create_job(store, "J1")
+    store.close()
+    assert (tmp_path / name / "record.sqlite").stat().st_size > 0
+    again = open_store(tmp_path / name)
+    assert [j.reference for j in all_jobs(again)] == ["J1"]
+    again.close()
+
+
+def test_one_look_sees_one_moment(store: Store, job: str) -> None:
+    with store.reading() as session:
+        count = text("SELECT count(*) FROM job")
+        assert session.execute(count).scalar() == 1
+        create_job(store, "J2")
+        assert session.execute(count).scalar() == 1
+    assert len(all_jobs(store)) == 2
 
 
 def test_what_fails_half_way_is_undone(store: Store) -> None:

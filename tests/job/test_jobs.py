@@ -164,3 +164,14 @@ def test_settings_of_the_shop(store: Store) -> None:
     put_setting(store, "profile", {"cv": 0.02})
     put_setting(store, "profile", {"cv": 0.03})
     assert setting(store, "profile") == {"cv": 0.03}
+
+
+@pytest.mark.parametrize("words", ["a\0b", "a\udce4b"])
+def test_words_that_no_database_holds_are_refused_in_words(store: Store, job: str, words: str) -> None:
+    with pytest.raises(errors.JobError, match="cannot be stored"):
+        add_note(store, job, words)
+    with pytest.raises(errors.JobError, match="cannot be stored"):
+        create_job(store, "J2", vehicle=words)
+    assert notes_of(store, job) == ()
+    with pytest.raises(errors.JobError, match="printable"):
+        add_readings(store, job, "bonnet", words, (110.0,))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -50,6 +51,16 @@ def test_a_photograph_stands_at_its_place(store: Store, job: str, tmp_path: Path
     again = add_photograph(store, job, file, BEFORE)
     assert not again.new
     assert again.photograph == added.photograph
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems do not allow such names")
+def test_a_photograph_of_any_name_can_be_added(store: Store, job: str, tmp_path: Path) -> None:
+    for number, name in enumerate(["a\nb\x1b[2J.jpg", "K\udcfcche.jpg", "x" * 250 + ".jpg"]):
+        file = fakes.photo(tmp_path, number).rename(tmp_path / name)
+        shown = add_photograph(store, job, file, BEFORE).photograph.name
+        assert shown.isprintable()
+        assert shown.endswith(".jpg")
+        assert len(shown) <= 200
 
 
 def test_the_same_photograph_cannot_be_before_and_after(store: Store, job: str, tmp_path: Path) -> None:
