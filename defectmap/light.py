@@ -16,6 +16,10 @@ _LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the me
 _CORE_LEVEL = 0.9
 _LEAST_PEAK = 0.2  # linear light; a reflection of a lamp is brighter than this in any usable exposure
 _LEAST_FALL = 0.5  # the surround, one diameter on, must have fallen to this share of the peak
+_SATURATED = 0.9
+# A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
+# fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
+_MOST_FAR = 0.15
 _MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
 _LEAST_ROUND = 0.35  # blob area over the area of the circle around it
 _BACKGROUND_PX = 8  # block of the background picture
@@ -94,7 +98,7 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
             "lamp's reflection in the frame and more exposure."
         )
     burnt = float((small >= _CORE_LEVEL * peak).mean())
-    if peak > 0.9 and burnt > _MOST_BURNT:
+    if peak > _SATURATED and burnt > _MOST_BURNT:
         raise UnmeasurableLight(
             f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less "
             "exposure, or with the lamp farther away."
@@ -103,11 +107,13 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
     core = groups[0]
     _check_is_lamp(small, core, peak, name)
     rows, columns = zip(*(np.nonzero(g.mask) for g in groups), strict=True)
-    area = float(core.mask.sum())
+    # not `step`: the overview holds a whole number of pixels, whatever the size of the photograph
+    down, right = height / small.shape[0], width / small.shape[1]
+    area = float(core.mask.sum()) * down * right
     return Hotspot(
-        row=float(np.mean([(r.mean() + 0.5) * step - 0.5 for r in rows])),
-        column=float(np.mean([(c.mean() + 0.5) * step - 0.5 for c in columns])),
-        radius_px=float(np.sqrt(area / np.pi) * step),
+        row=float(np.mean([(r.mean() + 0.5) * down - 0.5 for r in rows])),
+        column=float(np.mean([(c.mean() + 0.5) * right - 0.5 for c in columns])),
+        radius_px=float(np.sqrt(area / np.pi)),
         lamps=core.count,
     )
 
@@ -145,7 +151,8 @@ def _brightest_group(small: NDArray[np.float32], level: float) -> _Group:
 def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: str) -> None:
     """Refuse what is cut by the frame, is no compact blob, or does not fall off into a halo."""
     blob = core.blob
-    if blob[[0, -1]].any() or blob[:, [0, -1]].any():
+    rivals = float((small >= _CORE_LEVEL * peak).sum()) / float(core.mask.sum())
+    if rivals <= 3.0 and (blob[[0, -1]].any() or blob[:, [0, -1]].any()):
         raise NoHotspot(
             f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection "
             "inside, near the middle."
@@ -154,11 +161,14 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     _, enclosing = cv2.minEnclosingCircle(np.column_stack([columns, rows]).astype(np.float32))
     roundness = blob.sum() / (np.pi * (enclosing + 0.5) ** 2)
     distance = cv2.distanceTransform((~core.mask).astype(np.uint8), cv2.DIST_L2, 5)
-    reach = 2 * np.sqrt(core.mask.sum() / np.pi)
-    ring = (distance > 0.9 * reach) & (distance <= 1.1 * reach + 1)
-    surround = float(np.median(small[ring])) if ring.any() else peak
-    rivals = float((small >= _CORE_LEVEL * peak).sum()) / float(core.mask.sum())
-    if roundness < _LEAST_ROUND or surround > _LEAST_FALL * peak or rivals > 3.0:
+    radius = np.sqrt(core.mask.sum() / np.pi)
+
+    def fallen(radii: float) -> float:
+        ring = (distance > 0.9 * radii * radius) & (distance <= 1.1 * radii * radius + 1)
+        return float(np.median(small[ring])) / peak if ring.any() else 1.0
+
+    falls = fallen(2.0) <= _LEAST_FALL and (peak > _SATURATED or fallen(6.0) <= _MOST_FAR)
+    if rivals > 3.0 or roundness < _LEAST_ROUND or not falls:
         raise NoHotspot(
             f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the "
             "frame, shade other lights, and retake it."
