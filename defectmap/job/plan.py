@@ -10,6 +10,7 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, get_args
 
+from defectmap.job.advice import CAUTIONS
 from defectmap.job.budget import Budget, BudgetPlan, plan_steps
 from defectmap.job.errors import JobError
 from defectmap.job.records import PanelRecord
@@ -69,6 +70,7 @@ class JobPlan:
     upkeep: Upkeep
     quote: Quote
     hand_over: tuple[str, ...]
+    cautions: tuple[str, ...]
 
     @property
     def minutes(self) -> float:
@@ -144,6 +146,7 @@ def plan_job(
         upkeep=upkeep(protection, wanted.done_on),
         quote=quote(work, sum(bool(plan.steps) for plan in corrections.values()), tables.rates),
         hand_over=tuple(tables.checklists.get("hand-over", ())),
+        cautions=(*dict.fromkeys(remark for budget in budgets for remark in budget.remarks), *CAUTIONS),
     )
 
 

@@ -74,6 +74,8 @@ def print_plan(plan: JobPlan) -> None:
     say(f"Renew it between {care.renew_from} and {care.renew_until} (common practice, no source).")
     for line in plan.hand_over:
         say(f"Hand-over: {line}")
+    for caution in plan.cautions:
+        say(f"Caution: {caution}")
 
 
 def _corrections(

@@ -94,6 +94,7 @@ def compare(
     from defectmap.job.core import compare_photographs
     from defectmap.job.sealing import canonical, sha256_of_text
     from defectmap.job.stages import stage_named
+    from defectmap.terminal import progress_bar
 
     profile = find_profile(setup)
     settings = {"setup": None if profile is None else sha256_of_text(canonical(_plain(profile)))}
@@ -105,19 +106,20 @@ def compare(
             names = [p.history.panel.name for p in look.panels if p.at(before) and p.at(after)]
         if not names:
             raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
-        found = [
-            compare_panel(
-                store,
-                reference,
-                name,
-                compare=partial(compare_photographs, setup=profile),
-                program_version=__version__,
-                before=before,
-                after=after,
-                settings=settings,
-            )
-            for name in names
-        ]
+        found = []
+        with progress_bar() as bar:
+            for name in bar.track(names, description="comparing"):
+                one = compare_panel(
+                    store,
+                    reference,
+                    name,
+                    compare=partial(compare_photographs, setup=profile),
+                    program_version=__version__,
+                    before=before,
+                    after=after,
+                    settings=settings,
+                )
+                found.append(one)
     write_json(found, json_file)
     if json_file != STANDARD_OUTPUT:
         rows = [comparison_row(one.panel, one.result) for one in found]

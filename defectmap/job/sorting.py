@@ -13,6 +13,7 @@ STAGE_WORDS: Mapping[str, tuple[str, ...]] = {
     "test spot": ("test spot", "testspot"),
     "corrected": ("corrected", "polished"),
     "wiped": ("wiped",),
+    "filled": ("filled", "glazed"),
     "protected": ("protected", "waxed", "sealed", "coated"),
 }
 _SPOT = re.compile(r"(?:^|[^a-z])spot[ _-]*([0-9]+|[a-z](?![a-z]))")

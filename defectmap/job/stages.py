@@ -34,6 +34,7 @@ STAGES = (
     Stage(name="test spot", meaning="one spot corrected and wiped, to choose the step"),
     Stage(name="corrected", meaning="the panel is corrected, polishing oils still on it"),
     Stage(name="wiped", meaning="oils wiped off with solvent: the inspection that counts as after"),
+    Stage(name="filled", meaning="a filler or glaze is on: marks are masked, not removed"),
     Stage(name="protected", meaning="wax, sealant or coating is on"),
 )
 STAGE_NAMES = tuple(stage.name for stage in STAGES)
@@ -99,6 +100,13 @@ def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = Non
     if stage in ("test spot", "corrected", "wiped"):
         gates += _before_correction(history)
         gates += _proof_gates(history, stage, spot)
+    if stage == "filled":
+        if "fill" not in done:
+            gates.append(_gate("no filler", "No filler is recorded, yet the stage says filled."))
+        gates += _no_proof_photograph(history)
+        gates.append(
+            _gate("filler hides", "A filler hides marks: this photograph supports no claim of removal.")
+        )
     if stage == "protected":
         if "protect" not in done:
             gates.append(_gate("no protection", "No protection is recorded, yet the stage says protected."))

@@ -75,6 +75,23 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     assert "Checked 6 originals and 12 results: everything is in order" in run("verify").stdout
 
 
+def test_panels_are_compared_and_the_result_is_kept(
+    run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(core, "compare_photographs", lambda request, setup: fakes.compare(request))
+    run("create", "J1")
+    run("photographs", "J1", shots)
+    assert "bonnet  yes" in run("compare", "J1").stdout
+    (found,) = json.loads(run("compare", "J1", "--panel", "bonnet", "--json", "-").stdout)
+    assert (found["before_stage"], found["after_stage"], found["verdict"]) == (
+        "decontaminated",
+        "wiped",
+        "yes",
+    )
+    assert len(found["settings"]["before"]) == 3
+    assert "No panel is photographed both" in run("compare", "J1", "--after", "filled", status=2).stderr
+
+
 def test_gates_warn_and_the_work_goes_on(run: Run) -> None:
     run("create", "J1")
     result = run("step", "J1", "bonnet", "correct", "--rung", "heavy")

@@ -37,7 +37,10 @@ def test_a_job_done_in_order_meets_no_gate_but_those_that_always_hold(stage: str
     done = prepared(step("correct", spot="1", rung="finish"), step("correct", rung="finish"), step("wipe"))
     if stage == "protected":
         done = prepared(*done.steps[2:], step("protect"), photographed=("decontaminated", "wiped"))
-    always = {"corrected": {"oils"}, "protected": {"protection hides"}}.get(stage, set())
+    if stage == "filled":
+        done = prepared(*done.steps[2:], step("fill"), photographed=("decontaminated", "wiped"))
+    hides = {"corrected": {"oils"}, "filled": {"filler hides"}, "protected": {"protection hides"}}
+    always = hides.get(stage, set())
     assert codes(gates_for_stage(done, stage)) == always
 
 
@@ -50,6 +53,7 @@ def test_a_job_done_in_order_meets_no_gate_but_those_that_always_hold(stage: str
         ("test spot", {"not clean", "no before", "no thickness", "no correction", "no wipe"}),
         ("corrected", {"not clean", "no before", "no thickness", "no correction", "oils"}),
         ("wiped", {"not clean", "no before", "no thickness", "no correction", "no wipe"}),
+        ("filled", {"no filler", "no proof", "filler hides"}),
         ("protected", {"no protection", "no proof", "protection hides"}),
     ],
 )
@@ -134,7 +138,7 @@ def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], word: str) -
     assert bool(claim.reasons) is (word == "less visible")
 
 
-@pytest.mark.parametrize("stage", ["corrected", "protected", "test spot"])
+@pytest.mark.parametrize("stage", ["corrected", "filled", "protected", "test spot"])
 def test_removed_needs_the_stage_wiped(stage: str) -> None:
     done = history(step("correct"), step("wipe"))
     assert claim_for(done, before=BEFORE, after=photograph(stage)).word == "less visible"

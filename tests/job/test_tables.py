@@ -230,6 +230,8 @@ def test_a_plan_leaves_out_what_the_clear_coat_does_not_allow() -> None:
     assert not plan.quote.priced
     assert plan.quote.total == 0
     assert plan.hand_over
+    assert any("too thin for any machine" in caution for caution in plan.cautions)
+    assert any("eye protection" in caution for caution in plan.cautions)
 
 
 def test_a_plan_for_what_is_not_there_is_refused() -> None:
