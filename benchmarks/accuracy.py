@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Measure photographs whose truth is known and say how far the measurement is from it.
 
-    python benchmarks/accuracy.py [FOLDER ...] [--markdown]
+    python benchmarks/accuracy.py [FOLDER ...] [--markdown] [--update-readme]
 
 A folder holds NAME.jpg beside NAME.truth.json: ``px_per_mm``, ``hotspot`` (x, y) and ``visible``, the
 pieces of grooves that the photograph shows, each with ``kind`` and ``points`` (x, y). Everything is judged
@@ -40,6 +40,8 @@ NEAR_PX = 2.5
 LIT_MM = 3.0
 STEP_PX = 0.5  # lines become points this far apart, each standing for as much length
 SAMPLES = Path(__file__).resolve().parent.parent / "samples" / "photos"
+README = SAMPLES.parent.parent / "README.md"
+MARKERS = ("<!-- accuracy: written by benchmarks/accuracy.py -->", "<!-- end of accuracy -->")
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,39 +180,47 @@ COLUMNS = (
 )
 
 
-def print_table(judgements: Sequence[Judgement], *, markdown: bool) -> None:
+def table(judgements: Sequence[Judgement], *, markdown: bool) -> str:
     rows = [["photo", *(head for head, _ in COLUMNS)]]
     rows += [[j.name, *(figure(j).replace("nan", "-") for _, figure in COLUMNS)] for j in judgements]
     if markdown:
         rows.insert(1, ["---"] + ["---:"] * len(COLUMNS))
-        print("\n".join("| " + " | ".join(row) + " |" for row in rows))
-        return
+        return "\n".join("| " + " | ".join(row) + " |" for row in rows)
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    for row in rows:
-        print(
-            "  ".join(
-                cell.ljust(w) if k == 0 else cell.rjust(w)
-                for k, (cell, w) in enumerate(zip(row, widths, strict=True))
-            )
+    return "\n".join(
+        "  ".join(
+            [row[0].ljust(widths[0]), *(cell.rjust(w) for cell, w in zip(row[1:], widths[1:], strict=True))]
         )
+        for row in rows
+    )
 
 
-def print_summary(judgements: Sequence[Judgement]) -> None:
-    """One line: the figures that a reader compares."""
+def summary(judgements: Sequence[Judgement]) -> str:
+    """The figures that a reader compares."""
+    said = []
     marked = [j for j in judgements if math.isfinite(j.density_error)]
     blank = [j.found_density for j in judgements if not math.isfinite(j.density_error)]
     if marked:
         errors = [abs(100 * j.density_error) for j in marked]
         f1 = [j.f1 if math.isfinite(j.f1) else 0.0 for j in marked]
         kinds = [100 * j.kind_right for j in marked if math.isfinite(j.kind_right)]
-        print(
-            f"\nF1 mean {statistics.mean(f1):.3f}, lowest {min(f1):.3f}; density error median "
+        said.append(
+            f"F1 mean {statistics.mean(f1):.3f}, lowest {min(f1):.3f}; density error median "
             f"{statistics.median(errors):.1f} %, worst {max(errors):.1f} %; kind right "
-            f"{statistics.mean(kinds) if kinds else math.nan:.0f} %; covered "
-            f"{100 * statistics.mean(j.covered for j in marked):.0f} %"
+            f"{statistics.mean(kinds) if kinds else math.nan:.0f} %; lit area covered "
+            f"{100 * statistics.mean(j.covered for j in marked):.0f} %."
         )
     if blank:
-        print(f"Panels without visible marks: false marks {max(blank):.2f} mm/cm² at most")
+        said.append(f"Panels without visible marks: false marks {max(blank):.2f} mm/cm² at most.")
+    return " ".join(said)
+
+
+def update_readme(judgements: Sequence[Judgement]) -> None:
+    """Put the table and the summary between the README's two markers."""
+    before, rest = README.read_text(encoding="utf-8").split(MARKERS[0])
+    after = rest.split(MARKERS[1])[1]
+    text = f"\n{table(judgements, markdown=True)}\n\n{summary(judgements)}\n"
+    README.write_text(before + MARKERS[0] + text + MARKERS[1] + after, encoding="utf-8")
 
 
 def main() -> None:
@@ -219,6 +229,7 @@ def main() -> None:
     )
     parser.add_argument("folders", nargs="*", type=Path, default=[SAMPLES], metavar="FOLDER")
     parser.add_argument("--markdown", action="store_true", help="print the table as Markdown")
+    parser.add_argument("--update-readme", action="store_true", help="write the table into README.md")
     options = parser.parse_args()
     judgements = []
     for truth_file in sorted(file for folder in options.folders for file in folder.glob("*.truth.json")):
@@ -231,8 +242,10 @@ def main() -> None:
             print(f"{name}: refused: {error}")
             continue
         judgements.append(judge(name, measured, truth, seconds=time.perf_counter() - start))
-    print_table(judgements, markdown=options.markdown)
-    print_summary(judgements)
+    print(table(judgements, markdown=options.markdown))
+    print(f"\n{summary(judgements)}")
+    if options.update_readme:
+        update_readme(judgements)
 
 
 if __name__ == "__main__":

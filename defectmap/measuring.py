@@ -119,7 +119,8 @@ def write_overlay(shot: photo.Photo, measured: PanelMeasurement, path: Path) -> 
     """Draw the overlay of a photograph and write it as PNG or JPEG, by the file's ending."""
     from PIL import Image
 
-    Image.fromarray(draw_overlay(shot.rgb, measured)).save(path, quality=90)
+    # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
+    Image.fromarray(draw_overlay(shot.rgb, measured)).save(path, quality=88, subsampling=0)
 
 
 def _read(path: Path) -> bytes:

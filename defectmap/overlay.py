@@ -150,7 +150,8 @@ def _stroke(rgb: RgbArray, lines: Sequence[NDArray[np.float64]], *, colour: Rgb,
 
 def _blend(rgb: RgbArray, cover: RgbArray, *, colour: Rgb, opacity: float) -> None:
     at = np.nonzero(cover)
-    share = (cover[at].astype(np.float32) * (opacity / 255))[:, None]
+    # The root keeps a line of one pixel bright where smoothing spreads it over two.
+    share = (np.sqrt(cover[at].astype(np.float32) / 255) * opacity)[:, None]
     rgb[at] = np.round(rgb[at] * (1 - share) + np.array(colour, np.float32) * share).astype(np.uint8)
 
 
