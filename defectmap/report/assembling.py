@@ -1,0 +1,81 @@
+"""Put the sections of a report together; what a job and a pair of files have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from defectmap import __version__
+from defectmap.report.content import (
+    FilmEntry,
+    PanelSection,
+    PhotographEntry,
+    Report,
+    StepEntry,
+)
+from defectmap.report.method import METHOD, conditions
+from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What stands above a report."""
+
+    title: str
+    made_on: str
+    reference: str | None = None
+    customer: str | None = None
+    vehicle: str | None = None
+    shop: str | None = None
+
+
+def assemble(
+    heading: Heading,
+    panels: Sequence[PanelSection],
+    photographs: Sequence[PhotographEntry],
+    *,
+    steps: Sequence[StepEntry] = (),
+    films: Sequence[FilmEntry] = (),
+    film_assumptions: Sequence[str] = (),
+    setup: str | None = None,
+) -> Report:
+    """Make the report of sections that are ready.
+
+    Parameters
+    ----------
+    heading : Heading
+        Title, day, vehicle, shop.
+    panels : sequence of PanelSection
+        Every measured panel.
+    photographs : sequence of PhotographEntry
+        Every photograph behind them.
+    steps, films, film_assumptions : sequences, optional
+        From the job record, where there is one.
+    setup : str, optional
+        Name of the set-up whose repeatability was used.
+    """
+    tally = tally_of(panels)
+    rows = together(panels)
+    middle = middle_panel(panels)
+    return Report(
+        title=heading.title,
+        made_on=heading.made_on,
+        program=f"defectmap {__version__}",
+        reference=heading.reference,
+        customer=heading.customer,
+        vehicle=heading.vehicle,
+        shop=heading.shop,
+        headline=headline(tally) if panels else "Nothing has been measured yet.",
+        summary=summary(panels, tally, rows),
+        tally=tally,
+        panels=tuple(panels),
+        together=rows,
+        sample=sample(panels),
+        typical=middle.pairs[0] if middle else None,
+        steps=tuple(steps),
+        films=tuple(films),
+        film_assumptions=tuple(film_assumptions),
+        conditions=conditions(photographs, setup=setup),
+        method=METHOD,
+        photographs=tuple(photographs),
+    )

@@ -1,0 +1,198 @@
+"""What a report says, as frozen data: page, PDF, table, picture and claims are drawn from this alone.
+
+Texts are final: a renderer lays them out, escapes them, and computes nothing. Percentages are changes: below
+0 is less than before. Where two photographs may not be compared there is no percentage anywhere, and
+`reasons` say why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from defectmap.comparison.outcome import Figure, Scope, Verdict
+
+Audience = Literal["customer", "full"]
+Outcome = Literal[
+    "less",
+    "more",
+    "no provable change",
+    "nothing left",
+    "nothing before",
+    "no interval",
+    "not comparable",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureRow:
+    """One figure before and after."""
+
+    figure: Figure
+    name: str
+    unit: str
+    before: float | None
+    after: float | None
+    change_percent: float | None  # None: `outcome` and `note` say why
+    ci95_percent: tuple[float, float] | None
+    at_least_percent: float | None  # reduction that a clean after photograph proves
+    outcome: Outcome
+    before_text: str
+    after_text: str
+    change_text: str
+    interval_text: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A JPEG without any metadata, and its words for those who do not see it."""
+
+    jpeg: bytes
+    width_px: int
+    height_px: int
+    alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PicturePair:
+    """The same millimetres before and after, scale bar drawn in."""
+
+    panel: str
+    before: Picture
+    after: Picture
+    caption: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelSection:
+    """One panel (or the one place that was compared)."""
+
+    name: str
+    spots: int
+    scope: Scope
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    headline: str
+    figures: tuple[FigureRow, ...]
+    calibrated: bool
+    word: Literal["removed", "less visible"]
+    word_reason: str
+    notes: tuple[str, ...]
+    warnings: tuple[str, ...]
+    rebound: str | None
+    left: str
+    pairs: tuple[PicturePair, ...] = ()
+
+    def figure(self, figure: Figure) -> FigureRow:
+        """The row of one figure.
+
+        Raises
+        ------
+        KeyError
+            The section has no such row.
+        """
+        for row in self.figures:
+            if row.figure == figure:
+                return row
+        raise KeyError(figure)
+
+    @property
+    def compared(self) -> bool:
+        """Whether its photographs may be compared."""
+        return self.verdict != "no"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotographEntry:
+    """One photograph that the figures rest on."""
+
+    panel: str
+    spot: str
+    stage: str
+    name: str | None  # of the file; None unless it was asked for
+    sha256: str
+    taken: str
+    size: str
+    exposure: str
+    scale: str
+    area: str
+    limit: str
+    limit_percent: float | None = None  # contrast to the surround that a mark must have
+    warnings: tuple[str, ...] = ()
+    refused: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepEntry:
+    """Something that was done, and the panels that it was done to at that day."""
+
+    what: str
+    panels: str
+    when: str
+    takes: str  # clear coat that it may have taken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmEntry:
+    """Film thickness of one panel and what that allows."""
+
+    panel: str
+    thinnest: str
+    mean: str
+    readings: str
+    spent: str
+    allowed: str
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Passage:
+    """A heading and its sentences."""
+
+    heading: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """How many panels there are of each kind; the kinds below `measured` add up to it."""
+
+    measured: int
+    less: int
+    more: int
+    undecided: int
+    not_comparable: int
+
+    @property
+    def compared(self) -> int:
+        """Panels whose photographs may be compared."""
+        return self.measured - self.not_comparable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """All that a report says."""
+
+    title: str
+    made_on: str  # ISO 8601 day
+    program: str
+    reference: str | None
+    customer: str | None  # None unless it was asked for
+    vehicle: str | None
+    shop: str | None
+    headline: str
+    summary: tuple[str, ...]
+    tally: Tally
+    panels: tuple[PanelSection, ...]
+    together: tuple[
+        FigureRow, ...
+    ]  # mean change over these panels, each counting the same; without before, after
+    sample: FigureRow | None  # all marks, the panels taken as a sample of such panels; None below three
+    typical: PicturePair | None  # of the panel in the middle by its change, so that nobody picks
+    steps: tuple[StepEntry, ...]
+    films: tuple[FilmEntry, ...]
+    film_assumptions: tuple[str, ...]
+    conditions: tuple[str, ...]
+    method: tuple[Passage, ...]
+    photographs: tuple[PhotographEntry, ...]

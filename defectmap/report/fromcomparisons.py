@@ -1,0 +1,109 @@
+"""A report of files that were just compared, without a job record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from defectmap.comparison.contract import comparison_record
+from defectmap.comparison.crops import Centre, worst_mark
+from defectmap.comparison.outcome import Comparison
+from defectmap.comparison.pipeline import Shot
+from defectmap.report.assembling import Heading, assemble
+from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
+from defectmap.report.evidence import photograph_entry
+from defectmap.report.pictures import picture_pair
+from defectmap.report.privacy import Aliases, PrivacyChoice
+from defectmap.report.sections import panel_section, side_records
+
+TITLE = "Paint before and after"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ComparedPanel:
+    """One panel's comparison with the photographs that it was made from."""
+
+    name: str
+    found: Comparison
+    before: Sequence[Shot]
+    after: Sequence[Shot]
+    before_stage: str = "before"
+    after_stage: str = "after"
+
+
+def report_from_comparisons(
+    panels: Sequence[ComparedPanel],
+    *,
+    made_on: str,
+    title: str = TITLE,
+    shop: str | None = None,
+    choice: PrivacyChoice | None = None,
+) -> Report:
+    """Make the report of one or several comparisons.
+
+    Parameters
+    ----------
+    panels : sequence of ComparedPanel
+        Every panel that was measured: all or none, whatever came out.
+    made_on : str
+        Day, ISO 8601.
+    title, shop : str, optional
+        What stands above it.
+    choice : PrivacyChoice, optional
+        What is shown beyond the figures, and the boxes to be made unreadable; nothing if not given.
+
+    Returns
+    -------
+    Report
+    """
+    privacy = choice or PrivacyChoice()
+    sections: list[PanelSection] = []
+    photographs: list[PhotographEntry] = []
+    for panel in panels:
+        section, entries = _section(panel, privacy)
+        sections.append(section)
+        photographs += entries
+    setups = {panel.found.setup for panel in panels}
+    return assemble(
+        Heading(title=title, made_on=made_on, shop=shop),
+        sections,
+        photographs,
+        setup=setups.pop() if len(setups) == 1 else None,
+    )
+
+
+def _section(panel: ComparedPanel, choice: PrivacyChoice) -> tuple[PanelSection, list[PhotographEntry]]:
+    record = comparison_record(panel.found)
+    aliases = Aliases(choice)
+    entries = []
+    for stage, shots, side in (
+        (panel.before_stage, panel.before, "before"),
+        (panel.after_stage, panel.after, "after"),
+    ):
+        for number, (shot, one) in enumerate(zip(shots, side_records(record, side), strict=True), start=1):
+            where = f"{panel.name}, spot {number}" if len(shots) > 1 else panel.name
+            aliases.add(shot.photo.facts.name, f"the {side} photograph of {where}")
+            entries.append(
+                photograph_entry(one, panel=panel.name, spot=str(number), stage=stage, aliases=aliases)
+            )
+    pairs = _pairs(panel, choice)
+    return panel_section(panel.name, record, aliases=aliases, pairs=pairs), entries
+
+
+def _pairs(panel: ComparedPanel, choice: PrivacyChoice) -> list[PicturePair]:
+    """Pictures of every spot; none where before and after may not be held against each other."""
+    if panel.found.comparable.verdict == "no":
+        return []
+    pairs = []
+    for number, (one, other, spot) in enumerate(
+        zip(panel.before, panel.after, panel.found.spots, strict=True), start=1
+    ):
+        name = f"{panel.name}, spot {number}" if len(panel.before) > 1 else panel.name
+        centres: tuple[Centre, ...] = (
+            ("hotspot", "worst scratch") if worst_mark(spot.before.marks) else ("hotspot",)
+        )
+        pairs += [
+            picture_pair(name, one.photo, other.photo, spot, choice=choice, centre=centre)
+            for centre in centres
+        ]
+    return pairs

@@ -1,0 +1,71 @@
+"""The report as one HTML file: no script, no outside reference, pictures inside, every name escaped."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from defectmap.report.content import Audience, FigureRow, Outcome, Picture, Report
+from defectmap.report.layout import SIGNS, bar_share, facts_of, other_pairs
+from defectmap.report.method import IN_SHORT
+
+
+def report_html(report: Report, *, audience: Audience = "customer") -> str:
+    """Draw the page.
+
+    Parameters
+    ----------
+    report : Report
+        What it says.
+    audience : {"customer", "full"}, optional
+        The customer's version is short; the full one adds every figure, method, limits and hashes.
+
+    Returns
+    -------
+    str
+        HTML that opens from a disk without a network. A content security policy in it forbids any request.
+    """
+    return render("report.html.jinja", report=report, audience=audience, widest=_widest(report))
+
+
+def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
+    """Fill a template of this package; everything put in is escaped."""
+    environment = Environment(
+        loader=PackageLoader("defectmap.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(_filters(widest))
+    report: Report | None = values.get("report")
+    shared: Mapping[str, Any] = {
+        "signs": SIGNS,
+        "in_short": IN_SHORT,
+        "facts": facts_of(report) if report else (),
+        "calibrated": report is None or all(panel.calibrated for panel in report.panels),
+    }
+    return environment.get_template(template).render({**shared, **values})
+
+
+def _filters(widest: float) -> dict[str, Any]:
+    def share(value: float | None, row: FigureRow) -> str:
+        return f"{100 * bar_share(value, widest):.2f}"
+
+    return {"data_uri": _data_uri, "share": share, "slug": _slug, "other_pairs": other_pairs}
+
+
+def _widest(report: Report) -> float:
+    rows = [panel.figure("density all") for panel in report.panels]
+    return max((value for row in rows for value in (row.before, row.after) if value is not None), default=0.0)
+
+
+def _data_uri(picture: Picture) -> str:
+    return f"data:image/jpeg;base64,{base64.b64encode(picture.jpeg).decode()}"
+
+
+def _slug(outcome: Outcome) -> str:
+    return outcome.replace(" ", "-")

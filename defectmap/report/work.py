@@ -1,0 +1,132 @@
+"""What was done to the panels, what the film allows, and why something was left, in words from the record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from defectmap.job.panelstate import PanelAdvice
+from defectmap.job.records import PanelHistory, StepRecord
+from defectmap.job.tables import Range, TradeTables
+from defectmap.report.content import FilmEntry, StepEntry
+from defectmap.report.words import counted, listed, plain_words
+
+_KINDS = {
+    "wash": "Washed",
+    "decontaminate": "Decontaminated",
+    "wipe": "Wiped with solvent, so that oils hide nothing",
+    "fill": "Filler or glaze applied (hides marks, removes none)",
+    "protect": "Protected",
+}
+
+
+def step_entries(histories: Sequence[PanelHistory], tables: TradeTables) -> tuple[StepEntry, ...]:
+    """Steps in order of time; the same step on several panels stands in one line.
+
+    Parameters
+    ----------
+    histories : sequence of PanelHistory
+        Of every panel of the job.
+    tables : TradeTables
+        Names of the correction steps.
+    """
+    grouped: dict[tuple[str, str], list[tuple[StepRecord, str]]] = {}
+    for history in histories:
+        for step in history.steps:
+            grouped.setdefault((_what(step, tables), _takes(step)), []).append(
+                (step, plain_words(history.panel.name))
+            )
+    in_time = sorted(grouped.items(), key=lambda item: min(step.at for step, _ in item[1]))
+    return tuple(
+        StepEntry(
+            what=what,
+            panels=_panels([name for _, name in done], len(histories)),
+            when=_days([step.at[:10] for step, _ in done]),
+            takes=takes,
+        )
+        for (what, takes), done in in_time
+    )
+
+
+def film_entry(state: PanelAdvice) -> FilmEntry:
+    """Film thickness and budget of one panel."""
+    thickness, budget = state.thickness, state.budget
+    readings = sum(len(place.readings_um) for place in thickness.places)
+    return FilmEntry(
+        panel=plain_words(budget.panel),
+        thinnest=_um(thickness.minimum_um),
+        mean=_um(thickness.mean_um),
+        readings=f"{counted(readings, 'reading')} at {counted(len(thickness.places), 'place')}",
+        spent=_range(budget.spent_um),
+        allowed=f"{budget.left_um:.0f} µm",
+        remarks=tuple(dict.fromkeys(plain_words(remark) for remark in budget.remarks)),
+    )
+
+
+def why_left(left: str, state: PanelAdvice, tables: TradeTables) -> str:
+    """What is left, and why it was not polished further, as far as the record says.
+
+    Parameters
+    ----------
+    left : str
+        What still shows; empty where that is not known.
+    state : PanelAdvice
+        Film and budget of the panel.
+    tables : TradeTables
+        The gentlest step.
+    """
+    budget, gentlest = state.budget, tables.ladder[0]
+    if left.startswith("No mark"):
+        return left
+    takes = gentlest.removal_um.high * gentlest.passes
+    if not budget.known:
+        why = "No film thickness is on record, so nothing says whether more could be polished off."
+    elif not budget.allows((gentlest, gentlest.passes)):
+        why = (
+            f"Left on purpose: the clear coat allows no further pass ({budget.left_um:.0f} µm may still "
+            f"come off, the gentlest pass may take {takes:g} µm)."
+        )
+    else:
+        left_um = f"{budget.left_um:.0f} µm"
+        why = f"By the readings, up to {left_um} more may come off; clear coat does not grow back."
+    if state.advice.action == "stop: good enough":
+        why = f"Within what was agreed. {why}"
+    if budget.known and state.thickness.remarks:
+        why = f"{why} {' '.join(plain_words(remark) for remark in state.thickness.remarks)}"
+    return f"{left} {why}".strip()
+
+
+def _what(step: StepRecord, tables: TradeTables) -> str:
+    words = _KINDS.get(step.kind, step.kind)
+    if step.kind == "correct":
+        name = next((rung.name for rung in tables.ladder if rung.key == step.rung), step.rung or "machine")
+        where = "Test spot" if step.spot is not None else "Polished"
+        passes = "" if step.passes == 1 else f", {step.passes} passes"
+        words = f"{where}: {name}{passes}"
+    elif step.spot is not None:
+        words = f"{words} (test spot)"
+    product = plain_words(step.product)
+    return f"{plain_words(words)} ({product})" if product else plain_words(words)
+
+
+def _takes(step: StepRecord) -> str:
+    if step.kind != "correct":
+        return ""
+    return _range(Range(low=step.removal_low_um, high=step.removal_high_um))
+
+
+def _panels(names: Sequence[str], count: int) -> str:
+    once = list(dict.fromkeys(names))
+    return f"all {count} panels" if count > 2 and len(once) == count else listed(once)
+
+
+def _days(days: Sequence[str]) -> str:
+    first, last = min(days), max(days)
+    return first if first == last else f"{first} to {last}"
+
+
+def _range(found: Range) -> str:
+    return f"{found.low:g} to {found.high:g} µm" if found.high > 0 else ""
+
+
+def _um(value: float | None) -> str:
+    return "–" if value is None else f"{value:.0f} µm"
