@@ -10,7 +10,7 @@ inside the measurement's own zone:
 - precision: share of the length of found marks that lies within 2.5 px of a visible piece;
 - recall: share of the length of visible pieces that lies within 2.5 px of a found mark; F1 joins the two;
 - density: found against visible length per area of zone;
-- kind: share of the found length on a visible piece that was given that piece's kind;
+- kind: of the length found on visible swirls, and on visible scratches, the share that was called so;
 - covered: share of the lit area (within 3 mm of a visible piece) that is in the zone;
 - lamp: distance of the hotspot's centre from the truth, over its radius.
 """
@@ -38,6 +38,7 @@ from defectmap.results import PanelMeasurement
 
 NEAR_PX = 2.5
 LIT_MM = 3.0
+KINDS = ("swirl", "scratch")
 STEP_PX = 0.5  # lines become points this far apart, each standing for as much length
 SAMPLES = Path(__file__).resolve().parent.parent / "samples" / "photos"
 README = SAMPLES.parent.parent / "README.md"
@@ -63,7 +64,7 @@ class Judgement:
     recall: float
     true_density: float
     found_density: float
-    kind_right: float
+    told: dict[str, tuple[float, float]]  # see `kinds_told`
     covered: float
     lamp_offset: float
     seconds: float
@@ -114,18 +115,25 @@ def share_near(lines: Sequence[Line], others: KDTree | None) -> float:
     return float(near / total)
 
 
-def share_of_kind(found: Sequence[Line], truth: Sequence[Line]) -> float:
-    """Share of the found length on a visible piece that has the kind of the nearest piece."""
-    on, right = 0.0, 0.0
-    trees = {kind: tree([line for line in truth if line.kind == kind]) for kind in {t.kind for t in truth}}
+def kinds_told(found: Sequence[Line], truth: Sequence[Line]) -> dict[str, tuple[float, float]]:
+    """For each kind of visible piece: length found on such pieces, and how much of it was given that kind."""
+    told = {kind: (0.0, 0.0) for kind in KINDS}
+    trees = {kind: tree([line for line in truth if line.kind == kind]) for kind in KINDS}
     for line in (line for line in found if len(line.points)):
         far = np.full(len(line.points), np.inf)
-        away = {kind: t.query(line.points)[0] if t else far for kind, t in trees.items()}
-        nearest = np.min(list(away.values()), axis=0, initial=np.inf)
-        on += np.count_nonzero(nearest <= NEAR_PX) * line.weight_px
-        same = (away.get(line.kind, far) == nearest) & (nearest <= NEAR_PX)
-        right += np.count_nonzero(same) * line.weight_px
-    return right / on if on else math.nan
+        away = np.stack([t.query(line.points)[0] if (t := trees[kind]) else far for kind in KINDS])
+        nearest, on = away.argmin(axis=0), away.min(axis=0) <= NEAR_PX
+        for index, kind in enumerate(KINDS):
+            length = np.count_nonzero(on & (nearest == index)) * line.weight_px
+            told[kind] = (told[kind][0] + length, told[kind][1] + (length if line.kind == kind else 0.0))
+    return told
+
+
+def share_right(told: Iterable[tuple[float, float]]) -> float:
+    """Share of length that was given the right kind, in percent; NaN without length."""
+    lengths = list(told)
+    total = sum(length for length, _ in lengths)
+    return 100 * sum(right for _, right in lengths) / total if total else math.nan
 
 
 def covered(truth: Sequence[Line], zone: NDArray[np.bool_], *, px_per_mm: float) -> float:
@@ -159,7 +167,7 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
         recall=recall,
         true_density=length_px(visible) / px_per_mm / measured.area_cm2,
         found_density=measured.density.all,
-        kind_right=share_of_kind(found, everywhere),
+        told=kinds_told(found, everywhere),
         covered=covered(everywhere, zone, px_per_mm=px_per_mm),
         lamp_offset=offset_px / measured.hotspot.radius_px,
         seconds=seconds,
@@ -173,7 +181,8 @@ COLUMNS = (
     ("true mm/cm²", lambda j: f"{j.true_density:.2f}"),
     ("found mm/cm²", lambda j: f"{j.found_density:.2f}"),
     ("error %", lambda j: f"{100 * j.density_error:+.1f}"),
-    ("kind right %", lambda j: f"{100 * j.kind_right:.0f}"),
+    ("swirl right %", lambda j: f"{share_right([j.told['swirl']]):.0f}"),
+    ("scratch right %", lambda j: f"{share_right([j.told['scratch']]):.0f}"),
     ("covered %", lambda j: f"{100 * j.covered:.0f}"),
     ("lamp off %", lambda j: f"{100 * j.lamp_offset:.1f}"),
     ("s", lambda j: f"{j.seconds:.1f}"),
@@ -182,7 +191,10 @@ COLUMNS = (
 
 def table(judgements: Sequence[Judgement], *, markdown: bool) -> str:
     rows = [["photo", *(head for head, _ in COLUMNS)]]
-    rows += [[j.name, *(figure(j).replace("nan", "-") for _, figure in COLUMNS)] for j in judgements]
+    rows += [
+        [j.name, *(figure(j).replace("+nan", "-").replace("nan", "-") for _, figure in COLUMNS)]
+        for j in judgements
+    ]
     if markdown:
         rows.insert(1, ["---"] + ["---:"] * len(COLUMNS))
         return "\n".join("| " + " | ".join(row) + " |" for row in rows)
@@ -203,11 +215,11 @@ def summary(judgements: Sequence[Judgement]) -> str:
     if marked:
         errors = [abs(100 * j.density_error) for j in marked]
         f1 = [j.f1 if math.isfinite(j.f1) else 0.0 for j in marked]
-        kinds = [100 * j.kind_right for j in marked if math.isfinite(j.kind_right)]
+        swirl, scratch = (share_right(j.told[kind] for j in marked) for kind in KINDS)
         said.append(
             f"F1 mean {statistics.mean(f1):.3f}, lowest {min(f1):.3f}; density error median "
-            f"{statistics.median(errors):.1f} %, worst {max(errors):.1f} %; kind right "
-            f"{statistics.mean(kinds) if kinds else math.nan:.0f} %; lit area covered "
+            f"{statistics.median(errors):.1f} %, worst {max(errors):.1f} %; length given the right kind: "
+            f"swirl {swirl:.0f} %, scratch {scratch:.0f} %; lit area covered "
             f"{100 * statistics.mean(j.covered for j in marked):.0f} %."
         )
     if blank:
