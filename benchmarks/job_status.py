@@ -137,7 +137,7 @@ def main() -> int:
         outside = sorted(cpus)[2]
         print(
             f"`defectmap job status`, fresh process: {sorted(walls)[2] * 1e3:.0f} ms, of which "
-            f"{outside * 1e3:.0f} ms processor time (median of 5); load of the machine {os.getloadavg()[0]:.1f}"
+            f"{outside * 1e3:.0f} ms processor time (median of 5); machine load {os.getloadavg()[0]:.1f}"
         )
         size = sum(path.stat().st_size for path in folder.glob("record.sqlite*")) / 1e6
         print(f"database {size:.1f} MB")
