@@ -33,8 +33,7 @@ CAUTIONS = (
     "Edges and body lines have the thinnest paint: tape them or stay off.",
     "Keep the pad moving and the panel cool to the touch; a rotary heats faster than a random orbital.",
     "Plastic, repaints and single-stage paint behave differently: try first; colour on the pad of "
-    "single-stage "
-    "paint is the paint itself.",
+    "single-stage paint is the paint itself.",
     "Wear eye protection, gloves and a dust mask, hearing protection with loud machines; keep the cable and "
     "clothing clear of the pad.",
     "Solvent wipes are flammable: ventilate, no flames or sparks, used cloths into a closed metal bin.",
@@ -60,7 +59,7 @@ class Condition:
     density: Estimate
     haze: Estimate | None = None
     trail: Estimate | None = None
-    longest_scratch_mm: float | None = None
+    longest_scratch: Estimate | None = None
     calibrated: bool = True
 
 
@@ -191,9 +190,8 @@ def _if_affordable(
     taken = sum(step.removal_um.high * passes for step, passes in wanted)
     if not state.budget.allows(*wanted):
         why.append(
-            f"It may take {taken:g} µm{' with finishing down' if finishing else ''}, and the clear "
-            "coat allows "
-            f"{state.budget.left_um:.1f} µm. {state.budget.assumption}"
+            f"It may take {taken:g} µm{' with finishing down' if finishing else ''}, and the clear coat "
+            f"allows {state.budget.left_um:.1f} µm. {state.budget.assumption}"
         )
         return _advice(state, "stop: clear coat", why, measured=_measured(now), alternatives=ALTERNATIVES)
     why.append(f"It may take up to {taken:g} µm of the {state.budget.left_um:.1f} µm that are left.")
@@ -228,9 +226,8 @@ def _reasons_to_finish(
     before = state.before.haze if state.before is not None else None
     if state.done and now.haze is not None and before is not None and now.haze.low > before.high:
         reasons.append(
-            f"Haze rose from {before.value:.3g} to {now.haze.value:.3g} since the first inspection: "
-            "a finishing "
-            "pass clears it."
+            f"Haze rose from {before.value:.3g} to {now.haze.value:.3g} since the first inspection: a "
+            "finishing pass clears it."
         )
     if _above(now.trail, limits.trail_mm_per_cm2):
         reasons.append("Buffer trails are above what was agreed: a finishing pass clears them.")
@@ -242,27 +239,29 @@ def _above(found: Estimate | None, limit: float | None) -> bool:
 
 
 def _verdict(found: Condition, limits: Limits) -> Verdict:
-    verdict = judge(found.density, limits.density_mm_per_cm2)
-    longest = found.longest_scratch_mm
-    if verdict == "reached" and limits.longest_scratch_mm is not None and longest is not None:
-        return "reached" if longest <= limits.longest_scratch_mm else "not reached"
-    return verdict
+    verdicts = [judge(found.density, limits.density_mm_per_cm2)]
+    if limits.longest_scratch_mm is not None and found.longest_scratch is not None:
+        verdicts.append(judge(found.longest_scratch, limits.longest_scratch_mm))
+    for verdict in ("not reached", "undecided"):  # the worse one counts
+        if verdict in verdicts:
+            return verdict
+    return "reached"
 
 
 def _more_photographs(state: PanelState, found: Condition, why: list[str] | None = None) -> Advice:
     sentence = (
-        f"The interval of {found.density.words('mm/cm²')} reaches across what was agreed: "
-        "photograph more spots "
-        "(at least three), or measure the repeatability of your set-up once."
+        f"The interval of {found.density.words('mm/cm²')} (or of the longest scratch) reaches "
+        "across what was "
+        "agreed: photograph more spots (at least three), or measure the repeatability of your set-up once."
     )
     return _advice(state, "photograph more spots", [*(why or []), sentence], measured=_measured(found))
 
 
 def _against(found: Condition, limits: Limits) -> str:
     words = f"{found.density.words('mm/cm²')} against at most {limits.density_mm_per_cm2:g}"
-    longest, limit = found.longest_scratch_mm, limits.longest_scratch_mm
+    longest, limit = found.longest_scratch, limits.longest_scratch_mm
     if limit is not None and longest is not None:
-        words += f", longest scratch {longest:.0f} mm against at most {limit:g}"
+        words += f", longest scratch {longest.value:.0f} mm against at most {limit:g}"
     return words
 
 
@@ -273,8 +272,10 @@ def _measured(found: Condition) -> tuple[str, ...]:
         lines.append(f"haze {found.haze.words()}")
     if found.trail is not None:
         lines.append(f"buffer trails {found.trail.words(unit)}")
-    if found.longest_scratch_mm is not None:
-        lines.append(f"longest scratch {found.longest_scratch_mm:.0f} {'mm' if found.calibrated else 'px'}")
+    if found.longest_scratch is not None:
+        lines.append(
+            f"longest scratch {found.longest_scratch.value:.0f} {'mm' if found.calibrated else 'px'}"
+        )
     return tuple(lines)
 
 

@@ -101,9 +101,8 @@ def budget_for(
         )
     if paint == "single stage":
         remarks.append(
-            "Single-stage paint has no clear coat: the colour itself comes off, and shows on the "
-            "pad. The same "
-            "figures are used, on no better ground than caution."
+            "Single-stage paint has no clear coat: the colour itself comes off, and shows on the pad. "
+            "The same figures are used, on no better ground than caution."
         )
     if panel.repainted == "yes":
         remarks.append("Repainted: its clear coat may be softer, thicker or thinner than assumed.")
@@ -175,9 +174,9 @@ def _clear_coat(history: PanelHistory, thickness: PanelThickness, film: Film) ->
             f"The clear coat was entered as {measured:g} µm, taken as good to {film.gauge_um:g} µm."
         )
     sentence = (
-        f"A gauge shows the whole film, not the clear coat. The clear coat is assumed to be "
-        f"{film.clear_um.low:g} "
-        f"to {film.clear_um.high:g} µm (common practice, no source); the low end is used."
+        "A gauge shows the whole film, not the clear coat. The clear coat is assumed to be "
+        f"{film.clear_um.low:g} to {film.clear_um.high:g} µm (common practice, no source); the low end "
+        "is used."
     )
     lowest = thickness.minimum_um
     if lowest is None or lowest >= film.whole_um.low:

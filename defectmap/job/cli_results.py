@@ -61,7 +61,10 @@ def compare(
     """Compare the panels of a job before and after; the results are kept."""
     from defectmap.job import results
 
-    results.compare(where(ctx), job, panel=panel, stages=(before, after), setup=setup, json_file=json_file)
+    stages = (before, after)
+    raise typer.Exit(
+        results.compare(where(ctx), job, panel=panel, stages=stages, setup=setup, json_file=json_file)
+    )
 
 
 def next_step(

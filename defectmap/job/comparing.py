@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, undefer
 
 from defectmap.errors import PhotoError
 from defectmap.job import model
-from defectmap.job.errors import JobError, NotInRecord
+from defectmap.job.errors import JobError, NotInRecord, PanelNotComparable
 from defectmap.job.history import load_histories
 from defectmap.job.measuring import PhotoRequest, request_of
 from defectmap.job.records import PhotographRecord
@@ -99,7 +99,7 @@ def compare_panel(
     try:
         result = compare(request)
     except PhotoError as error:
-        raise JobError(f"Panel {panel} cannot be compared: {error}") from error
+        raise PanelNotComparable(f"Panel {panel} cannot be compared: {error}") from error
     words = canonical(result)
     row = model.Comparison(
         id=new_id(),

@@ -20,11 +20,14 @@ if TYPE_CHECKING:
 def measure_photograph(request: PhotoRequest) -> Mapping[str, Any]:
     """Measure one kept photograph.
 
+    Corrections by hand among the settings are applied to what was measured.
+
     Raises
     ------
     PhotoError
         It cannot be measured; the message says why.
     """
+    from defectmap.job.corrections import corrected, corrections_in
     from defectmap.panel import measure
     from defectmap.resultfile import measurement_record
 
@@ -34,7 +37,7 @@ def measure_photograph(request: PhotoRequest) -> Mapping[str, Any]:
         field_width_mm=request.field_width_mm,
         name=request.name,
     )
-    return measurement_record(measured)
+    return measurement_record(corrected(measured, corrections_in(request.settings)))
 
 
 def compare_photographs(request: CompareRequest, *, setup: SetupProfile | None = None) -> Mapping[str, Any]:

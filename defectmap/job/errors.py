@@ -54,5 +54,11 @@ class TablesError(JobError):
         self.problems = problems
 
 
+class PanelNotComparable(JobError):
+    """A photograph of the panel was refused when it was to be compared."""
+
+    exit_code = 3
+
+
 class BadReading(JobError):
     """A film thickness reading cannot be right."""

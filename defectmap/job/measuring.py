@@ -6,6 +6,7 @@ JSON of `defectmap measure`), or raises `PhotoError`. With several workers it mu
 
 from __future__ import annotations
 
+import json
 import multiprocessing
 import os
 import threading
@@ -19,6 +20,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from sqlalchemy import exists, select
+from sqlalchemy.orm import Session
 
 from defectmap.errors import PhotoError
 from defectmap.job import model
@@ -43,6 +45,8 @@ class PhotoRequest:
     field_width_mm: float | None
     settings: Mapping[str, Any]
 
+
+BY_HAND = ("corrections", "revision")  # settings that a person made, see `corrections`
 
 MeasureFunction = Callable[[PhotoRequest], Mapping[str, Any]]
 
@@ -131,13 +135,29 @@ def _unmeasured(
         )
         if not renew:
             query = query.where(~exists().where(model.Measurement.photograph_id == model.Photograph.id))
-        requests = [request_of(store, row, settings) for row in session.scalars(query)]
+        photographs = session.scalars(query).all()
         if not renew:
-            return requests
+            return [request_of(store, row, settings) for row in photographs]
+        by_hand = _corrections(session, job)
+        requests = [request_of(store, row, {**settings, **by_hand.get(row.id, {})}) for row in photographs]
         keys = select(model.Measurement.photograph_id, model.Measurement.settings_sha256)
         of_version = keys.where(model.Measurement.program_version == program_version)
         made = {(photo_id, settings_hash) for photo_id, settings_hash in session.execute(of_version)}
     return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
+
+
+def _corrections(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
+    """What was corrected by hand in the latest result of each photograph: renewing must not lose it."""
+    latest = session.execute(
+        select(model.Measurement.photograph_id, model.Measurement.settings)
+        .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
+        .where(model.Photograph.job_id == job.id)
+        .order_by(model.Measurement.made_at)
+    )
+    found = {photograph_id: json.loads(settings) for photograph_id, settings in latest}
+    return {
+        key: {name: settings[name] for name in BY_HAND if name in settings} for key, settings in found.items()
+    }
 
 
 def request_of(store: Store, row: model.Photograph, settings: Mapping[str, Any]) -> PhotoRequest:

@@ -14,6 +14,7 @@ from defectmap.job.stages import BASELINE, PROOF
 from defectmap.job.tables import Goal, TradeTables
 from defectmap.job.thickness import PanelThickness, vehicle_thickness
 
+ASSUMED_LONGEST = 0.15  # where the shop has no series of its own: our own caution
 TEST_SPOT = "test spot"
 
 
@@ -23,6 +24,7 @@ class Repeatability:
 
     density: float | None = None
     haze: float | None = None
+    longest_scratch: float = ASSUMED_LONGEST  # as a maximum has no scatter over spots
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +103,7 @@ def condition_of(figures: Sequence[SpotFigures], repeatability: Repeatability) -
         density=estimate(density, repeatability=repeatability.density),
         haze=_maybe(haze, repeatability.haze),
         trail=_maybe(trails, repeatability.density),
-        longest_scratch_mm=max(longest, default=None),
+        longest_scratch=_maybe([max(longest)] if longest else [], repeatability.longest_scratch),
         calibrated=bool(calibrated),
     )
 

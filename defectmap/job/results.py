@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from defectmap import __version__
 from defectmap.job.cli_shared import Where
 from defectmap.job.commands import record, tables_of
-from defectmap.job.errors import AlreadyInRecord, NotInRecord
+from defectmap.job.errors import AlreadyInRecord, NotInRecord, PanelNotComparable
 from defectmap.job.jobs import panels_of
 from defectmap.job.overview import overview
-from defectmap.job.panelstate import PanelAdvice, Repeatability, advise
+from defectmap.job.panelstate import ASSUMED_LONGEST, PanelAdvice, Repeatability, advise
 from defectmap.job.printing import STANDARD_OUTPUT, number, say, table, write_json
 from defectmap.job.resultrows import comparison_row, status_row
 from defectmap.job.resultrows import entries as list_entries
@@ -87,8 +87,8 @@ def compare(
     stages: tuple[str, str],
     setup: str | None,
     json_file: Path | None,
-) -> None:
-    """Compare one panel, or every panel that has photographs at both stages."""
+) -> int:
+    """Compare one panel, or every one photographed at both stages; the exit status says if one was refused."""
     from defectmap.comparison.profile import find_profile
     from defectmap.job.comparing import compare_panel
     from defectmap.job.core import compare_photographs
@@ -106,20 +106,24 @@ def compare(
             names = [p.history.panel.name for p in look.panels if p.at(before) and p.at(after)]
         if not names:
             raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+        compare_one = partial(
+            compare_panel,
+            store,
+            reference,
+            compare=partial(compare_photographs, setup=profile),
+            program_version=__version__,
+            before=before,
+            after=after,
+            settings=settings,
+        )
         found = []
+        refused: list[str] = []
         with progress_bar() as bar:
             for name in bar.track(names, description="comparing"):
-                one = compare_panel(
-                    store,
-                    reference,
-                    name,
-                    compare=partial(compare_photographs, setup=profile),
-                    program_version=__version__,
-                    before=before,
-                    after=after,
-                    settings=settings,
-                )
-                found.append(one)
+                try:
+                    found.append(compare_one(name))
+                except PanelNotComparable as error:
+                    refused.append(str(error))
     write_json(found, json_file)
     if json_file != STANDARD_OUTPUT:
         rows = [comparison_row(one.panel, one.result) for one in found]
@@ -127,6 +131,9 @@ def compare(
         for one in found:
             for reason in one.result.get("reasons", ()):
                 say(f"{one.panel}: {reason}")
+    for line in refused:
+        say(f"Refused: {line}", error=True)
+    return REFUSED if refused else 0
 
 
 def next_step(
@@ -258,9 +265,11 @@ def _repeatability(setup: str | None) -> Repeatability:
     profile = find_profile(setup)
     if profile is None:
         return Repeatability()
-    density, haze = profile.figures.get("density all"), profile.figures.get("haze")
+    known = {name: scatter.relative for name, scatter in profile.figures.items()}
     return Repeatability(
-        density=None if density is None else density.relative, haze=None if haze is None else haze.relative
+        density=known.get("density all"),
+        haze=known.get("haze"),
+        longest_scratch=known.get("longest scratch", ASSUMED_LONGEST),
     )
 
 

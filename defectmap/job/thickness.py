@@ -70,9 +70,8 @@ def place_thickness(place: str, readings_um: Sequence[float], *, gauge_um: float
     if odd:
         listed = ", ".join(f"{value:.0f}" for value in odd)
         remarks.append(
-            f"{place}: {listed} µm stands apart and is left out; read there again (an edge, a body "
-            "line, dirt, "
-            "or a repair under it)."
+            f"{place}: {listed} µm stands apart and is left out; read there again (an edge, a body line, "
+            "dirt, or a repair under it)."
         )
     if len(kept) < READINGS_A_PLACE:
         remarks.append(
@@ -153,9 +152,8 @@ def _against(panel: PanelThickness, usual_um: float, film: Film) -> PanelThickne
     if panel.mean_um is None or panel.mean_um <= film.repaint_ratio * usual_um:
         return panel
     remark = (
-        f"{panel.mean_um:.0f} µm against {usual_um:.0f} µm on the median panel: repainted or "
-        "filled, most likely. "
-        "Its clear coat may be softer, thicker or thinner than assumed."
+        f"{panel.mean_um:.0f} µm against {usual_um:.0f} µm on the median panel: repainted or filled, "
+        "most likely. Its clear coat may be softer, thicker or thinner than assumed."
     )
     return PanelThickness(
         panel=panel.panel,

@@ -138,9 +138,17 @@ def test_the_next_step(given_state: dict[str, object], action: str, rung: str | 
 
 def test_a_long_scratch_alone_keeps_the_panel_open() -> None:
     limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20)
-    advice = next_step(state(before=condition(1, longest_scratch_mm=35)), limits=limits, ladder=LADDER)
+    advice = next_step(state(before=condition(1, longest_scratch=about(35, 5))), limits=limits, ladder=LADDER)
     assert (advice.action, advice.rung and advice.rung.key) == ("try on a spot", "finish")
     assert "35 mm against at most 20" in advice.why[0]
+
+
+def test_the_longest_scratch_is_judged_by_its_interval_too() -> None:
+    limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20)
+    near = state(before=condition(1, longest_scratch=about(19, 4)))
+    assert next_step(near, limits=limits, ladder=LADDER).action == "photograph more spots"
+    under = state(before=condition(1, longest_scratch=about(12, 4)))
+    assert next_step(under, limits=limits, ladder=LADDER).action == "stop: good enough"
 
 
 def test_a_scratch_that_catches_a_nail_is_not_chased() -> None:
@@ -154,7 +162,7 @@ conditions = st.none() | st.builds(
     st.floats(0, 10),
     haze=st.floats(0, 0.5),
     trail=st.floats(0, 3),
-    longest_scratch_mm=st.none() | st.floats(0, 100),
+    longest_scratch=st.none() | st.builds(about, st.floats(0, 100), st.floats(0, 20)),
     calibrated=st.booleans(),
 )
 states = st.builds(

@@ -11,8 +11,10 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from defectmap.cli import app
+from defectmap.errors import NoHotspot
 from defectmap.job import core
 from defectmap.job.cli import app as job_app
+from defectmap.job.comparing import CompareRequest
 from tests.job import fakes
 
 Run = Callable[..., Result]
@@ -90,6 +92,24 @@ def test_panels_are_compared_and_the_result_is_kept(
     )
     assert len(found["settings"]["before"]) == 3
     assert "No panel is photographed both" in run("compare", "J1", "--after", "filled", status=2).stderr
+
+
+def test_one_panel_that_cannot_be_compared_does_not_stop_the_others(
+    run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def compare(request: CompareRequest, setup: object) -> dict[str, object]:
+        if request.panel == "roof":
+            raise NoHotspot("No lamp reflection in roof; take it again.")
+        return fakes.compare(request)
+
+    monkeypatch.setattr(core, "compare_photographs", compare)
+    run("create", "J1")
+    run("photographs", "J1", shots)
+    for number, stage in enumerate(["decontaminated", "wiped"]):
+        run("photographs", "J1", fakes.photo(shots, 20 + number), "--panel", "roof", "--stage", stage)
+    said = run("compare", "J1", status=3)
+    assert "bonnet  yes" in said.stdout
+    assert "Panel roof cannot be compared: No lamp reflection" in said.stderr
 
 
 def test_gates_warn_and_the_work_goes_on(run: Run) -> None:

@@ -124,6 +124,22 @@ def test_renewing_keeps_the_older_result(store: Store, filled: str) -> None:
     assert measure_missing(store, filled, measure=fakes.measure, **options).measured == 0  # type: ignore[arg-type]
 
 
+def test_renewing_does_not_lose_what_was_corrected_by_hand(store: Store, filled: str) -> None:
+    seen: list[object] = []
+
+    def measure(request: PhotoRequest) -> dict[str, object]:
+        seen.append(request.settings.get("corrections"))
+        return fakes.measure(request)
+
+    by_hand = {"corrections": [{"what": "kind"}], "revision": 1}
+    options = {"measure": measure, "renew": True}
+    measure_missing(store, filled, program_version=VERSION, settings=by_hand, **options)  # type: ignore[arg-type]
+    seen.clear()
+    measure_missing(store, filled, program_version="0.2.0", **options)  # type: ignore[arg-type]
+    assert seen == [[{"what": "kind"}]] * 2
+    assert all(m.settings["revision"] == 1 for m in latest_measurements(store, filled).values())
+
+
 def test_a_result_keeps_what_made_it(store: Store, filled: str) -> None:
     measurement = next(iter(latest_measurements(store, filled).values()))
     assert measurement.program_version == VERSION
