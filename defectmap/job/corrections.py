@@ -161,7 +161,7 @@ def keep_corrections(
 
     from defectmap.job import model
     from defectmap.job.errors import NotInRecord
-    from defectmap.job.measuring import _keep, request_of
+    from defectmap.job.measuring import keep_result, request_of
     from defectmap.job.rows import find_job
     from defectmap.resultfile import measurement_record
 
@@ -175,7 +175,7 @@ def keep_corrections(
         settings = {"corrections": to_plain(corrections), "revision": session.scalar(of_photograph)}
         request = request_of(store, row, settings)
     result = measurement_record(corrected(measured, corrections))
-    return _keep(store, request, result, program_version)
+    return keep_result(store, request, result, program_version)
 
 
 def corrections_in(settings: Mapping[str, Any]) -> tuple[Correction, ...]:

@@ -108,7 +108,7 @@ def measure_missing(
         if isinstance(result, Failure):
             failed.append(f"{request.name}: {result.why}")
         else:
-            stored = _keep(store, request, result, program_version)
+            stored = keep_result(store, request, result, program_version)
             if stored.refused is not None:
                 refused.append(f"{request.name}: {stored.refused}")
         done += 1
@@ -249,9 +249,18 @@ def measure_one(request: PhotoRequest, measure: MeasureFunction) -> Outcome:
         return Failure(f"unexpected {type(error).__name__}: {error}; please report this")
 
 
-def _keep(
+def keep_result(
     store: Store, request: PhotoRequest, result: Mapping[str, Any], program_version: str
 ) -> MeasurementRecord:
+    """Keep a result; where the same version with the same settings has kept one already, that one stays.
+
+    Parameters
+    ----------
+    request : PhotoRequest
+        What was measured, with the settings that made the result.
+    result : mapping
+        In the form of `defectmap measure --json`.
+    """
     words = canonical(result)
     settings = request_settings(request)
     refused = result.get("refused")

@@ -88,7 +88,7 @@ def compare(
     setup: str | None,
     json_file: Path | None,
 ) -> int:
-    """Compare one panel, or every one photographed at both stages; the exit status says if one was refused."""
+    """Compare one panel, or every one photographed at both stages; the exit status tells of a refusal."""
     from defectmap.comparison.profile import find_profile
     from defectmap.job.comparing import compare_panel
     from defectmap.job.core import compare_photographs
