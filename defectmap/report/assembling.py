@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from defectmap import __version__
 from defectmap.report.content import (
     FilmEntry,
+    LeftEntry,
     PanelSection,
     PhotographEntry,
     Report,
@@ -15,6 +16,7 @@ from defectmap.report.content import (
 )
 from defectmap.report.method import METHOD, conditions
 from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
+from defectmap.report.words import listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +56,7 @@ def assemble(
     setup : str, optional
         Name of the set-up whose repeatability was used.
     """
+    panels, shared = _shared_warnings(panels)
     tally = tally_of(panels)
     rows = together(panels)
     middle = middle_panel(panels)
@@ -72,10 +75,40 @@ def assemble(
         together=rows,
         sample=sample(panels),
         typical=middle.pairs[0] if middle else None,
+        left=_left(panels),
         steps=tuple(steps),
         films=tuple(films),
         film_assumptions=tuple(film_assumptions),
-        conditions=conditions(photographs, setup=setup),
+        conditions=(*conditions(photographs, setup=setup), *shared),
         method=METHOD,
         photographs=tuple(photographs),
+    )
+
+
+def _shared_warnings(panels: Sequence[PanelSection]) -> tuple[list[PanelSection], tuple[str, ...]]:
+    """Warnings that hold for every panel are said once."""
+    if len(panels) < 2:
+        return list(panels), ()
+    shared = [words for words in panels[0].warnings if all(words in panel.warnings for panel in panels[1:])]
+    rest = [
+        replace(panel, warnings=tuple(words for words in panel.warnings if words not in shared))
+        for panel in panels
+    ]
+    return rest, tuple(shared)
+
+
+def _left(panels: Sequence[PanelSection]) -> tuple[LeftEntry, ...]:
+    """What is left, panels with one reason together."""
+    grouped: dict[str, list[PanelSection]] = {}
+    for panel in panels:
+        grouped.setdefault(panel.why_left, []).append(panel)
+    return tuple(
+        LeftEntry(
+            panels=listed([panel.name for panel in same]),
+            what="; ".join(f"{panel.name}: {panel.left}" for panel in same)
+            if len(same) > 1
+            else same[0].left,
+            why=why,
+        )
+        for why, same in grouped.items()
     )

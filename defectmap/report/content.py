@@ -24,6 +24,9 @@ Outcome = Literal[
 ]
 
 
+Tone = Literal["better", "worse", "open"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureRow:
     """One figure before and after."""
@@ -42,6 +45,15 @@ class FigureRow:
     change_text: str
     interval_text: str
     note: str
+
+    @property
+    def tone(self) -> Tone:
+        """Whether what was found is for the better; a score is the one figure that should rise."""
+        if self.outcome == "nothing left":
+            return "better"
+        if self.outcome not in ("less", "more"):
+            return "open"
+        return "better" if (self.outcome == "more") == (self.figure == "score") else "worse"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +94,7 @@ class PanelSection:
     warnings: tuple[str, ...]
     rebound: str | None
     left: str
+    why_left: str
     pairs: tuple[PicturePair, ...] = ()
 
     def figure(self, figure: Figure) -> FigureRow:
@@ -147,6 +160,15 @@ class FilmEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeftEntry:
+    """Panels on which the same reason holds for what is left."""
+
+    panels: str
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
     """A heading and its sentences."""
 
@@ -190,6 +212,7 @@ class Report:
     ]  # mean change over these panels, each counting the same; without before, after
     sample: FigureRow | None  # all marks, the panels taken as a sample of such panels; None below three
     typical: PicturePair | None  # of the panel in the middle by its change, so that nobody picks
+    left: tuple[LeftEntry, ...]
     steps: tuple[StepEntry, ...]
     films: tuple[FilmEntry, ...]
     film_assumptions: tuple[str, ...]

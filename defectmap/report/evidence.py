@@ -25,11 +25,12 @@ def photograph_entry(
         Whether its file's name may be shown.
     """
     photo = record["photo"]
-    place = {"panel": plain_words(panel), "spot": plain_words(spot), "stage": stage}
     name = plain_words(photo["name"]) if aliases.shown else None
     if record.get("refused"):
         return PhotographEntry(
-            **place,
+            panel=plain_words(panel),
+            spot=plain_words(spot),
+            stage=stage,
             name=name,
             sha256=photo.get("sha256") or "–",
             taken=day_words(photo.get("taken")),
@@ -41,7 +42,9 @@ def photograph_entry(
             refused=plain_words(aliases.write(record["refused"])),
         )
     return PhotographEntry(
-        **place,
+        panel=plain_words(panel),
+        spot=plain_words(spot),
+        stage=stage,
         name=name,
         sha256=photo["sha256"],
         taken=day_words(photo["taken"]),

@@ -22,7 +22,7 @@ from defectmap.report.content import PanelSection, PhotographEntry, PicturePair,
 from defectmap.report.evidence import photograph_entry
 from defectmap.report.pictures import kept_spot, picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
-from defectmap.report.sections import Record, left_words, panel_section, side_records
+from defectmap.report.sections import Record, panel_section, side_records
 from defectmap.report.words import plain_words
 from defectmap.report.work import film_entry, step_entries, why_left
 
@@ -157,18 +157,13 @@ def _section(
     *,
     with_pictures: bool,
 ) -> PanelSection:
+    why = why_left(state, tables)
     if compared is None:
-        return panel_section(name, _uncompared(), aliases=sources.aliases, left=why_left("", state, tables))
+        return panel_section(name, _uncompared(), aliases=sources.aliases, why_left=why)
     record = compared.result
     shown = with_pictures and record["comparable"] != "no"
-    section = panel_section(
-        name,
-        record,
-        aliases=sources.aliases,
-        pairs=list(_pairs(name, record, sources)) if shown else (),
-    )
-    said = why_left(left_words(section.figures), state, tables)
-    return panel_section(name, record, aliases=sources.aliases, left=said, pairs=section.pairs)
+    pairs = list(_pairs(name, record, sources)) if shown else []
+    return panel_section(name, record, aliases=sources.aliases, why_left=why, pairs=pairs)
 
 
 def _uncompared() -> Record:

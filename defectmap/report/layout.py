@@ -27,6 +27,12 @@ def bar_share(value: float | None, widest: float) -> float:
     return min(1.0, max(0.0, value / widest)) if value is not None and widest > 0 else 0.0
 
 
+def widest_bar(report: Report) -> float:
+    """The largest density of all panels, before or after."""
+    rows = [panel.figure("density all") for panel in report.panels]
+    return max((value for row in rows for value in (row.before, row.after) if value is not None), default=0.0)
+
+
 def facts_of(report: Report) -> tuple[str, ...]:
     """The line under the title."""
     said = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from defectmap.report.content import Passage, PhotographEntry
-from defectmap.report.words import listed
+from defectmap.report.words import listed, plain_words
 
 IN_SHORT = (
     "Each place was photographed before and after with the same lamp. A program traced every bright and "
@@ -85,11 +85,8 @@ def conditions(photographs: Sequence[PhotographEntry], *, setup: str | None = No
             f"A mark is counted where it stands out from its surround by {_span(min(limits), max(limits))} "
             f"of the surround's light, over at least {taken[0].limit.rpartition(' over ')[2]}."
         )
-    said.append(
-        f"How well a photograph repeats was measured with the set-up '{setup}'."
-        if setup
-        else "How well a photograph repeats with this set-up was assumed, not measured."
-    )
+    if setup:
+        said.append(f"How well a photograph repeats was measured with the set-up '{plain_words(setup)}'.")
     return tuple(said)
 
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from defectmap.report.content import Audience, FigureRow, Outcome, Picture, Report
-from defectmap.report.layout import SIGNS, bar_share, facts_of, other_pairs
+from defectmap.report.content import Audience, FigureRow, Picture, Report
+from defectmap.report.layout import SIGNS, bar_share, facts_of, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
 
 
@@ -28,7 +28,7 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
     str
         HTML that opens from a disk without a network. A content security policy in it forbids any request.
     """
-    return render("report.html.jinja", report=report, audience=audience, widest=_widest(report))
+    return render("report.html.jinja", report=report, audience=audience, widest=widest_bar(report))
 
 
 def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
@@ -55,17 +55,8 @@ def _filters(widest: float) -> dict[str, Any]:
     def share(value: float | None, row: FigureRow) -> str:
         return f"{100 * bar_share(value, widest):.2f}"
 
-    return {"data_uri": _data_uri, "share": share, "slug": _slug, "other_pairs": other_pairs}
-
-
-def _widest(report: Report) -> float:
-    rows = [panel.figure("density all") for panel in report.panels]
-    return max((value for row in rows for value in (row.before, row.after) if value is not None), default=0.0)
+    return {"data_uri": _data_uri, "share": share, "other_pairs": other_pairs}
 
 
 def _data_uri(picture: Picture) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(picture.jpeg).decode()}"
-
-
-def _slug(outcome: Outcome) -> str:
-    return outcome.replace(" ", "-")

@@ -30,7 +30,6 @@ UNCALIBRATED_UNITS: dict[str, str] = {
 _SCORE_UNIT = "of 100"
 _CHANGE_OF: dict[Outcome, str] = {
     "no provable change": "no provable change",
-    "nothing before": "nothing to compare with",
     "not comparable": "not comparable",
 }
 
@@ -40,7 +39,7 @@ def panel_section(
     record: Record,
     *,
     aliases: Aliases,
-    left: str = "",
+    why_left: str = "",
     pairs: Sequence[PicturePair] = (),
 ) -> PanelSection:
     """Section of one panel.
@@ -53,8 +52,8 @@ def panel_section(
         What `defectmap compare --json` writes; that of a refused photograph too.
     aliases : Aliases
         Knows how the photographs' files are called in this report.
-    left : str, optional
-        What is left on the panel and why; from the figures alone if not given.
+    why_left : str, optional
+        Why something is left on the panel, where the record says.
     pairs : sequence of PicturePair, optional
         Side-by-side pictures.
     """
@@ -84,7 +83,8 @@ def panel_section(
         notes=said(claim.get("notes", ())),
         warnings=said(record.get("warnings", ())),
         rebound=None if rebound is None else rebound["sentence"],
-        left=left or left_words(figures),
+        left=left_words(figures),
+        why_left=why_left,
         pairs=tuple(pairs),
     )
 
@@ -134,7 +134,7 @@ def row_of(figure: Figure, found: Record, *, compared: bool, calibrated: bool) -
         outcome=outcome,
         before_text=figure_words(figure, found.get("before")),
         after_text=figure_words(figure, found.get("after")),
-        change_text=_change_text(outcome, change, proven),
+        change_text=_change_text(outcome, change, proven, after=found.get("after")),
         interval_text=interval_words(interval),
         note=plain_words(found.get("note") or ""),
     )
@@ -154,9 +154,11 @@ def outcome_of(found: Record) -> Outcome:
     return "less" if change < 0 else "more"
 
 
-def _change_text(outcome: Outcome, change: float | None, proven: float | None) -> str:
+def _change_text(outcome: Outcome, change: float | None, proven: float | None, *, after: float | None) -> str:
     if outcome in _CHANGE_OF:
         return _CHANGE_OF[outcome]
+    if outcome == "nothing before":
+        return "none seen before" if after else "none seen, either time"
     if outcome == "nothing left":
         return f"at least {percent(proven or 0.0)} less"
     words = change_words(change or 0.0)
@@ -191,10 +193,10 @@ def left_words(figures: Sequence[FigureRow]) -> str:
     rows = {row.figure: row for row in figures}
     marks, longest = rows["density all"], rows["longest scratch"]
     if marks.after is None:
-        return "Not measured."
+        return "not measured"
     if marks.after == 0:
-        return "No mark above the detection limit."
-    words = f"{marks.after_text} {marks.unit} of visible marks"
+        return "no mark above the detection limit"
+    words = f"{marks.after_text} {marks.unit}"
     if longest.after:
         words += f", longest scratch {longest.after_text} {longest.unit}"
-    return f"{words}."
+    return words

@@ -62,37 +62,36 @@ def film_entry(state: PanelAdvice) -> FilmEntry:
     )
 
 
-def why_left(left: str, state: PanelAdvice, tables: TradeTables) -> str:
-    """What is left, and why it was not polished further, as far as the record says.
+def why_left(state: PanelAdvice, tables: TradeTables) -> str:
+    """Why the panel was not polished further, as far as the record says.
 
     Parameters
     ----------
-    left : str
-        What still shows; empty where that is not known.
     state : PanelAdvice
         Film and budget of the panel.
     tables : TradeTables
         The gentlest step.
     """
     budget, gentlest = state.budget, tables.ladder[0]
-    if left.startswith("No mark"):
-        return left
     takes = gentlest.removal_um.high * gentlest.passes
+    left_um = f"{budget.left_um:.0f} µm"
     if not budget.known:
         why = "No film thickness is on record, so nothing says whether more could be polished off."
     elif not budget.allows((gentlest, gentlest.passes)):
         why = (
-            f"Left on purpose: the clear coat allows no further pass ({budget.left_um:.0f} µm may still "
-            f"come off, the gentlest pass may take {takes:g} µm)."
+            f"Left on purpose: the clear coat allows no further pass ({left_um} may still come off, the "
+            f"gentlest pass may take {takes:g} µm)."
         )
     else:
-        left_um = f"{budget.left_um:.0f} µm"
-        why = f"By the readings, up to {left_um} more may come off; clear coat does not grow back."
+        why = (
+            f"By the readings, up to {left_um} more of clear coat may come off. It does not grow back, so "
+            "it is kept for later years unless more is agreed."
+        )
     if state.advice.action == "stop: good enough":
         why = f"Within what was agreed. {why}"
     if budget.known and state.thickness.remarks:
         why = f"{why} {' '.join(plain_words(remark) for remark in state.thickness.remarks)}"
-    return f"{left} {why}".strip()
+    return why
 
 
 def _what(step: StepRecord, tables: TradeTables) -> str:
