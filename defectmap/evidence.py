@@ -67,8 +67,8 @@ def gather(
     across = normals(paths)
     places = points[:, None] + offsets[None, :, None] * across[:, None]
     light = sample(luminance, places.reshape(-1, 2)).reshape(len(points), len(offsets))
-    left = np.median(_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), axis=1)
-    right = np.median(_span(light, *_NEAR_PX), axis=1)
+    cuts = np.cumsum([len(p) for p in paths])[:-1]
+    left, right = _sides(light, cuts, polarity)
     near = 0.5 * (left + right)
     far = 0.5 * (
         _span(light, -_FAR_PX[1], -_FAR_PX[0]).mean(1, dtype=np.float32)
@@ -83,12 +83,34 @@ def gather(
         near,
         light,
     ]
-    cuts = np.cumsum([len(p) for p in paths])[:-1]
     parts = zip(*(np.split(column, cuts) for column in table), strict=True)
     return [
         Evidence(left=one, right=two, hump=hump, surround=surround, profile=profile)
         for one, two, hump, surround, profile in parts
     ]
+
+
+MODE = "two"
+SIDE = (3, 6)
+SMOOTH = 9
+
+
+def _sides(light, cuts, polarity):
+    from scipy.ndimage import uniform_filter1d
+
+    a, b = SIDE
+    if MODE == "median":
+        return np.median(_span(light, -b, -a), axis=1), np.median(_span(light, a, b), axis=1)
+    out = []
+    for span in (_span(light, -b, -a), _span(light, a, b)):
+        span = np.concatenate(
+            [uniform_filter1d(part, min(SMOOTH, len(part)), axis=0, mode="nearest") for part in np.split(span, cuts)]
+        )
+        span = np.sort(span, axis=1)
+        if polarity == "dark":
+            span = span[:, ::-1]
+        out.append(span[:, 0] if MODE == "min" else span[:, :2].mean(1) if MODE == "two" else span[:, :3].mean(1))
+    return out[0], out[1]
 
 
 def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:

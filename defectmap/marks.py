@@ -20,9 +20,9 @@ from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, texture_factor
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
 _UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
-_THRESHOLD = 2.85 / 3.0  # tracing finds the crest of the noise with the line: calibrated on rendered panels
+_THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
-_SIGNIFICANCE = 2.0  # contrast over texture, times the root of the length in 20 px
+_SIGNIFICANCE = 2.4  # contrast over texture, times the root of the length in 20 px
 _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
 _TEXTURE_SHARE = 0.9  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
@@ -75,7 +75,8 @@ def find_marks(
     bright, dark = line_response(stable, bank=kernel_bank(across_px=across))
     texture = texture_factor(bright, dark, back, small_inside)
     floor = np.maximum(_RESPONSE_FLOOR, _TEXTURE_SHARE * texture.full(small.shape))
-    lobe = np.ones((9, 9), np.uint8)
+    # at full size the two sides of the evidence tell a line from the lobe beside another; on a copy they are too far out
+    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
     pairs: tuple[tuple[Polarity, NDArray[np.float32], NDArray[np.float32]], ...] = (
         ("bright", bright, cv2.dilate(dark, lobe)),
         ("dark", dark, cv2.dilate(bright, lobe)),
