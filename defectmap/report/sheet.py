@@ -151,7 +151,7 @@ class Sheet(FPDF):
             "cell_fill_mode": TableCellFillMode.NONE,
             "headings_style": FontFace(emphasis="BOLD", color=QUIET),
             "line_height": SMALL_PT * MM_PER_PT * 1.4,
-            "padding": (0.9, 1.2, 0.9, 0),
+            "padding": (0.9, 2, 0.9, 0),
             "width": self.epw,
             "align": "LEFT",
             "v_align": VAlign.T,

@@ -1,0 +1,145 @@
+"""One picture sized for posting: one panel before and after, with figure, interval and conditions in it.
+
+The words are part of the pixels, because captions get lost when a picture is passed on. All measured panels
+stand in the last line, so that one good panel does not speak for the others.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from defectmap.errors import DefectmapError
+from defectmap.report.content import PanelSection, PicturePair, Report
+from defectmap.report.overall import middle_panel
+from defectmap.report.words import change_words
+
+WIDTH_PX, HEIGHT_PX = 1080, 1350  # four to five, the tallest that most pages show whole
+GAP_PX, MARGIN_PX = 12, 40
+PAPER, INK, QUIET = (20, 25, 30), (240, 244, 247), (178, 190, 200)
+FONTS = Path(__file__).with_name("fonts")
+
+
+class NothingToPost(DefectmapError):
+    """The panel has no pictures, or its photographs may not be compared."""
+
+
+def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
+    """Draw the picture.
+
+    Parameters
+    ----------
+    report : Report
+        With pictures.
+    panel : str, optional
+        Which panel; the one in the middle by its change if not given.
+
+    Returns
+    -------
+    bytes
+        A JPEG of 1080 × 1350 px without metadata.
+
+    Raises
+    ------
+    NothingToPost
+        There is no such panel, or it cannot be compared.
+    """
+    section = _section(report, panel)
+    picture = Image.new("RGB", (WIDTH_PX, HEIGHT_PX), PAPER)
+    draw = ImageDraw.Draw(picture)
+    bottom = _paste(picture, draw, section.pairs[0])
+    y = bottom + 26.0
+    for words, size, colour in _lines(report, section):
+        for line in _wrapped(draw, words, size):
+            draw.text((MARGIN_PX, y), line, font=_font(size, bold=colour is INK), fill=colour)
+            y += 1.32 * size
+        y += 0.35 * size
+    file = io.BytesIO()
+    picture.save(file, format="JPEG", quality=90, subsampling=0)
+    return file.getvalue()
+
+
+def _section(report: Report, name: str | None) -> PanelSection:
+    if name is None:
+        found = middle_panel(report.panels)
+    else:
+        found = next((panel for panel in report.panels if panel.name == name), None)
+    if found is None:
+        raise NothingToPost(
+            f"There is no panel {name!r} in this report; its panels are "
+            f"{', '.join(panel.name for panel in report.panels)}."
+            if name
+            else "No panel of this report can be shown before and after; look at the reasons in the report."
+        )
+    if not found.compared or not found.pairs:
+        raise NothingToPost(
+            f"The photographs of {found.name} cannot be compared, so a picture of before and after would "
+            "mislead; photograph it again as the report says."
+        )
+    return found
+
+
+def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair) -> int:
+    """Put both pictures side by side; returns the row below them."""
+    side = (WIDTH_PX - GAP_PX) // 2
+    for number, (part, word) in enumerate(((pair.before, "Before"), (pair.after, "After"))):
+        left = number * (side + GAP_PX)
+        shown = Image.open(io.BytesIO(part.jpeg)).resize((side, side), Image.Resampling.LANCZOS)
+        picture.paste(shown, (left, 0))
+        draw.text(
+            (left + 20, 14), word, font=_font(34, bold=True), fill=INK, stroke_width=3, stroke_fill=(0, 0, 0)
+        )
+    return side
+
+
+def _lines(report: Report, section: PanelSection) -> Iterator[tuple[str, int, tuple[int, int, int]]]:
+    row = section.figure("density all")
+    yield section.name[:1].upper() + section.name[1:], 46, INK
+    yield f"Visible marks: {row.change_text}", 46, INK
+    unit = f" {row.unit}"
+    interval = f" 95 % interval {row.interval_text}." if row.interval_text else ""
+    yield f"{row.before_text} to {row.after_text}{unit}.{interval}", 32, QUIET
+    places = "one place" if section.spots == 1 else f"{section.spots} places"
+    wiped = (
+        "photographed bare after a solvent wipe"
+        if section.word == "removed"
+        else "less visible, not shown to be removed"
+    )
+    yield f"Length of visible marks at {places}, same lamp before and after; {wiped}.", 28, QUIET
+    yield " ".join(report.conditions[:1]), 28, QUIET
+    if report.tally.measured > 1:
+        yield _everyone(report), 28, QUIET
+
+
+def _everyone(report: Report) -> str:
+    """All measured panels in one line."""
+    changes = [panel.figure("density all").change_percent for panel in report.panels if panel.compared]
+    known = [change for change in changes if change is not None]
+    words = f"All {report.tally.measured} measured panels of this car"
+    if known:
+        words += f": from {change_words(max(known))} to {change_words(min(known))}"
+    unproven = report.tally.undecided + report.tally.not_comparable
+    if unproven:
+        words += f"; {unproven} without a provable change"
+    return f"{words}."
+
+
+def _wrapped(draw: ImageDraw.ImageDraw, words: str, size: int) -> list[str]:
+    lines: list[str] = []
+    font = _font(size, bold=False)
+    for word in words.split():
+        joined = f"{lines[-1]} {word}" if lines else word
+        if lines and draw.textlength(joined, font=font) <= 0.94 * (WIDTH_PX - 2 * MARGIN_PX):
+            lines[-1] = joined
+        else:
+            lines.append(word)
+    return lines
+
+
+@cache
+def _font(size: int, *, bold: bool) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(FONTS / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"), size)
