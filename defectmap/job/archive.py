@@ -26,6 +26,7 @@ RESULT_NAME = re.compile(r"results/([0-9a-f]{32})\.json")
 ORIGINAL_NAME = re.compile(r"originals/([0-9a-f]{64})")
 MAX_MEMBERS = 100_000
 MAX_JSON_BYTES = 256 * 2**20
+MAX_ALL_JSON_BYTES = 8 * 2**30
 MAX_RATIO = 200  # JSON of numbers shrinks 3 to 20 times; a bomb thousands of times
 LOCAL_HEADER_BYTES = 30  # fixed part of a member's own header (PKWARE APPNOTE, 4.3.7)
 ENCRYPTED = 0x1  # general purpose bit 0 (APPNOTE, 4.4.4)
@@ -115,6 +116,9 @@ def _checked(file: zipfile.ZipFile, name: str) -> dict[str, zipfile.ZipInfo]:
             )
         members[info.filename] = info
     _check_overlap(infos, name)
+    json_bytes = sum(info.file_size for info in infos if not ORIGINAL_NAME.fullmatch(info.filename))
+    if json_bytes > MAX_ALL_JSON_BYTES:
+        raise UnsafeArchive(f"{name} would unpack to more than a job can hold; it was not imported.")
     return members
 
 

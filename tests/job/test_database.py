@@ -17,9 +17,11 @@ from sqlalchemy import text
 
 from defectmap.job import database
 from defectmap.job.errors import RecordBusy, RecordTooNew, RecordUnavailable
+from defectmap.job.intake import Place, add_photograph, photographs_of
 from defectmap.job.jobs import all_jobs, create_job
 from defectmap.job.model import Base
 from defectmap.job.store import FOLDER_VARIABLE, Store, default_folder, open_store
+from tests.job import fakes
 
 
 def test_the_migrations_make_what_the_model_says(store: Store) -> None:
@@ -148,6 +150,20 @@ def test_many_can_open_a_new_record_at_once(tmp_path: Path, request: pytest.Fixt
 def test_a_store_serves_several_threads(store: Store, job: str) -> None:
     together(lambda number: create_job(store, f"T{number}"), 8)
     assert {j.reference for j in all_jobs(store)} == {job, *(f"T{number}" for number in range(8))}
+
+
+def test_the_same_photographs_go_into_two_jobs_at_once(store: Store, tmp_path: Path) -> None:
+    photos = [fakes.photo(tmp_path, number) for number in range(10)]
+    for reference in ("A", "B"):
+        create_job(store, reference, panels=fakes.PANELS)
+
+    def add(number: int) -> None:
+        for photo in photos:
+            add_photograph(store, "AB"[number], photo, Place(panel="roof", stage="washed"))
+
+    together(add, 2)
+    assert [len(photographs_of(store, reference)) for reference in ("A", "B")] == [10, 10]
+    assert len(list(store.originals.names())) == 10
 
 
 def together(work: Callable[[int], object], count: int) -> None:

@@ -315,6 +315,13 @@ def test_too_large_a_part_is_refused(other: Store, tmp_path: Path, monkeypatch: 
     refused(other, tmp_path / "k.zip", "unpack to more than 1 MiB")
 
 
+def test_too_much_altogether_is_refused(
+    other: Store, job_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(archive_module, "MAX_ALL_JSON_BYTES", 1000)
+    refused(other, job_file, "more than a job can hold")
+
+
 def test_parts_that_share_bytes_are_refused(other: Store, tmp_path: Path) -> None:
     """The overlapping kind of bomb: many entries, one body."""
     buffer = io.BytesIO()
