@@ -27,7 +27,7 @@ from defectmap.photo import load
 from tests.comparison import phantoms
 
 SHARES = (1.5, 1.0, 0.8, 0.6, 0.4, 0.25, 0.15, 0.08)
-FRAME_MM = (76.0, 98.0)
+FRAME_MM = (60.0, 76.0)
 
 
 @dataclass(frozen=True)
@@ -90,10 +90,10 @@ def _photograph(
     panel = phantom.Panel(seed=seed)
     if marks == "exact":
         return phantoms.shot(grooves, panel=panel, **settings), _inside_mm(grooves)
-    shot = phantom.Shot(size_px=(760, 980), px_per_mm=10.0, **settings)  # type: ignore[arg-type]
+    shot = phantom.Shot(size_px=(1200, 1520), px_per_mm=20.0, **settings)  # type: ignore[arg-type]
     seen = phantom.photograph(grooves, shot, panel=panel)
     assert seen.jpeg is not None
-    return measured_shot(load(seen.jpeg, name=f"{seed}.jpg"), px_per_mm=10.0), _inside_mm(grooves)
+    return measured_shot(load(seen.jpeg, name=f"{seed}.jpg"), px_per_mm=20.0), _inside_mm(grooves)
 
 
 def _inside_mm(grooves: tuple[phantom.Groove, ...]) -> float:
