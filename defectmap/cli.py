@@ -5,6 +5,8 @@ Exit status: 0 done, 2 wrong usage, 3 at least one photograph refused (the other
 
 from __future__ import annotations
 
+import io
+import sys
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -32,6 +34,11 @@ LAZY_COMMANDS = {
         module="defectmap.job.cli",
         attribute="app",
         help="Keep the job record: panels, stages, photographs, steps.",
+    ),
+    "report": LazyCommand(
+        module="defectmap.report.cli",
+        attribute="report",
+        help="Write the report of a job: page, PDF, table, claims, picture.",
     ),
     "app": LazyCommand(
         module="defectmap.pages.cli",
@@ -176,4 +183,7 @@ def card(
 
 def main() -> None:
     """Entry point of the `defectmap` program."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # an old console that lacks "²" must not stop the work
     app()

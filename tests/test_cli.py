@@ -167,6 +167,16 @@ def test_pipe_sees_no_progress_bar(folder):
     assert "\x1b" not in done.stdout + done.stderr
 
 
+def test_console_that_lacks_a_letter_does_not_stop_the_work(folder):
+    done = subprocess.run(
+        [sys.executable, "-m", "defectmap", "measure", folder / "door.jpg", "--px-per-mm", "10"],
+        capture_output=True,
+        env=os.environ | {"PYTHONIOENCODING": "ascii"},
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"mm/cm?" in done.stdout
+
+
 def test_help_is_quick():
     times = []
     for _ in range(3):
