@@ -1,0 +1,212 @@
+"""Page: what has changed between two stages of a panel, how sure that is, and why it may not be said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import streamlit as st
+
+from defectmap.job.comparing import ComparisonRecord
+from defectmap.job.stages import BASELINE, PROOF, STAGE_NAMES
+from defectmap.pages.behind import cached, frame
+from defectmap.pages.behind.interval import interval_svg
+from defectmap.pages.behind.pairs import PairOfPhotographs, compare, pairs_of
+from defectmap.pages.behind.slider import compare_slider
+from defectmap.pages.behind.words import VERDICT_WORDS, change_words, count, plain
+
+CENTRES: dict[cached.CropCentre, str] = {
+    "hotspot": "round the lamp's reflection",
+    "worst scratch": "round the longest scratch",
+}
+FIGURES = {
+    "All marks": ("density_mm_per_cm2", "all"),
+    "Swirl marks": ("density_mm_per_cm2", "swirl"),
+    "Scratches": ("density_mm_per_cm2", "scratch"),
+    "Longest scratch": ("longest_scratch_mm",),
+    "Haze": ("haze",),
+    "Finish score": ("score",),
+}
+VERDICT_ICONS = {
+    "yes": ":material/check_circle:",
+    "with care": ":material/priority_high:",
+    "no": ":material/block:",
+}
+
+
+def show() -> None:
+    """Draw the page."""
+    with frame.page("before_after"):
+        desk = frame.chosen_job()
+        if frame.measure_what_is_missing(desk):
+            st.rerun()
+        two = {p.history.panel.name for p in desk.look.panels if len(p.stages) > 1}
+        panel = frame.chosen_panel(
+            desk,
+            only=two.__contains__,
+            without="No panel has photographs of two stages yet. Take the second on the page Photographs.",
+        )
+        before, after = _stages(desk, panel)
+        with st.spinner("Laying the photographs on each other and counting …"):
+            found = compare(desk.store, desk.reference, panel, before=before, after=after)
+        _headline(found)
+        _reasons(found)
+        pairs = pairs_of(desk.store, desk.reference, found)
+        if pairs:
+            _pictures(desk, found, pairs)
+        _table(found.result)
+
+
+def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
+    look = next(p for p in desk.look.panels if p.history.panel.name == panel)
+    have = [stage for stage in STAGE_NAMES if look.at(stage)]
+    first = BASELINE if BASELINE in have[:-1] else have[0]
+    last = PROOF if PROOF in have[1:] else have[-1]
+    if len(have) == 2:
+        st.caption(f"{plain(frame.stage_words(first))} against {plain(frame.stage_words(last))}")
+        return first, last
+    left, right = st.columns(2)
+    before = left.selectbox(
+        "First", have[:-1], index=have[:-1].index(first), format_func=frame.stage_words, key="pair_before"
+    )
+    later = have[have.index(before) + 1 :]
+    after = right.selectbox(
+        "Second",
+        later,
+        index=later.index(last) if last in later else len(later) - 1,
+        format_func=frame.stage_words,
+        key="pair_after",
+    )
+    return before, after
+
+
+def _headline(found: ComparisonRecord) -> None:
+    verdict = found.verdict
+    words = f"{VERDICT_WORDS[verdict]}."
+    if verdict == "no":
+        st.error(f"**{words}** No percentage is given.", icon=VERDICT_ICONS[verdict])
+        return
+    change = found.result["density_mm_per_cm2"]["all"]
+    scope = found.result.get("scope", "this spot")
+    st.subheader(f"Marks that show on {scope}: {plain(change_words(change))}", anchor=False)
+    if change.get("ci95_percent") is not None:
+        low, high = change["ci95_percent"]
+        svg = interval_svg(change["change_percent"], low, high, dark=_is_dark())
+        st.image(
+            svg,
+            width="stretch",
+            alt=f"Change {change['change_percent']:+.0f} %, interval {low:+.0f} to {high:+.0f} %",
+        )
+        st.caption(
+            "The dot is the figure, the bar the range that this measurement cannot tell from it (95 % "
+            "interval). A bar across the line of no change proves nothing."
+        )
+    (st.success if verdict == "yes" else st.warning)(words, icon=VERDICT_ICONS[verdict])
+
+
+def _is_dark() -> bool:
+    return getattr(st.context.theme, "type", "light") == "dark"
+
+
+def _reasons(found: ComparisonRecord) -> None:
+    for sentence in found.result.get("reasons", ()):
+        st.markdown(f"- {plain(sentence)}")
+    claim = found.result.get("claim")
+    if claim and found.verdict != "no":
+        word = claim["word"]
+        st.markdown(f"Word that the record supports: **{plain(word)}**. {plain(claim.get('reason', ''))}")
+    rebound = found.result.get("rebound")
+    if rebound:
+        st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
+    for sentence in found.result.get("warnings", ()):
+        st.caption(plain(sentence))
+
+
+@st.fragment
+def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[PairOfPhotographs, ...]) -> None:
+    number = 0
+    if len(pairs) > 1:
+        number = st.selectbox(
+            "Spot",
+            range(len(pairs)),
+            format_func=lambda at: f"Spot {pairs[at].before.photograph.spot}",
+            key="pair_spot",
+        )
+    left, right = st.columns(2)
+    centre = left.segmented_control(
+        "Piece of panel",
+        list(CENTRES),
+        default="hotspot",
+        required=True,
+        format_func=CENTRES.__getitem__,
+        key="pair_centre",
+    )
+    way = right.segmented_control(
+        "Look at it",
+        ["Side by side", "Slider", "Blink"],
+        default="Side by side",
+        required=True,
+        key="pair_way",
+    )
+    pair = pairs[number]
+    before, after, note, side = cached.crops(
+        pair.before.photograph.sha256,
+        pair.after.photograph.sha256,
+        f"{found.id}-{pair.before.measurement_id}-{pair.after.measurement_id}",
+        number,
+        centre,
+        desk.store,
+        (pair.before, pair.after),
+        found.result["spots"][number],
+    )
+    _draw(str(way), before, after, pair)
+    unit = "mm" if pair.before.record["scale"]["source"] != "none" else "px"
+    st.caption(f"{plain(note)} The piece is {side:.0f} {unit} wide.")
+
+
+def _draw(way: str, before: bytes, after: bytes, pair: PairOfPhotographs) -> None:
+    said = [_alt(one.record) for one in (pair.before, pair.after)]
+    if way == "Slider":
+        compare_slider(before, after, words=f"Before: {said[0]}. After: {said[1]}.")
+    elif way == "Blink":
+        side = st.segmented_control(
+            "Show", ["Before", "After"], default="Before", required=True, key="pair_side"
+        )
+        at = 0 if side == "Before" else 1
+        st.image((before, after)[at], width=640, caption=side, alt=said[at])
+    else:
+        left, right = st.columns(2)
+        left.image(before, caption="Before", width="stretch", alt=said[0])
+        right.image(after, caption="After", width="stretch", alt=said[1])
+
+
+def _alt(record: Mapping[str, Any]) -> str:
+    kinds = [mark["kind"] for mark in record["marks"]]
+    return f"{count(len(kinds), 'mark')} in the whole photograph, {kinds.count('scratch')} of them scratches"
+
+
+def _table(result: Mapping[str, Any]) -> None:
+    st.subheader("All figures", anchor=False)
+    rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
+    for name, place in FIGURES.items():
+        inside: Any = result
+        for key in place:
+            inside = inside[key]
+        rows["Figure"].append(name)
+        rows["Before"].append(_number(inside["before"]))
+        rows["After"].append(_number(inside["after"]))
+        rows["Change"].append(
+            change_words(inside) if result["comparable"] != "no" else "not comparable: no percentage"
+        )
+    st.table(rows, border="horizontal")
+    st.caption(
+        "Marks in mm of line for each cm² of panel. They are the marks that this light shows, counted at "
+        "equal distance from the lamp on the piece of panel that both photographs hold."
+    )
+
+
+def _number(value: float | None) -> str:
+    return "–" if value is None else f"{value:.3g}"
+
+
+show()

@@ -1,0 +1,145 @@
+"""The two charts of a panel result, each with a sentence that says what it shows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from defectmap.palette import STYLES
+from defectmap.results import MarkKind
+
+if TYPE_CHECKING:
+    import altair as alt
+
+EDGES = (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200)
+KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthClass:
+    """How many marks of one kind have a length in one class."""
+
+    kind: str
+    label: str
+    order: int
+    marks: int
+
+
+def length_classes(marks: Sequence[Mapping[str, Any]], *, calibrated: bool = True) -> tuple[LengthClass, ...]:
+    """Count marks by kind and length.
+
+    Parameters
+    ----------
+    marks : sequence of mapping
+        `marks` of `measure --json`.
+    calibrated : bool
+        Whether lengths are in mm; pixels get classes 20 times as wide.
+
+    Returns
+    -------
+    tuple of LengthClass
+        Every class up to the longest mark, for every kind that occurs.
+    """
+    edges = [edge if calibrated else 20 * edge for edge in EDGES]
+    numbers: dict[tuple[str, int], int] = {}
+    for mark in marks:
+        index = sum(mark["length_mm"] >= edge for edge in edges)
+        numbers[mark["kind"], index] = numbers.get((mark["kind"], index), 0) + 1
+    if not numbers:
+        return ()
+    first, last = min(i for _, i in numbers), max(i for _, i in numbers)
+    found = [kind for kind in KINDS if any(kind == k for k, _ in numbers)]
+    return tuple(
+        LengthClass(kind=kind, label=_label(index, edges), order=index, marks=numbers.get((kind, index), 0))
+        for index in range(first, last + 1)
+        for kind in found
+    )
+
+
+def length_words(classes: Sequence[LengthClass], *, unit: str = "mm") -> str:
+    """What the chart of lengths shows."""
+    total = sum(one.marks for one in classes)
+    if not total:
+        return "No mark was found."
+    by_class: dict[str, int] = {}
+    for one in classes:
+        by_class[one.label] = by_class.get(one.label, 0) + one.marks
+    most = max(by_class, key=lambda label: by_class[label])
+    return f"{total} marks; most of them, {by_class[most]}, are {most} {unit} long."
+
+
+def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
+    """What the radial profile shows."""
+    seen = [ring for ring in rings if ring["area_cm2"] > 0]
+    if not seen:
+        return "Nothing was counted round the lamp."
+    most = max(seen, key=lambda ring: ring["density_mm_per_cm2"])
+    return (
+        f"Most marks show {most['inner_mm']:.0f} to {most['outer_mm']:.0f} {unit} from the lamp's "
+        "reflection. Fewer show farther out because less light is left there, not because the paint is "
+        "better."
+    )
+
+
+def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> alt.Chart:
+    """Bars of the number of marks by length and kind."""
+    import altair as alt
+
+    rows = [
+        {"kind": one.kind, "length": one.label, "order": one.order, "marks": one.marks} for one in classes
+    ]
+    colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in KINDS]
+    chart: alt.Chart = (
+        alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
+        .mark_bar(stroke="#7a828c", strokeWidth=0.5)
+        .encode(
+            x=alt.X("length:N", sort=alt.SortField("order"), title=f"length, {unit}"),
+            y=alt.Y("marks:Q", title="number of marks"),
+            color=alt.Color(
+                "kind:N",
+                scale=alt.Scale(domain=list(KINDS), range=colours),
+                legend=alt.Legend(orient="top", title=None),
+            ),
+            tooltip=["kind:N", "length:N", "marks:Q"],
+        )
+        .properties(height=240)
+    )
+    return chart
+
+
+def ring_chart(
+    rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²"
+) -> alt.Chart:
+    """Density of marks against the distance from the lamp's reflection."""
+    import altair as alt
+
+    rows = [
+        {
+            "away": (ring["inner_mm"] + ring["outer_mm"]) / 2,
+            "density": ring["density_mm_per_cm2"],
+            "area": ring["area_cm2"],
+        }
+        for ring in rings
+        if ring["area_cm2"] > 0 and math.isfinite(ring["density_mm_per_cm2"])
+    ]
+    chart: alt.Chart = (
+        alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
+        .mark_line(point=True, strokeWidth=2.5)
+        .encode(
+            x=alt.X("away:Q", title=f"distance from the reflection, {unit}"),
+            y=alt.Y("density:Q", title=f"marks, {per_area}"),
+            tooltip=["away:Q", "density:Q", "area:Q"],
+        )
+        .properties(height=240)
+    )
+    return chart
+
+
+def _label(index: int, edges: Sequence[int]) -> str:
+    if index == 0:
+        return f"under {edges[0]}"
+    if index == len(edges):
+        return f"over {edges[-1]}"
+    return f"{edges[index - 1]} to {edges[index]}"

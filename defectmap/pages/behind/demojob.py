@@ -1,0 +1,82 @@
+"""The sample job as a job of the record, so that every page has something to show."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from defectmap.job.entries import StepSpec, add_step, moment
+from defectmap.job.errors import NotInRecord
+from defectmap.job.intake import Place, add_photograph
+from defectmap.job.jobs import PanelSpec, create_job, job_named
+from defectmap.job.tables import load_tables
+
+if TYPE_CHECKING:
+    from defectmap.job.store import Store
+
+JOB_FILE = "job.json"
+FREE_PANEL_AREA_M2 = 1.0
+
+
+def load_sample_job(store: Store, samples: Path) -> str:
+    """Put the sample job into a record, once; what is there already stays as it is.
+
+    Parameters
+    ----------
+    samples : Path
+        Folder with `job.json` and the photographs.
+
+    Returns
+    -------
+    str
+        Reference of the job.
+    """
+    said = json.loads((samples / JOB_FILE).read_text(encoding="utf-8"))
+    reference = str(said["reference"])
+    try:
+        job_named(store, reference)
+    except NotInRecord:
+        _create(store, said)
+    for entry in said["photographs"]:
+        place = Place(
+            panel=entry["panel"],
+            stage=said["stages"][entry["stage"]],
+            px_per_mm=float(entry["px_per_mm"]),
+        )
+        file = samples / entry["file"]
+        add_photograph(store, reference, file, place, name=file.name)
+    return reference
+
+
+def _create(store: Store, said: Mapping[str, Any]) -> None:
+    areas = {
+        also: row.area_m2
+        for row in load_tables().panels.get(said["kind"], ())
+        for also in (row.name, *row.also)
+    }
+    create_job(
+        store,
+        said["reference"],
+        panels=[
+            PanelSpec(
+                name=panel["name"],
+                area_m2=areas.get(panel["name"], FREE_PANEL_AREA_M2),
+                material=panel["material"],
+            )
+            for panel in said["panels"]
+        ],
+        kind=said["kind"],
+        vehicle=said["vehicle"],
+        colour=said["colour"],
+        paint="clear coat",
+    )
+    for step in said["steps"]:
+        add_step(
+            store,
+            said["reference"],
+            step["panel"],
+            StepSpec(kind=step["step"], product=step.get("what", "")),
+            at=moment(step["at"]),
+        )

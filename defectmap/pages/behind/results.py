@@ -1,0 +1,95 @@
+"""The results of a job's photographs as the pages need them: which counts, what it was before corrections."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import undefer
+
+from defectmap.job import model
+from defectmap.job.corrections import Correction, corrections_in
+from defectmap.job.errors import JobError
+from defectmap.job.intake import photographs_of
+from defectmap.job.keeping import measurement_problem
+from defectmap.job.records import PhotographRecord
+from defectmap.job.rows import find_job
+from defectmap.job.sealing import unpack
+
+if TYPE_CHECKING:
+    from defectmap.job.store import Store
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoResult:
+    """One measured (or refused) photograph."""
+
+    photograph: PhotographRecord
+    measurement_id: str
+    record: Mapping[str, Any]  # the result that counts, corrections included
+    base: Mapping[str, Any]  # as the program measured it
+    corrections: tuple[Correction, ...]
+
+    @property
+    def refused(self) -> str | None:
+        """Why it could not be measured."""
+        return self.record.get("refused")
+
+
+def results_of(store: Store, reference: str, *, panel: str | None = None) -> dict[str, PhotoResult]:
+    """The result that counts for each measured photograph, by the photograph's identity.
+
+    Parameters
+    ----------
+    panel : str, optional
+        Only this panel's.
+
+    Raises
+    ------
+    JobError
+        A stored result was changed after it was made.
+    """
+    photographs = {
+        one.id: one for one in photographs_of(store, reference) if panel is None or one.panel == panel
+    }
+    with store.reading() as session:
+        find_job(session, reference)
+        rows = session.scalars(
+            select(model.Measurement)
+            .where(model.Measurement.photograph_id.in_(photographs))
+            .order_by(model.Measurement.made_at)
+            .options(undefer(model.Measurement.body))
+        ).all()
+    return _latest(rows, photographs)
+
+
+def _latest(rows: Any, photographs: Mapping[str, PhotographRecord]) -> dict[str, PhotoResult]:
+    found: dict[str, PhotoResult] = {}
+    bases: dict[str, Mapping[str, Any]] = {}
+    for row in rows:
+        photograph = photographs[row.photograph_id]
+        record = _opened(row, photograph)
+        corrections = corrections_in(json.loads(row.settings))
+        if not corrections:
+            bases[row.photograph_id] = record
+        found[row.photograph_id] = PhotoResult(
+            photograph=photograph,
+            measurement_id=row.id,
+            record=record,
+            base=bases.get(row.photograph_id, record),
+            corrections=corrections,
+        )
+    return found
+
+
+def _opened(row: model.Measurement, photograph: PhotographRecord) -> Mapping[str, Any]:
+    problem = measurement_problem(row, photograph.sha256)
+    if problem is not None:
+        raise JobError(
+            f"The result of {photograph.name} cannot be trusted: {problem}; measure the photograph again."
+        )
+    record: Mapping[str, Any] = json.loads(unpack(row.body))
+    return record

@@ -1,0 +1,147 @@
+"""Page: the car from above with its scores, and what is known of each panel."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from defectmap.job.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
+from defectmap.job.notes import add_note, notes_of
+from defectmap.job.overview import PanelOverview
+from defectmap.pages.behind import frame
+from defectmap.pages.behind.carplan import PanelMark, plan_svg, words_for
+from defectmap.pages.behind.words import SCORE_BANDS, count, plain
+
+
+def show() -> None:
+    """Draw the page."""
+    with frame.page("car"):
+        desk = frame.chosen_job()
+        job = desk.job
+        st.markdown(
+            " · ".join(
+                plain(part)
+                for part in (job.vehicle, job.colour, job.paint, f"taken in {job.created_at[:10]}")
+                if part
+            )
+        )
+        if not desk.panels:
+            st.info("No panels yet; add the first below.", icon=":material/info:")
+        else:
+            _plan(desk)
+        with st.expander("Add a panel", icon=":material/add:"):
+            _add(desk)
+        with st.expander("Notes", icon=":material/edit_note:"):
+            _notes(desk)
+
+
+def latest_score(panel: PanelOverview) -> tuple[float | None, str | None]:
+    """Mean score at the latest stage that has one, and that stage."""
+    for stage in reversed(panel.stages):
+        if stage.mean_score is not None:
+            return stage.mean_score, stage.stage
+    return None, None
+
+
+def _plan(desk: frame.Desk) -> None:
+    names = list(desk.panels)
+    chosen = st.session_state.get("panel") if st.session_state.get("panel") in names else names[0]
+    marks = [
+        PanelMark(
+            name=panel.history.panel.name,
+            score=latest_score(panel)[0],
+            chosen=panel.history.panel.name == chosen,
+        )
+        for panel in desk.look.panels
+    ]
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        svg = plan_svg(marks, aliases=frame.standard_names(desk), kind=desk.job.kind)
+        said = "; ".join(f"{mark.name}: {words_for(mark)}" for mark in marks)
+        st.image(svg, width="stretch", alt=f"Plan of the vehicle. Finish scores: {said}")
+        bands = "; ".join(f"{least:.0f} and up: {words}" for least, words in SCORE_BANDS[:-1])
+        st.caption(
+            f"Finish score of the latest photographs, 0 to 100, front of the car at the top. {bands}; "
+            f"below: {SCORE_BANDS[-1][1]}. The bands are our own choice, not a standard."
+        )
+    with right:
+        panel = frame.chosen_panel(desk)
+        _panel(desk, next(p for p in desk.look.panels if p.history.panel.name == panel))
+
+
+def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
+    known = panel.history.panel
+    score, stage = latest_score(panel)
+    st.metric(
+        "Finish score" + (f", {frame.stage_words(stage).lower()}" if stage else ""),
+        "not measured" if score is None else f"{score:.0f} of 100",
+    )
+    for entry in panel.stages:
+        words = count(entry.photographs, "photograph")
+        density = entry.mean_density
+        if density is not None:
+            unit = "mm/cm²" if all(m.figures.calibrated for m in entry.measured) else "(uncalibrated)"
+            words += f", {density:.1f} {unit} of marks"
+        st.markdown(f"**{plain(frame.stage_words(entry.stage))}**: {plain(words)}")
+    if not panel.stages:
+        st.markdown("No photograph yet.")
+    for words, page in (("Photograph this panel", "photographs"), ("See its result", "panel_result")):
+        frame.to_page(page, words)
+    with st.expander("What is known of this panel"), st.form(f"car_panel_{known.id}", border=False):
+        material = st.selectbox("Material", MATERIALS, index=MATERIALS.index(known.material))
+        repainted = st.selectbox("Repainted", REPAINTED, index=REPAINTED.index(known.repainted))
+        nail = st.checkbox("A scratch here catches a fingernail", value=known.catches_nail)
+        clear = st.number_input(
+            "Clear coat in µm, only from a gauge that sees layers (0: not known)",
+            min_value=0.0,
+            max_value=500.0,
+            value=float(known.clear_coat_um or 0.0),
+        )
+        if st.form_submit_button("Keep"):
+            with frame.guarded():
+                change_panel(
+                    desk.store,
+                    desk.reference,
+                    known.name,
+                    seen_version=known.version,
+                    material=material,
+                    repainted=repainted,
+                    catches_nail=nail,
+                    clear_coat_um=clear or None,
+                )
+                st.rerun()
+
+
+def _add(desk: frame.Desk) -> None:
+    standard = frame.tables_of(desk.store).panels.get(desk.job.kind, ())
+    free = [row.name for row in standard if row.name not in desk.panels]
+    with st.form("car_add", border=False, clear_on_submit=True):
+        known = st.selectbox("A standard panel", ["", *free], format_func=lambda name: name or "–")
+        own = st.text_input("or one in your own words", max_chars=80)
+        area = st.number_input("Area in m² (only for planning)", 0.05, 100.0, 1.0, 0.1)
+        if st.form_submit_button("Add"):
+            with frame.guarded():
+                areas = {row.name: row.area_m2 for row in standard}
+                name = own.strip() or known
+                add_panel(
+                    desk.store,
+                    desk.reference,
+                    PanelSpec(name=name, area_m2=areas.get(name, area)),
+                )
+                st.rerun()
+
+
+def _notes(desk: frame.Desk) -> None:
+    for note in notes_of(desk.store, desk.reference):
+        where = f"{note.panel}: " if note.panel else ""
+        st.markdown(f"{plain(note.at[:16].replace('T', ' '))} · {plain(where)}{plain(note.words)}")
+    with st.form("car_note", border=False, clear_on_submit=True):
+        words = st.text_area("New note", max_chars=2000)
+        about = st.selectbox("About", ["the job", *desk.panels])
+        if st.form_submit_button("Keep the note") and words.strip():
+            with frame.guarded():
+                panel = None if about == "the job" else about
+                add_note(desk.store, desk.reference, words.strip(), panel=panel)
+                st.rerun()
+
+
+show()

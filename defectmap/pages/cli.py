@@ -1,0 +1,35 @@
+"""`defectmap app`: the pages, on this computer only unless told otherwise."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def app(
+    port: Annotated[
+        int, typer.Option("--port", metavar="N", min=1, max=65535, help="Port to listen on.")
+    ] = 8501,
+    record: Annotated[
+        Path | None,
+        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
+    ] = None,
+    job: Annotated[str | None, typer.Option("--job", metavar="JOB", help="Open this job.")] = None,
+    network: Annotated[
+        bool,
+        typer.Option(
+            "--network", help="Let other devices of your network in, with the passphrase of Set-up."
+        ),
+    ] = False,
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")] = False,
+) -> None:
+    """Open the pages in the browser.
+
+    They are served by this computer to this computer; nothing leaves it. Stop them with Ctrl+C.
+    """
+    from defectmap.pages.launch import Start, serve
+
+    start = Start(port=port, record=record, job=job, network=network, browser=not no_browser)
+    raise typer.Exit(serve(start))

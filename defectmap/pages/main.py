@@ -1,0 +1,22 @@
+"""What the server runs for every visitor: the look of the pages, the passphrase, the menu."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from defectmap.pages.behind.frame import PAGES, guarded, page_file, the_store
+from defectmap.pages.behind.gate import let_in
+
+# A named icon would be fetched from elsewhere for the browser tab; this one lies beside the page.
+ICON = Path(__file__).with_name("icon.png")
+
+st.set_page_config(page_title="defectmap", page_icon=str(ICON), layout="wide")
+with guarded():
+    if let_in(the_store):
+        pages = [
+            st.Page(page_file(name), title=title, icon=icon, url_path=name.replace("_", "-"), default=not at)
+            for at, (name, (title, icon, _)) in enumerate(PAGES.items())
+        ]
+        st.navigation(pages).run()
