@@ -41,6 +41,11 @@ CAUTIONS = (
     "Product labels, safety data sheets and local rules come before anything said here.",
 )
 
+INSPECT = "Nothing is measured on this panel after decontamination: wash, decontaminate, photograph, measure."
+WIPE = "The panel is corrected; oils hide marks. Wipe it with solvent, let it dry, photograph it, measure."
+NO_SCALE = "These photographs have no scale, so their figures cannot be held against mm/cm²."
+NO_READINGS = "Correction takes clear coat that does not grow back, and how much there is was not measured."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
@@ -111,44 +116,19 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
         Correction steps, least aggressive first; the first is the one to finish down with.
     """
     if state.before is None:
-        return _advice(
-            state,
-            "inspect",
-            [
-                "Nothing is measured on this panel after decontamination: wash, decontaminate, "
-                "photograph, measure."
-            ],
-        )
+        return _advice(state, "inspect", [INSPECT])
     if state.done and state.after is None:
-        return _advice(
-            state,
-            "wipe and photograph",
-            [
-                "The panel is corrected; oils hide marks. Wipe it with solvent, let it dry, "
-                "photograph it, measure."
-            ],
-            measured=_measured(state.before),
-        )
+        return _advice(state, "wipe and photograph", [WIPE], measured=_measured(state.before))
     now = state.after or state.before
     if not now.calibrated:
-        return _advice(
-            state,
-            "give the scale",
-            ["These photographs have no scale, so their figures cannot be held against mm/cm²."],
-            measured=_measured(now),
-        )
+        return _advice(state, "give the scale", [NO_SCALE], measured=_measured(now))
     verdict = _verdict(now, limits)
     if verdict == "undecided":
         return _more_photographs(state, now)
     if verdict == "reached":
         return _finish_or_stop(state, now, limits, ladder)
     if not state.budget.known:
-        return _advice(
-            state,
-            "read film thickness",
-            ["Correction takes clear coat that does not grow back, and how much there is was not measured."],
-            measured=_measured(now),
-        )
+        return _advice(state, "read film thickness", [NO_READINGS], measured=_measured(now))
     return _climb(state, now, limits, ladder)
 
 

@@ -100,20 +100,7 @@ def compare_panel(
         result = compare(request)
     except PhotoError as error:
         raise PanelNotComparable(f"Panel {panel} cannot be compared: {error}") from error
-    words = canonical(result)
-    row = model.Comparison(
-        id=new_id(),
-        panel_id=panel_id,
-        before_stage=before,
-        after_stage=after,
-        program_version=program_version,
-        settings=words_of_settings,
-        settings_sha256=sha256_of_text(words_of_settings),
-        made_at=store.clock(),
-        verdict=str(result.get("comparable", "")),
-        seal=_seal(words, program_version, words_of_settings),
-        body=pack(words),
-    )
+    row = _row(request, panel_id, result, program_version, words_of_settings, store.clock())
     with store.writing() as session:
         session.scalars(select(model.Panel).where(model.Panel.id == panel_id).with_for_update()).one()
         there = _there(session, panel_id, program_version, words_of_settings)
@@ -149,6 +136,30 @@ def comparison_problem(row: model.Comparison) -> str | None:
     if str(result.get("comparable", "")) != row.verdict:
         return "the verdict beside the result is not the one inside it"
     return None
+
+
+def _row(
+    request: CompareRequest,
+    panel_id: str,
+    result: Mapping[str, Any],
+    program_version: str,
+    settings: str,
+    now: str,
+) -> model.Comparison:
+    words = canonical(result)
+    return model.Comparison(
+        id=new_id(),
+        panel_id=panel_id,
+        before_stage=request.before_stage,
+        after_stage=request.after_stage,
+        program_version=program_version,
+        settings=settings,
+        settings_sha256=sha256_of_text(settings),
+        made_at=now,
+        verdict=str(result.get("comparable", "")),
+        seal=_seal(words, program_version, settings),
+        body=pack(words),
+    )
 
 
 def _seal(words: str, program_version: str, settings: str) -> str:

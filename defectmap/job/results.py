@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,7 +12,6 @@ from defectmap import __version__
 from defectmap.job.cli_shared import Where
 from defectmap.job.commands import record, tables_of
 from defectmap.job.errors import AlreadyInRecord, NotInRecord, PanelNotComparable
-from defectmap.job.jobs import panels_of
 from defectmap.job.overview import overview
 from defectmap.job.panelstate import ASSUMED_LONGEST, PanelAdvice, Repeatability, advise
 from defectmap.job.printing import STANDARD_OUTPUT, number, say, table, write_json
@@ -22,6 +22,7 @@ from defectmap.job.tables import SHIPPED, TradeTables
 
 if TYPE_CHECKING:
     from defectmap.comparison.profile import SetupProfile
+    from defectmap.job.comparing import ComparisonRecord
 
 REFUSED = 3
 WRONG = 1
@@ -100,12 +101,7 @@ def compare(
     settings = {"setup": None if profile is None else sha256_of_text(canonical(_plain(profile)))}
     before, after = (stage_named(stage) for stage in stages)
     with record(place) as store:
-        names = [p.name for p in panels_of(store, reference)] if panel is None else [panel]
-        if panel is None:
-            look = overview(store, reference)
-            names = [p.history.panel.name for p in look.panels if p.at(before) and p.at(after)]
-        if not names:
-            raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+        names = [panel] if panel is not None else _photographed_at_both(store, reference, before, after)
         compare_one = partial(
             compare_panel,
             store,
@@ -126,14 +122,26 @@ def compare(
                     refused.append(str(error))
     write_json(found, json_file)
     if json_file != STANDARD_OUTPUT:
-        rows = [comparison_row(one.panel, one.result) for one in found]
-        table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
-        for one in found:
-            for reason in one.result.get("reasons", ()):
-                say(f"{one.panel}: {reason}")
+        _print_comparisons(found)
     for line in refused:
         say(f"Refused: {line}", error=True)
     return REFUSED if refused else 0
+
+
+def _photographed_at_both(store: Store, reference: str, before: str, after: str) -> list[str]:
+    panels = overview(store, reference).panels
+    names = [panel.history.panel.name for panel in panels if panel.at(before) and panel.at(after)]
+    if not names:
+        raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+    return names
+
+
+def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
+    rows = [comparison_row(one.panel, one.result) for one in found]
+    table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
+    for one in found:
+        for reason in one.result.get("reasons", ()):
+            say(f"{one.panel}: {reason}")
 
 
 def next_step(
