@@ -9,14 +9,16 @@ import cv2
 import numpy as np
 import pytest
 import skimage.data
+from scipy.spatial import KDTree
 
 from defectmap import measure
+from defectmap.phantom.flat import Line, arc, lines_on_flat
 
 SIZE_PX = (900, 1200)
 PX_PER_MM = 10.0
 
 
-def under_a_lamp(texture: np.ndarray, *, seed: int = 0) -> bytes:
+def under_a_lamp(texture: np.ndarray, *, scratch: np.ndarray | None = None, seed: int = 0) -> bytes:
     """JPEG of a texture's colour under a glossy coat that mirrors a lamp.
 
     The texture's mean reflects 2 % of white, about as dark grey paint does; the halo falls off as a power of
@@ -28,6 +30,9 @@ def under_a_lamp(texture: np.ndarray, *, seed: int = 0) -> bytes:
     pad = [(0, max(0, wanted - had)) for wanted, had in zip(SIZE_PX, texture.shape, strict=True)]
     albedo = np.pad(texture, pad, mode="symmetric")[: SIZE_PX[0], : SIZE_PX[1]].astype(np.float32)
     light = halo + 0.02 * albedo / albedo.mean()
+    if scratch is not None:
+        line = Line(points=scratch, amplitude=0.3, width_px=1.5)
+        light += lines_on_flat([line], size_px=SIZE_PX, background=0.0)
     noise = np.random.default_rng(seed).standard_normal(SIZE_PX).astype(np.float32)
     light += noise * np.sqrt(0.0135**2 * np.clip(light, 0, 1) + 0.0005**2)
     light = np.clip(light, 0, 1)
@@ -43,3 +48,26 @@ def test_texture_has_no_scratch(name):
     measured = measure(under_a_lamp(getattr(skimage.data, name)()), px_per_mm=PX_PER_MM)
     assert measured.area_cm2 > 1.0  # nothing found over no area would prove nothing
     assert [mark.length_mm for mark in measured.marks if mark.kind == "scratch"] == []
+
+
+def arc_round_the_lamp():
+    """45 mm, 22 mm from the lamp's reflection: how a deep scratch shows."""
+    return arc((430.0, 640.0), radius_px=220.0, start_deg=200.0, sweep_deg=117.0)
+
+
+@pytest.mark.parametrize("name", ["grass", "gravel"])
+def test_a_line_on_the_same_picture_is_found(name):
+    """Finding no scratch proves something only where one would have been found."""
+    points = arc_round_the_lamp()
+    picture = under_a_lamp(getattr(skimage.data, name)(), scratch=points)
+    marks = measure(picture, px_per_mm=PX_PER_MM).marks
+    away = KDTree(np.concatenate([mark.points for mark in marks])).query(points)[0]
+    assert (away < 2.5).mean() > 0.9
+
+
+@pytest.mark.xfail(strict=True, reason="kinds are not told apart yet")
+def test_it_is_reported_as_a_scratch():
+    picture = under_a_lamp(skimage.data.grass(), scratch=arc_round_the_lamp())
+    measured = measure(picture, px_per_mm=PX_PER_MM)
+    # 10 %: round ends, and what the texture hides.
+    assert measured.longest_scratch_mm == pytest.approx(45.0, rel=0.1)
