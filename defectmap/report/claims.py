@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from defectmap.report.content import FigureRow, PanelSection, Report
 from defectmap.report.typical import JobResult, TypicalResult, typical_result
-from defectmap.report.words import change_words, counted, interval_words, listed
+from defectmap.report.words import change_words, counted, interval_words, listed, percent
 
 RULES = (
     "Advertising rules differ by place and change. Check those that hold where you advertise, or ask "
@@ -192,7 +192,7 @@ def _best_panel(report: Report) -> tuple[Statement, ...]:
     best = compared[changes.index(min(changes))]
     return (
         Statement(
-            words=f"Up to {change_words(min(changes))} marks.",
+            words=f"Up to {percent(-min(changes))} fewer marks.",
             supported=False,
             why=(
                 f"It picks the best panel ({best.name}). All measured panels or none: give the mean and the "

@@ -42,6 +42,6 @@ def write_comparison_report(
     OutputError
         The ending is another one, or the file cannot be written.
     """
-    panel = ComparedPanel(name="the place compared", found=found, before=before, after=after)
+    panel = ComparedPanel(name="Place compared", found=found, before=before, after=after)
     report = report_from_comparisons([panel], made_on=made_on or date.today().isoformat())
     write_report(report, path, audience=audience)

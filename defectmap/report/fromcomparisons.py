@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.comparison.contract import comparison_record
+from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.crops import Centre, worst_mark
 from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.pipeline import Shot
@@ -15,6 +15,7 @@ from defectmap.report.evidence import photograph_entry
 from defectmap.report.pictures import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import panel_section, side_records
+from defectmap.resultfile import Record
 
 TITLE = "Paint before and after"
 
@@ -60,7 +61,7 @@ def report_from_comparisons(
     sections: list[PanelSection] = []
     photographs: list[PhotographEntry] = []
     for panel in panels:
-        section, entries = _section(panel, privacy)
+        section, entries = compared_section(panel, choice=privacy)
         sections.append(section)
         photographs += entries
     setups = {panel.found.setup for panel in panels}
@@ -72,7 +73,19 @@ def report_from_comparisons(
     )
 
 
-def _section(panel: ComparedPanel, choice: PrivacyChoice) -> tuple[PanelSection, list[PhotographEntry]]:
+def compared_section(
+    panel: ComparedPanel, *, choice: PrivacyChoice | None = None
+) -> tuple[PanelSection, list[PhotographEntry]]:
+    """Section and photographs of one panel; the photographs themselves can then be let go.
+
+    Parameters
+    ----------
+    panel : ComparedPanel
+        What was compared.
+    choice : PrivacyChoice, optional
+        What is shown beyond the figures, and the boxes to be made unreadable; nothing if not given.
+    """
+    choice = choice or PrivacyChoice()
     record = comparison_record(panel.found)
     aliases = Aliases(choice)
     entries = []
@@ -88,6 +101,29 @@ def _section(panel: ComparedPanel, choice: PrivacyChoice) -> tuple[PanelSection,
             )
     pairs = _pairs(panel, choice)
     return panel_section(panel.name, record, aliases=aliases, pairs=pairs), entries
+
+
+def refused_section(
+    name: str, before: Sequence[Record], after: Sequence[Record]
+) -> tuple[PanelSection, list[PhotographEntry]]:
+    """Section and photographs of a panel of which a photograph was refused: it is in the report all the same.
+
+    Parameters
+    ----------
+    name : str
+        Of the panel.
+    before, after : sequence of dict
+        Records of the photographs, measured or refused.
+    """
+    aliases = Aliases(PrivacyChoice())
+    entries = []
+    for side, records in (("before", before), ("after", after)):
+        for number, record in enumerate(records, start=1):
+            aliases.add(record["photo"]["name"], f"the {side} photograph of {name}")
+            entries.append(
+                photograph_entry(record, panel=name, spot=str(number), stage=side, aliases=aliases)
+            )
+    return panel_section(name, refused_record(before, after), aliases=aliases), entries
 
 
 def _pairs(panel: ComparedPanel, choice: PrivacyChoice) -> list[PicturePair]:

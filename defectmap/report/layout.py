@@ -44,6 +44,11 @@ def facts_of(report: Report) -> tuple[str, ...]:
     return tuple(fact for fact in said if fact)
 
 
+def left_heading(report: Report) -> str:
+    """Heading of what is left; it promises a reason only where one is on record."""
+    return "What is left, and why" if any(entry.why for entry in report.left) else "What is left"
+
+
 def other_pairs(report: Report, audience: Audience) -> tuple[PicturePair, ...]:
     """Pictures beyond the one on the first page: every panel's first, or in the full version every one."""
     shown = [

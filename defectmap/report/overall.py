@@ -133,22 +133,28 @@ def headline(tally: Tally) -> str:
     >>> headline(Tally(measured=5, less=4, more=0, undecided=1, not_comparable=0))
     'Fewer marks show on 4 of 5 panels than before; on 1 panel no change can be proven.'
     """
+    if tally.measured == 1:
+        return _headline_of_one(tally)
     rest = [
         f"on {counted(tally.more, 'panel')} more marks show" if tally.more else "",
         f"on {counted(tally.undecided, 'panel')} no change can be proven" if tally.undecided else "",
         f"{counted(tally.not_comparable, 'panel')} cannot be compared" if tally.not_comparable else "",
     ]
     if tally.less == tally.measured:
-        every = "the panel" if tally.measured == 1 else f"all {tally.measured} panels"
-        first = f"Fewer marks show on {every} than before"
+        first = f"Fewer marks show on all {tally.measured} panels than before"
     elif tally.less:
         first = f"Fewer marks show on {tally.less} of {tally.measured} panels than before"
-    elif tally.measured == 1:
-        first = ""
     else:
         first = f"On none of the {tally.measured} panels are fewer marks proven"
-    words = "; ".join(part for part in (first, *rest) if part)
-    return f"{words[0].upper()}{words[1:]}."
+    return f"{'; '.join(part for part in (first, *rest) if part)}."
+
+
+def _headline_of_one(tally: Tally) -> str:
+    if tally.not_comparable:
+        return "Before and after cannot be compared."
+    if tally.less:
+        return "Fewer marks show than before."
+    return "More marks show than before." if tally.more else "No change can be proven."
 
 
 def summary(panels: Sequence[PanelSection], tally: Tally, rows: Sequence[FigureRow]) -> tuple[str, ...]:
@@ -158,7 +164,7 @@ def summary(panels: Sequence[PanelSection], tally: Tally, rows: Sequence[FigureR
         said.append(panels[0].headline)
     elif rows and rows[0].figure == "density all":
         said.append(_together_sentence(rows[0], panels))
-    if tally.not_comparable:
+    if tally.not_comparable and len(panels) > 1:
         names = listed([panel.name for panel in panels if not panel.compared])
         said.append(
             f"Not comparable: {names}. The reasons stand with the figures; no percentage is given there."
@@ -188,7 +194,10 @@ def _word_sentence(panels: Sequence[PanelSection]) -> str:
         return ""
     hidden = [panel.name for panel in compared if panel.word != "removed"]
     if not hidden:
-        return "All were photographed after a solvent wipe, so polishing oils did not hide marks."
+        return (
+            "The photographs after the work were taken after a solvent wipe, so polishing oils did not hide "
+            "marks."
+        )
     where = "" if len(hidden) == len(panels) else f" ({listed(hidden)})"
     return (
         f"Marks may be hidden and not gone{where}: nothing shows that the paint was wiped with solvent and "

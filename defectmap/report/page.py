@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from defectmap.report.content import Audience, FigureRow, Picture, Report
-from defectmap.report.layout import SIGNS, bar_share, facts_of, other_pairs, widest_bar
+from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
 
 
@@ -45,6 +45,7 @@ def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
     shared: Mapping[str, Any] = {
         "signs": SIGNS,
         "in_short": IN_SHORT,
+        "left_heading": left_heading(report) if report else "",
         "facts": facts_of(report) if report else (),
         "calibrated": report is None or all(panel.calibrated for panel in report.panels),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from defectmap.report.content import Audience, FigureRow, PanelSection, Report
-from defectmap.report.layout import SIGNS, bar_share, facts_of, other_pairs, widest_bar
+from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
 from defectmap.report.sheet import (
     AFTER,
@@ -114,7 +114,7 @@ def _bar_row(sheet: Sheet, panel: PanelSection, widest: float) -> None:
         sheet.cell(12, 4, side)
         sheet.set_fill_color(*(BEFORE if side == "before" else AFTER))
         length = (bars - 26) * bar_share(value, widest)
-        if length > 0:
+        if length > 0 and panel.compared:  # bars would invite the very comparison that is refused
             sheet.rect(left + name + 12, y + 0.6, length, 2.8, style="F")
         sheet.set_xy(left + name + bars - 14, y)
         sheet.ink(SMALL_PT)
@@ -141,7 +141,7 @@ def _change(sheet: Sheet, row: FigureRow, panel: PanelSection, x: float, y: floa
 def _left(sheet: Sheet, report: Report) -> None:
     if not report.left:
         return
-    sheet.heading("What is left, and why")
+    sheet.heading(left_heading(report))
     for entry in report.left:
         sheet.need(14)
         sheet.say(entry.panels, bold=True, after=0)

@@ -18,8 +18,10 @@ from defectmap.report.content import PanelSection, PicturePair, Report
 from defectmap.report.overall import middle_panel
 from defectmap.report.words import change_words
 
-WIDTH_PX, HEIGHT_PX = 1080, 1350  # four to five, the tallest that most pages show whole
+WIDTH_PX, HEIGHT_PX = 1080, 1080  # a square is shown whole everywhere
 GAP_PX, MARGIN_PX = 12, 40
+SMALLEST = 0.6  # of the usual size of letters, for long names
+Line = tuple[str, int, bool]  # words, size, whether they are what is to be seen first
 PAPER, INK, QUIET = (20, 25, 30), (240, 244, 247), (178, 190, 200)
 FONTS = Path(__file__).with_name("fonts")
 
@@ -41,7 +43,7 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     Returns
     -------
     bytes
-        A JPEG of 1080 × 1350 px without metadata.
+        A JPEG of 1080 × 1080 px without metadata.
 
     Raises
     ------
@@ -52,12 +54,13 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     picture = Image.new("RGB", (WIDTH_PX, HEIGHT_PX), PAPER)
     draw = ImageDraw.Draw(picture)
     bottom = _paste(picture, draw, section.pairs[0])
-    y = bottom + 26.0
-    for words, size, colour in _lines(report, section):
-        for line in _wrapped(draw, words, size):
-            draw.text((MARGIN_PX, y), line, font=_font(size, bold=colour is INK), fill=colour)
-            y += 1.32 * size
-        y += 0.35 * size
+    lines = list(_lines(report, section))
+    room = HEIGHT_PX - bottom - MARGIN_PX
+    shrink = 1.0
+    while _words(draw, lines, top=bottom, shrink=shrink, show=False) > room and shrink > SMALLEST:
+        shrink -= 0.05
+    spare = room - _words(draw, lines, top=bottom, shrink=shrink, show=False)
+    _words(draw, lines, top=bottom + max(0.0, spare / 2) + MARGIN_PX / 2, shrink=shrink, show=True)
     file = io.BytesIO()
     picture.save(file, format="JPEG", quality=90, subsampling=0)
     return file.getvalue()
@@ -96,23 +99,23 @@ def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair) -
     return side
 
 
-def _lines(report: Report, section: PanelSection) -> Iterator[tuple[str, int, tuple[int, int, int]]]:
+def _lines(report: Report, section: PanelSection) -> Iterator[Line]:
     row = section.figure("density all")
-    yield section.name[:1].upper() + section.name[1:], 46, INK
-    yield f"Visible marks: {row.change_text}", 46, INK
+    yield section.name[:1].upper() + section.name[1:], 46, True
+    yield f"Visible marks: {row.change_text}", 46, True
     unit = f" {row.unit}"
     interval = f" 95 % interval {row.interval_text}." if row.interval_text else ""
-    yield f"{row.before_text} to {row.after_text}{unit}.{interval}", 32, QUIET
+    yield f"{row.before_text} to {row.after_text}{unit}.{interval}", 32, False
     places = "one place" if section.spots == 1 else f"{section.spots} places"
     wiped = (
         "photographed bare after a solvent wipe"
         if section.word == "removed"
         else "less visible, not shown to be removed"
     )
-    yield f"Length of visible marks at {places}, same lamp before and after; {wiped}.", 28, QUIET
-    yield " ".join(report.conditions[:1]), 28, QUIET
+    yield f"Length of visible marks at {places}, same lamp before and after; {wiped}.", 28, False
+    yield " ".join(report.conditions[:1]), 28, False
     if report.tally.measured > 1:
-        yield _everyone(report), 28, QUIET
+        yield _everyone(report), 28, False
 
 
 def _everyone(report: Report) -> str:
@@ -128,12 +131,25 @@ def _everyone(report: Report) -> str:
     return f"{words}."
 
 
-def _wrapped(draw: ImageDraw.ImageDraw, words: str, size: int) -> list[str]:
+def _words(draw: ImageDraw.ImageDraw, lines: list[Line], *, top: float, shrink: float, show: bool) -> float:
+    """Write the lines below `top` (or only measure them); returns their height."""
+    y = top
+    for words, usual, first in lines:
+        size = round(usual * shrink)
+        font = _font(size, bold=first)
+        for line in _wrapped(draw, words, font):
+            if show:
+                draw.text((MARGIN_PX, y), line, font=font, fill=INK if first else QUIET)
+            y += 1.32 * size
+        y += 0.35 * size
+    return y - top
+
+
+def _wrapped(draw: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFont) -> list[str]:
     lines: list[str] = []
-    font = _font(size, bold=False)
     for word in words.split():
         joined = f"{lines[-1]} {word}" if lines else word
-        if lines and draw.textlength(joined, font=font) <= 0.94 * (WIDTH_PX - 2 * MARGIN_PX):
+        if lines and draw.textlength(joined, font=font) <= WIDTH_PX - 2 * MARGIN_PX:
             lines[-1] = joined
         else:
             lines.append(word)
