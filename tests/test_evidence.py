@@ -34,8 +34,8 @@ def read(picture, path, polarity="bright"):
 @pytest.mark.parametrize("cnr", [5.0, 10.0, 40.0])
 def test_contrast_to_noise_is_that_of_the_line(cnr, angle_deg):
     evidence = read(drawn(angle_deg, cnr=cnr), along(angle_deg))
-    # 15 %: three pixels stand for the peak, and where the line meets them differs from place to place; and the
-    # noise of a surround of few pixels, 0.6.
+    # 15 %: three pixels stand for the peak, and where the line meets them differs from place to place; and
+    # the noise of a surround of few pixels, 0.6.
     assert np.median(evidence.contrast_to_noise) == pytest.approx(cnr, abs=0.15 * cnr + 0.6)
 
 
@@ -55,7 +55,7 @@ def test_the_other_polarity_has_contrast_below_zero():
 
 def test_no_line_has_no_contrast():
     evidence = read(paper([]), along(30.0))
-    # 1.5 noise of a pixel: means of three pixels against medians of some, and 200 places to take the median of.
+    # 1.5 noise of a pixel: three pixels against a surround of a few that may be chosen dark.
     assert abs(np.median(evidence.contrast_to_noise)) < 1.5
 
 
