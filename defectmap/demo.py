@@ -1,4 +1,4 @@
-"""`defectmap demo`: the sample job measured, written to a folder and shown as one table and one page."""
+"""`defectmap demo`: the sample job measured, written to a folder with its report, and shown."""
 
 from __future__ import annotations
 
@@ -8,18 +8,22 @@ import webbrowser
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from rich import box
 from rich.table import Table
 
 import defectmap
 from defectmap import photo
+from defectmap.demoreport import POSTING, DemoReport
 from defectmap.errors import DefectmapError
 from defectmap.measuring import REFUSED, MeasureOptions, PhotoResult, measure_file, print_refusals
 from defectmap.outputs import writing
 from defectmap.resultfile import json_text
 from defectmap.terminal import console, progress_bar
+
+if TYPE_CHECKING:
+    from defectmap.report.fromcomparisons import ComparedPanel
 
 Side = Literal["before", "after"]
 SIDES: tuple[Side, Side] = ("before", "after")
@@ -64,6 +68,7 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
     """
     panels = read_job(find_samples(samples))
     changes: dict[str, str] = {}
+    evidence = DemoReport(samples=find_samples(samples))
     with progress_bar() as progress:
         task = progress.add_task("measuring", total=sum(len(panel.photos) for panel in panels))
         for panel in panels:
@@ -71,11 +76,14 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
                 progress.update(task, description=f"measuring {sample.path.name}")
                 panel.results[side] = _measure(sample, out)
                 progress.advance(task)
-            changes[panel.name] = change_words(panel)
+            found = compare_panel(panel, stages=evidence.stages)
+            changes[panel.name] = change_words(found)
+            evidence.add(panel.name, found, {side: one.record for side, one in panel.results.items()})
             panel.results = {side: result.without_zone() for side, result in panel.results.items()}
+    evidence.write(out)
     page = out / "index.html"
     with writing(page):
-        page.write_text(demo_page(panels, changes), encoding="utf-8")
+        page.write_text(demo_page(panels, changes, posting=(out / POSTING).exists()), encoding="utf-8")
     results = [result for panel in panels for result in panel.results.values()]
     screen = console()
     screen.print(demo_table(panels, changes))
@@ -83,7 +91,9 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
         if ":" in words:
             screen.print(f"{name}: {words}", markup=False, highlight=False)
     print_refusals(results)
-    screen.print(f"Records, zone masks and overlays are in {out}; open {page} to see them.", markup=False)
+    screen.print(
+        f"Records, zone masks, overlays and the report are in {out}; open {page} to see them.", markup=False
+    )
     if open_browser and screen.is_terminal:
         webbrowser.open(page.resolve().as_uri())
     return REFUSED if any(result.measurement is None for result in results) else 0
@@ -103,17 +113,35 @@ def read_job(folder: Path) -> list[SamplePanel]:
     return list(panels.values())
 
 
-def change_words(panel: SamplePanel) -> str:
-    """Say how the density of all marks changed, with its interval, or why no change can be given."""
+def compare_panel(panel: SamplePanel, *, stages: Mapping[Side, Any]) -> ComparedPanel | None:
+    """Compare a panel's two photographs; None where one of them was not measured."""
     from defectmap.comparison.pipeline import Shot, compare_shots
+    from defectmap.report.fromcomparisons import ComparedPanel
 
     shots: list[Shot] = []
     for side in SIDES:
         result = panel.results.get(side)
         if result is None or result.measurement is None:
-            return "not measured"
+            return None
         shots.append(Shot(photo=photo.load(panel.photos[side].path), measured=result.measurement))
-    comparison = compare_shots(shots[:1], shots[1:])
+    found = compare_shots(
+        shots[:1], shots[1:], before_stage=stages.get("before"), after_stage=stages.get("after")
+    )
+    return ComparedPanel(
+        name=panel.name,
+        found=found,
+        before=shots[:1],
+        after=shots[1:],
+        before_stage=stages.get("before") or "before",
+        after_stage=stages.get("after") or "after",
+    )
+
+
+def change_words(compared: ComparedPanel | None) -> str:
+    """Say how the density of all marks changed, with its interval, or why no change can be given."""
+    if compared is None:
+        return "not measured"
+    comparison = compared.found
     if not comparison.changes:
         return "not comparable: " + " ".join(reason.sentence for reason in comparison.comparable.reasons)
     change = comparison.change("density all")
@@ -189,13 +217,16 @@ figure {{ margin: 0; }}
 </style>
 <h1>The sample job, before and after correction</h1>
 <p>An invented car, rendered, not photographed. Figures are of the marks that this light shows.</p>
+<p>The report: <a href="report.html">page</a>, <a href="report.pdf">PDF for the customer</a>,
+<a href="report-full.pdf">full PDF</a>, <a href="figures.csv">figures</a>,
+{posting}<a href="claims.html">what may be said in advertising</a>.</p>
 {panels}
 </html>
 """
 
 
-def demo_page(panels: Sequence[SamplePanel], changes: Mapping[str, str]) -> str:
-    """Return a plain page with each panel's overlays side by side; the pictures lie beside the page."""
+def demo_page(panels: Sequence[SamplePanel], changes: Mapping[str, str], *, posting: bool = False) -> str:
+    """Return a plain page with each panel's overlays side by side; the files lie beside it."""
     parts = []
     for panel in panels:
         figures = "".join(_figure(panel.photos[side], result) for side, result in panel.results.items())
@@ -203,7 +234,8 @@ def demo_page(panels: Sequence[SamplePanel], changes: Mapping[str, str]) -> str:
         parts.append(
             f"<h2>{html.escape(panel.name)}</h2>\n<p>All marks: {change}</p>\n<section>{figures}</section>"
         )
-    return _PAGE.format(panels="\n".join(parts))
+    link = f'<a href="{POSTING}">picture for posting</a>, ' if posting else ""
+    return _PAGE.format(panels="\n".join(parts), posting=link)
 
 
 def _figure(sample: SamplePhoto, result: PhotoResult) -> str:

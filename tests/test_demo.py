@@ -43,7 +43,8 @@ def test_demo_writes_records_pictures_and_a_page(small_job, tmp_path):
     for side in ("before", "after"):
         assert {f"hood-{side}.json", f"hood-{side}-zone.png", f"hood-{side}-overlay.jpg"} <= made
     page = (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
-    for picture in re.findall(r'src="([^"]+)"', page):
+    assert "report.pdf" in page
+    for picture in re.findall(r'(?:src|href)="([^"]+)"', page):
         assert (tmp_path / "out" / picture).is_file()
     assert re.search(r'alt="hood, before: [\d.]+ mm/cm²', page)
     before, after = (
@@ -62,6 +63,10 @@ def test_refused_sample_is_status_3_and_the_others_are_done(small_job, tmp_path)
     assert "Refused" in result.stderr
     assert (tmp_path / "out" / "hood-before-overlay.jpg").is_file()
     assert json.loads((tmp_path / "out" / "hood-after.json").read_text())["refused"]
+    # all measured panels or none: the refused one is in the report, without a percentage
+    report = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    assert "Before and after cannot be compared." in report
+    assert not (tmp_path / "out" / "posting.jpg").exists()
 
 
 def test_missing_samples_are_said_with_what_to_do(tmp_path):
