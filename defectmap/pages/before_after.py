@@ -16,8 +16,8 @@ from defectmap.pages.behind.slider import compare_slider
 from defectmap.pages.behind.words import VERDICT_WORDS, change_words, count, plain
 
 CENTRES: dict[cached.CropCentre, str] = {
-    "hotspot": "round the lamp's reflection",
-    "worst scratch": "round the longest scratch",
+    "hotspot": "At the lamp",
+    "worst scratch": "At the longest scratch",
 }
 FIGURES = {
     "All marks": ("density_mm_per_cm2", "all"),
@@ -133,21 +133,14 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[PairOfPhot
             key="pair_spot",
         )
     left, right = st.columns(2)
-    centre = left.segmented_control(
+    centre = left.radio(
         "Piece of panel",
         list(CENTRES),
-        default="hotspot",
-        required=True,
         format_func=CENTRES.__getitem__,
+        horizontal=True,
         key="pair_centre",
     )
-    way = right.segmented_control(
-        "Look at it",
-        ["Side by side", "Slider", "Blink"],
-        default="Side by side",
-        required=True,
-        key="pair_way",
-    )
+    way = right.radio("Look at it", ["Side by side", "Slider", "Blink"], horizontal=True, key="pair_way")
     pair = pairs[number]
     before, after, note, side = cached.crops(
         pair.before.photograph.sha256,
@@ -169,9 +162,7 @@ def _draw(way: str, before: bytes, after: bytes, pair: PairOfPhotographs) -> Non
     if way == "Slider":
         compare_slider(before, after, words=f"Before: {said[0]}. After: {said[1]}.")
     elif way == "Blink":
-        side = st.segmented_control(
-            "Show", ["Before", "After"], default="Before", required=True, key="pair_side"
-        )
+        side = st.radio("Show", ["Before", "After"], horizontal=True, key="pair_side")
         at = 0 if side == "Before" else 1
         st.image((before, after)[at], width=640, caption=side, alt=said[at])
     else:

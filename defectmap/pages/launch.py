@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -72,12 +73,16 @@ def serve(start: Start) -> int:
     if start.browser:
         threading.Thread(target=_open_when_ready, args=(url, port), daemon=True).start()
     server = subprocess.Popen(command(start, port), env=environment)
+    # Whoever ends this program means the server: without this it would go on alone and hold the port.
+    before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:
-        return server.wait()
+        return max(0, server.wait())
     except KeyboardInterrupt:
         server.terminate()
         server.wait()
         return 0
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def command(start: Start, port: int) -> list[str]:

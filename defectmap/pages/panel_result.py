@@ -47,10 +47,13 @@ def show() -> None:
         if frame.measure_what_is_missing(desk):
             st.rerun()
         have = {p.history.panel.name for p in desk.look.panels if p.stages}
-        panel = frame.chosen_panel(
-            desk, only=have.__contains__, without="No photograph yet. Take some on the page Photographs."
-        )
-        result = _photograph(desk, panel)
+        left, right = st.columns(2)
+        with left:
+            panel = frame.chosen_panel(
+                desk, only=have.__contains__, without="No photograph yet. Take some on the page Photographs."
+            )
+        with right:
+            result = _photograph(desk, panel)
         if result.refused:
             st.error(plain(result.refused), icon=":material/replay:")
             frame.to_page("photographs", "Take it again")
@@ -96,7 +99,7 @@ def _figures(record: Any) -> None:
     score, marks, longest, haze = st.columns(4)
     score.metric("Finish score", f"{record['score']:.0f} of 100")
     score.caption(score_words(record["score"]))
-    marks.metric("Marks that show", figure(density["all"], per_area))
+    marks.metric(f"Marks, {per_area}", figure(density["all"]))
     marks.caption(f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}")
     longest.metric("Longest scratch", figure(record["longest_scratch_mm"], length, decimals=0))
     haze.metric("Haze", figure(record["haze"], decimals=2))
@@ -108,23 +111,17 @@ def _picture(desk: frame.Desk, result: PhotoResult) -> None:
     found = [k for k in KINDS if k == "spots" or any(m["kind"] == k for m in result.record["marks"])]
     if not result.record["spots"]:
         found.remove("spots")
-    shown = (
-        st.pills(
-            "Show",
-            found,
-            selection_mode="multi",
-            default=found,
-            format_func=KINDS.__getitem__,
-            key=f"result_kinds_{result.measurement_id}",
-        )
-        if found
-        else []
-    )
+    columns = st.columns(max(1, len(found)))
+    shown = [
+        kind
+        for kind, column in zip(found, columns, strict=False)
+        if column.toggle(KINDS[kind], value=True, key=f"result_show_{kind}")
+    ]
     zoom = st.slider("Zoom", 1.0, 6.0, 1.0, 0.5, format="%.1f times", key="result_zoom")
     jpeg = cached.overlay(
         result.photograph.sha256,
         result.measurement_id,
-        tuple(shown or ()),
+        tuple(shown),
         st.session_state.get("result_chosen"),
         st.session_state.get("result_box"),
         desk.store,
@@ -223,8 +220,13 @@ def _mend_mark(desk: frame.Desk, result: PhotoResult) -> None:
     if chosen is None:
         return
     st.caption("It has a white box round it in the picture above.")
-    new = st.segmented_control(
-        "It is really a", list(NEW_KINDS), format_func=NEW_WORDS.__getitem__, key="result_new_kind"
+    new = st.radio(
+        "It is really a",
+        list(NEW_KINDS),
+        index=None,
+        format_func=NEW_WORDS.__getitem__,
+        horizontal=True,
+        key="result_new_kind",
     )
     if st.button("Keep this correction", type="primary", key="result_keep_kind") and new is not None:
         measured = cached.measurement(result.photograph.sha256, result.measurement_id, desk.store, result)

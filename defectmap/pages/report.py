@@ -1,12 +1,31 @@
-"""Page: what the customer takes home."""
+"""Page: what the customer takes home, made from what the record keeps."""
 
 from __future__ import annotations
 
-import importlib.util
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
 
 import streamlit as st
 
+from defectmap.errors import DefectmapError
+from defectmap.job.comparing import comparisons_of
+from defectmap.job.notes import put_setting, setting
+from defectmap.job.stages import BASELINE, PROOF
 from defectmap.pages.behind import frame
+from defectmap.pages.behind.cached import preview
+from defectmap.pages.behind.pairs import compare
+from defectmap.pages.behind.reports import (
+    BLURRED,
+    MadeReport,
+    boxes_from,
+    make_report,
+    state_of_record,
+)
+from defectmap.pages.behind.results import results_of
+from defectmap.pages.behind.words import count, plain
+
+AUDIENCES = {"customer": "For the customer: one page first", "full": "Full: every figure, method, hashes"}
 
 
 def show() -> None:
@@ -15,14 +34,144 @@ def show() -> None:
         desk = frame.chosen_job()
         if frame.measure_what_is_missing(desk):
             st.rerun()
-        if importlib.util.find_spec("defectmap.report") is None:
-            st.info(
-                "This installation cannot write reports yet. The figures stand on the page Before and "
-                "after, and `defectmap job export` writes the whole job into one file.",
-                icon=":material/info:",
-            )
+        if not _compare_all(desk):
             return
-        st.info("Reports are not joined to this page yet.")
+        audience = st.radio(
+            "Version", list(AUDIENCES), format_func=AUDIENCES.__getitem__, key="report_audience"
+        )
+        left, right = st.columns(2)
+        with_customer = left.toggle("Name the customer as the record does", key="report_customer")
+        with_files = right.toggle("Show names of files (full version)", key="report_files")
+        with st.expander("Make number plates and faces unreadable", icon=":material/blur_on:"):
+            _blur(desk)
+        made = _made(
+            desk.reference,
+            state_of_record(desk.store, desk.reference),
+            str(audience),
+            with_customer,
+            with_files,
+            date.today().isoformat(),
+            desk,
+        )
+        _show(desk, made)
+
+
+def _compare_all(desk: frame.Desk) -> bool:
+    """Compare every panel that has both sides; whether there is anything to report."""
+    ready = [p.history.panel.name for p in desk.look.panels if p.at(BASELINE) and p.at(PROOF)]
+    if not ready:
+        st.info(
+            "A report needs at least one panel with photographs of the stages "
+            f"{frame.stage_words(BASELINE)} and {frame.stage_words(PROOF)}.",
+            icon=":material/info:",
+        )
+        return False
+    have = {
+        one.panel
+        for one in comparisons_of(desk.store, desk.reference)
+        if (one.before_stage, one.after_stage) == (BASELINE, PROOF)
+    }
+    missing = [name for name in ready if name not in have]
+    bar = st.progress(0.0, text="Comparing the panels …") if missing else None
+    for number, name in enumerate(ready, start=1):
+        try:
+            # Found again where nothing has changed; made anew after a correction or a newer photograph.
+            compare(desk.store, desk.reference, name, before=BASELINE, after=PROOF)
+        except DefectmapError as error:
+            st.warning(f"{plain(name)}: {plain(error)}", icon=":material/priority_high:")
+        if bar is not None:
+            bar.progress(number / len(ready), text=f"Compared {number} of {count(len(ready), 'panel')}")
+    if bar is not None:
+        bar.empty()
+    return True
+
+
+@st.cache_data(max_entries=8, show_spinner="Writing the report …")
+def _made(
+    reference: str,
+    state: str,
+    audience: str,
+    with_customer: bool,
+    with_files: bool,
+    made_on: str,
+    _desk: frame.Desk,
+) -> MadeReport:
+    return make_report(
+        _desk.store,
+        reference,
+        made_on=made_on,
+        audience="full" if audience == "full" else "customer",
+        customer=with_customer,
+        file_names=with_files,
+    )
+
+
+def _show(desk: frame.Desk, made: MadeReport) -> None:
+    st.subheader(plain(made.headline), anchor=False)
+    for sentence in made.summary:
+        st.markdown(plain(sentence))
+    name = "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
+    files: tuple[tuple[str, str, bytes | None, str], ...] = (
+        ("Report as PDF", f"{name}.pdf", made.pdf, "application/pdf"),
+        ("Report as web page", f"{name}.html", made.html.encode(), "text/html"),
+        ("Figures as table", f"{name}.csv", made.table, "text/csv"),
+        ("Picture for posting", f"{name}.jpg", made.posting, "image/jpeg"),
+        ("What advertising may say", f"{name}-claims.pdf", made.claims, "application/pdf"),
+    )
+    columns = st.columns(2)
+    for number, (words, file, data, mime) in enumerate(files):
+        column = columns[number % 2]
+        if data is None:
+            column.caption(f"{words}: {plain(made.no_posting or 'not for these photographs')}")
+            continue
+        column.download_button(
+            words,
+            data,
+            file_name=file,
+            mime=mime,
+            icon=":material/download:",
+            type="primary" if number == 0 else "secondary",
+            width="stretch",
+            on_click="ignore",
+            key=f"report_get_{number}",
+        )
+    st.caption(
+        "No place, serial number or note is ever in a report. Rules for advertising differ from place to "
+        "place: check yours before you publish a figure."
+    )
+    with st.expander("Read it here", expanded=True, icon=":material/description:"):
+        st.iframe(made.html, height=900)
+
+
+def _blur(desk: frame.Desk) -> None:
+    results = list(results_of(desk.store, desk.reference).values())
+    kept: Mapping[str, Any] = setting(desk.store, f"{BLURRED} {desk.job.id}", {}) or {}
+    labels = {
+        r.photograph.sha256: f"{r.photograph.panel}, {frame.stage_words(r.photograph.stage)}, spot "
+        f"{r.photograph.spot}"
+        for r in results
+    }
+    if not labels:
+        return
+    picked = st.selectbox("Photograph", list(labels), format_func=labels.__getitem__, key="report_blur_photo")
+    small = preview(picked, desk.store.originals.path(picked))
+    if small is not None:
+        st.image(small, width=480, alt="The photograph in which a box can be marked")
+    across = st.slider("From left to right, %", 0, 100, (0, 0), key="report_blur_across")
+    down = st.slider("From top to bottom, %", 0, 100, (0, 0), key="report_blur_down")
+    box = [across[0] / 100, down[0] / 100, across[1] / 100, down[1] / 100]
+    ready = box[0] < box[2] and box[1] < box[3]
+    if st.button("Make this box unreadable in reports", disabled=not ready):
+        boxes = {**kept, picked: [*kept.get(picked, []), box]}
+        boxes_from(boxes)  # refuses what is no box
+        put_setting(desk.store, f"{BLURRED} {desk.job.id}", boxes)
+        st.rerun()
+    number = sum(len(one) for one in kept.values())
+    if number:
+        st.markdown(f"{count(number, 'box').replace('boxs', 'boxes')} marked in this job.")
+        if st.button("Take all boxes back"):
+            put_setting(desk.store, f"{BLURRED} {desk.job.id}", {})
+            st.rerun()
 
 
 show()

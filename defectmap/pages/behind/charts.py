@@ -90,7 +90,8 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> alt.Cha
     rows = [
         {"kind": one.kind, "length": one.label, "order": one.order, "marks": one.marks} for one in classes
     ]
-    colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in KINDS]
+    kinds = [kind for kind in KINDS if any(one.kind == kind for one in classes)]
+    colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in kinds]
     chart: alt.Chart = (
         alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
         .mark_bar(stroke="#7a828c", strokeWidth=0.5)
@@ -99,12 +100,12 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> alt.Cha
             y=alt.Y("marks:Q", title="number of marks"),
             color=alt.Color(
                 "kind:N",
-                scale=alt.Scale(domain=list(KINDS), range=colours),
+                scale=alt.Scale(domain=kinds, range=colours),
                 legend=alt.Legend(orient="top", title=None),
             ),
             tooltip=["kind:N", "length:N", "marks:Q"],
         )
-        .properties(height=240)
+        .properties(height=280)
     )
     return chart
 
@@ -132,7 +133,7 @@ def ring_chart(
             y=alt.Y("density:Q", title=f"marks, {per_area}"),
             tooltip=["away:Q", "density:Q", "area:Q"],
         )
-        .properties(height=240)
+        .properties(height=280)
     )
     return chart
 

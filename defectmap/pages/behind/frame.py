@@ -88,7 +88,8 @@ def page(name: str, *, with_job: bool = True) -> Iterator[None]:
     """Title of a page, and the place where its errors end."""
     title, _, purpose = PAGES[name]
     st.title(title, anchor=False)
-    st.caption(purpose)
+    open_job = st.session_state.get("job") or st.query_params.get("job")
+    st.caption(f"Job {plain(open_job)} · {purpose}" if with_job and open_job else purpose)
     with guarded():
         yield
     if with_job and st.session_state.get("job"):
@@ -193,10 +194,10 @@ def _onward(name: str) -> None:
     names = list(PAGES)
     at = names.index(name)
     if at + 1 < len(names):
-        following = names[at + 1]
+        title, icon, _ = PAGES[names[at + 1]]
         st.divider()
-        with guarded():
-            to_page(following, f"Next: {PAGES[following][0]}")
+        if st.button(f"On to: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):
+            st.switch_page(page_file(names[at + 1]))
 
 
 def measure_what_is_missing(desk: Desk) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from defectmap.pages.behind.words import signed
+
 WIDTH, HEIGHT, MARGIN = 720.0, 92.0, 40.0
 LIGHT = {"ink": "#16202c", "line": "#6b7682", "bar": "#1d4e89"}
 DARK = {"ink": "#f1f4f7", "line": "#9aa5b1", "bar": "#8fc1f5"}
@@ -52,7 +54,7 @@ def interval_svg(percent: float, low: float, high: float, *, dark: bool = False)
         'stroke-width="10" stroke-linecap="round" stroke-opacity="0.55"/>'
         f'<circle cx="{x(percent):.1f}" cy="{middle}" r="8" fill="{look["bar"]}"/>'
         f'<text x="{x(percent):.1f}" y="18" text-anchor="middle" font-size="18" font-weight="700" '
-        f'fill="{look["ink"]}">{_signed(percent)} %</text>{arrows}</svg>'
+        f'fill="{look["ink"]}">{signed(percent)} %</text>{arrows}</svg>'
     )
 
 
@@ -70,8 +72,4 @@ def axis(low: float, high: float) -> tuple[float, float]:
 
 
 def _tick_words(value: int) -> str:
-    return "no change" if value == 0 else f"{_signed(value)} %"
-
-
-def _signed(value: float) -> str:
-    return f"{'−' if value < 0 else '+'}{abs(value):.0f}"
+    return "no change" if value == 0 else f"{signed(value)} %"

@@ -44,14 +44,14 @@ def compare(store: Store, reference: str, panel: str, *, before: str, after: str
     from defectmap.comparison.profile import find_profile
 
     profile = find_profile(None)
-    results = results_of(store, reference)
+    results = results_of(store, reference, panel=panel)
     settings: dict[str, Any] = {
         "setup": None if profile is None else sha256_of_text(canonical(as_json(profile)))
     }
     by_hand = {
         one.photograph.sha256: to_plain(one.corrections)
         for one in results.values()
-        if one.corrections and one.photograph.panel == panel and one.photograph.stage in (before, after)
+        if one.corrections and one.photograph.stage in (before, after)
     }
     if by_hand:  # left out where there are none, so that the command line's comparison is found again
         settings["corrections"] = by_hand
@@ -69,7 +69,7 @@ def compare(store: Store, reference: str, panel: str, *, before: str, after: str
 
 def pairs_of(store: Store, reference: str, found: ComparisonRecord) -> tuple[PairOfPhotographs, ...]:
     """The photographs that a kept comparison was made from, one pair a spot."""
-    by_hash = {one.photograph.sha256: one for one in results_of(store, reference).values()}
+    by_hash = {one.photograph.sha256: one for one in results_of(store, reference, panel=found.panel).values()}
     sides = (found.settings["before"], found.settings["after"])
     return tuple(
         PairOfPhotographs(before=by_hash[one], after=by_hash[other])

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import undefer
+from sqlalchemy.orm import Session, undefer
 
 from defectmap.job import model
 from defectmap.job.corrections import Correction, corrections_in
@@ -21,6 +22,11 @@ from defectmap.job.sealing import unpack
 
 if TYPE_CHECKING:
     from defectmap.job.store import Store
+
+# Unpacking and parsing a result takes longer than anything else a page does with it.
+MOST_OPENED = 60
+_OPENED: dict[str, Mapping[str, Any]] = {}
+_LOCK = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,17 +67,19 @@ def results_of(store: Store, reference: str, *, panel: str | None = None) -> dic
             select(model.Measurement)
             .where(model.Measurement.photograph_id.in_(photographs))
             .order_by(model.Measurement.made_at)
-            .options(undefer(model.Measurement.body))
         ).all()
-    return _latest(rows, photographs)
+        opened = _open_all(session, rows, photographs)
+    return _latest(rows, photographs, opened)
 
 
-def _latest(rows: Any, photographs: Mapping[str, PhotographRecord]) -> dict[str, PhotoResult]:
+def _latest(
+    rows: Any, photographs: Mapping[str, PhotographRecord], opened: Mapping[str, Mapping[str, Any]]
+) -> dict[str, PhotoResult]:
     found: dict[str, PhotoResult] = {}
     bases: dict[str, Mapping[str, Any]] = {}
     for row in rows:
         photograph = photographs[row.photograph_id]
-        record = _opened(row, photograph)
+        record = opened[row.id]
         corrections = corrections_in(json.loads(row.settings))
         if not corrections:
             bases[row.photograph_id] = record
@@ -83,6 +91,23 @@ def _latest(rows: Any, photographs: Mapping[str, PhotographRecord]) -> dict[str,
             corrections=corrections,
         )
     return found
+
+
+def _open_all(
+    session: Session, rows: Any, photographs: Mapping[str, PhotographRecord]
+) -> dict[str, Mapping[str, Any]]:
+    """The results themselves; each is read and checked once, as a kept result never changes."""
+    with _LOCK:
+        opened = {row.id: _OPENED[row.id] for row in rows if row.id in _OPENED}
+    unknown = [row.id for row in rows if row.id not in opened]
+    query = select(model.Measurement).where(model.Measurement.id.in_(unknown))
+    for row in session.scalars(query.options(undefer(model.Measurement.body))):
+        opened[row.id] = _opened(row, photographs[row.photograph_id])
+    with _LOCK:
+        _OPENED.update((one, opened[one]) for one in unknown)
+        while len(_OPENED) > MOST_OPENED:
+            _OPENED.pop(next(iter(_OPENED)))
+    return opened
 
 
 def _opened(row: model.Measurement, photograph: PhotographRecord) -> Mapping[str, Any]:

@@ -77,7 +77,7 @@ def change_words(change: Mapping[str, Any]) -> str:
         return f"{word} by {abs(percent):.0f} % (no interval)"
     low, high = sorted(interval)
     if not change.get("distinguishable"):
-        return f"no change that can be told from chance (95 % interval {low:+.0f} to {high:+.0f} %)"
+        return f"no change that can be told from chance (95 % interval {signed(low)} to {signed(high)} %)"
     ends = sorted((abs(low), abs(high)))
     return f"{word} by {abs(percent):.0f} % (95 % interval {ends[0]:.0f} to {ends[1]:.0f} %)"
 
@@ -93,6 +93,17 @@ def figure(value: float | None, unit: str = "", *, decimals: int = 1) -> str:
     if value is None:
         return "–"
     return f"{value:.{decimals}f}{' ' if unit else ''}{unit}"
+
+
+def signed(value: float) -> str:
+    """A whole number with its sign, the minus as printers write it.
+
+    Examples
+    --------
+    >>> signed(-20.4), signed(18)
+    ('−20', '+18')
+    """
+    return f"{'−' if value < 0 else '+'}{abs(value):.0f}"
 
 
 def count(number: int, noun: str) -> str:
