@@ -61,7 +61,9 @@ def background(luminance: NDArray[np.float32]) -> Background:
     )
 
 
-def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> Hotspot:
+def find_hotspot(
+    luminance: NDArray[np.float32], *, name: str = "the photo", masked: NDArray[np.bool_] | None = None
+) -> Hotspot:
     """Find the lamp's reflection, a single lamp or a cluster of LEDs as one.
 
     The brightest group of blobs wins, by the light in it, so that a weaker second lamp is left out. The
@@ -74,6 +76,8 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
         Linear light 0..1.
     name : str
         For the refusal.
+    masked : (H, W) bool ndarray, optional
+        Where the lamp is not: the scale card, whose white paper may be burnt out as well.
 
     Returns
     -------
@@ -91,6 +95,8 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
     step = max(1, round(max(height, width) / _OVERVIEW_PX))
     overview = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
     small = np.asarray(cv2.GaussianBlur(overview, (0, 0), 1.5), dtype=np.float32)
+    if masked is not None:
+        small[_shrunk(masked, small.shape)] = 0.0
     peak = float(np.quantile(small, 0.9995))
     if peak < _LEAST_PEAK:
         raise UnmeasurableLight(
@@ -103,10 +109,10 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
             f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less "
             "exposure, or with the lamp farther away."
         )
-    groups = [_brightest_group(small, level * peak) for level in _LEVELS]
-    core = groups[0]
+    core = _brightest_group(small, _CORE_LEVEL * peak)
+    contours = [_lit_around(small, level * peak, core) for level in _LEVELS]
     _check_is_lamp(small, core, peak, name)
-    rows, columns = zip(*(np.nonzero(g.mask) for g in groups), strict=True)
+    rows, columns = zip(*(np.nonzero(c) for c in contours), strict=True)
     # not `step`: the overview holds a whole number of pixels, whatever the size of the photograph
     down, right = height / small.shape[0], width / small.shape[1]
     area = float(core.mask.sum()) * down * right
@@ -118,11 +124,23 @@ def find_hotspot(luminance: NDArray[np.float32], *, name: str = "the photo") -> 
     )
 
 
+def _shrunk(mask: NDArray[np.bool_], shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """A mask on a coarser grid: true where any of it falls into the coarse pixel."""
+    share = cv2.resize(mask.astype(np.float32), (shape[1], shape[0]), interpolation=cv2.INTER_AREA)
+    return np.asarray(share > 0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Group:
     mask: NDArray[np.bool_]
     count: int
     blob: NDArray[np.bool_]  # the largest one
+
+
+def _lit_around(small: NDArray[np.float32], level: float, core: _Group) -> NDArray[np.bool_]:
+    """Blobs above a level that hold a part of the core, as paper beside the lamp must not pull the centre."""
+    _, labels = cv2.connectedComponents((small >= level).astype(np.uint8))
+    return np.isin(labels, np.unique(labels[core.mask]))
 
 
 def _brightest_group(small: NDArray[np.float32], level: float) -> _Group:
@@ -176,14 +194,23 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
 
 
 def halo_profile(
-    back: Background, hotspot: Hotspot, *, rings: int = 64
+    back: Background, hotspot: Hotspot, *, rings: int = 64, masked: NDArray[np.bool_] | None = None
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Median light at each distance from the hotspot.
+
+    Parameters
+    ----------
+    back : Background
+    hotspot : Hotspot
+    rings : int
+        How many, from the hotspot's middle out to the farthest corner.
+    masked : (H, W) bool ndarray, optional
+        Not paint: the scale card.
 
     Returns
     -------
     distance_px, light : (rings,) float64 ndarray
-        Ring middles out to the farthest corner; light is NaN where a ring lies outside the picture.
+        Ring middles; light is NaN where a ring lies outside the picture.
     """
     height, width = back.blocks.shape
     rows, columns = np.mgrid[:height, :width]
@@ -192,9 +219,13 @@ def halo_profile(
         rows * back.block_px + middle - hotspot.row, columns * back.block_px + middle - hotspot.column
     )
     edges = np.linspace(0, away.max() + 1, rings + 1)
-    which = np.digitize(away.ravel(), edges) - 1
+    which = np.digitize(away, edges) - 1
+    if masked is not None:
+        # a block's light is a median over its neighbours, so theirs has to be paint as well
+        reach = np.ones((_BACKGROUND_MEDIAN, _BACKGROUND_MEDIAN), np.uint8)
+        which[cv2.dilate(_shrunk(masked, which.shape).astype(np.uint8), reach) > 0] = -1
     light = np.full(rings, np.nan)
-    values = back.blocks.ravel()
+    values, which = back.blocks.ravel(), which.ravel()
     for ring in range(rings):
         inside = which == ring
         if inside.sum() >= 4:
@@ -202,7 +233,7 @@ def halo_profile(
     return (edges[:-1] + edges[1:]) / 2, light
 
 
-def haze(back: Background, hotspot: Hotspot) -> float:
+def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None = None) -> float:
     """How far the halo reaches: 0 for a mirror, 1 where the light does not fall off at all.
 
     The halo's median light over its level at the rim is followed outwards, the body colour's light (the
@@ -211,12 +242,19 @@ def haze(back: Background, hotspot: Hotspot) -> float:
     each level lies farther out and haze rises; brightening the photograph moves the rim outwards with the
     halo, which mostly cancels. It is a figure for comparing photographs under one lamp, not a gloss unit.
 
+    Parameters
+    ----------
+    back : Background
+    hotspot : Hotspot
+    masked : (H, W) bool ndarray, optional
+        Not paint: the scale card.
+
     Returns
     -------
     float
         0..1; 0.0 if the halo leaves the picture before it can be followed.
     """
-    distance, light = halo_profile(back, hotspot, rings=96)
+    distance, light = halo_profile(back, hotspot, rings=96, masked=masked)
     known = np.isfinite(light)
     if known.sum() < 8:
         return 0.0

@@ -31,13 +31,13 @@ SILVER, HAZY = Panel(body=(0.3, 0.3, 0.3)), Panel(alpha=0.022)
         pytest.param(PLAIN, Panel(), id="black"),
         pytest.param(PLAIN, SILVER, id="silver"),
         pytest.param(PLAIN, HAZY, id="hazy"),
-        pytest.param(replace(PLAIN, ev=-1.5), Panel(), id="under"),
+        pytest.param(replace(PLAIN, ev=-1.5), Panel(), id="under", marks=pytest.mark.slow),
         pytest.param(replace(PLAIN, ev=1.0), Panel(), id="over"),
         pytest.param(replace(PLAIN, iso=800.0), Panel(), id="noisy"),
-        pytest.param(replace(PLAIN, lamps=7), Panel(), id="cluster"),
+        pytest.param(replace(PLAIN, lamps=7), Panel(), id="cluster", marks=pytest.mark.slow),
     ],
 )
-@pytest.mark.parametrize("marks", ["swirled", "dense"])
+@pytest.mark.parametrize("marks", [pytest.param("swirled", marks=pytest.mark.slow), "dense"])
 def test_clean_and_swirled_panels_get_the_same_zone(shot, panel, marks):
     one, two = lit(phantom("clean", shot, panel)).zone, lit(phantom(marks, shot, panel)).zone
     # 0.5 % of its area: a tenth of the smallest change of a density that is worth telling.
