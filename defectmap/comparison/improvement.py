@@ -6,9 +6,9 @@ happen to catch the light in these two photographs is chance, and the interval h
 add:
 
 * Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together:
-  they show the same paint. Blocks span 40 degrees, so that a long mark stays in one piece: nine blocks, eight
-  degrees of freedom. Where few marks are left, marks that stay or go one by one scatter at least as much as
-  drawing lots would (binomial thinning), and that is the floor.
+  they show the same paint. Blocks span 30 degrees, so that most marks stay in one piece: twelve blocks,
+  eleven degrees of freedom. Where few marks are left, marks that stay or go one by one scatter at least as
+  much as drawing lots would (binomial thinning), and that is the floor.
 * The photograph itself: exposure, focus and noise move all sectors together. That part comes from the
   set-up's repeatability (`repeatability.ShotComponents.common`), once for each side.
 * An exposure step that is left: what it can do to the density, evenly spread (type B of the GUM).
@@ -31,7 +31,7 @@ from defectmap.comparison.intervals import LEVEL, RatioInterval, effective_df, l
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.results import MarkKind
 
-BLOCK_SECTORS = 4
+BLOCK_SECTORS = 3
 RESAMPLES = 2000
 NO_MARK_SEEN = -math.log(1 - LEVEL)  # marks that 5 % of Poisson draws would still miss altogether: 3.00
 KIND_OF: dict[Figure, MarkKind | None] = {

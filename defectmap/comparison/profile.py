@@ -82,9 +82,9 @@ ASSUMED = SetupProfile(
     name="assumed",
     shots=0,
     figures={
-        "density all": assumed_figure(0.03),
-        "density swirl": assumed_figure(0.03),
-        "density scratch": assumed_figure(0.06),
+        "density all": assumed_figure(0.02),
+        "density swirl": assumed_figure(0.02),
+        "density scratch": assumed_figure(0.04),
         "longest scratch": assumed_figure(0.15),
         "haze": assumed_figure(0.05),
         "score": assumed_figure(0.04),

@@ -23,7 +23,7 @@ from defectmap.results import MarkKind, PanelMeasurement
 
 MIN_SHOTS = 3
 GOOD_SHOTS = 5
-REPEAT_SECTORS = 9  # as many as the comparison has independent blocks
+REPEAT_SECTORS = 12  # as many as the comparison has independent blocks
 PLAIN: dict[Figure, Callable[[PanelMeasurement], float]] = {
     "longest scratch": lambda measured: measured.longest_scratch_mm,
     "haze": lambda measured: measured.haze,
