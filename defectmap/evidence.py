@@ -104,12 +104,17 @@ def _sides(light, cuts, polarity):
     out = []
     for span in (_span(light, -b, -a), _span(light, a, b)):
         span = np.concatenate(
-            [uniform_filter1d(part, min(SMOOTH, len(part)), axis=0, mode="nearest") for part in np.split(span, cuts)]
+            [
+                uniform_filter1d(part, min(SMOOTH, len(part)), axis=0, mode="nearest")
+                for part in np.split(span, cuts)
+            ]
         )
         span = np.sort(span, axis=1)
         if polarity == "dark":
             span = span[:, ::-1]
-        out.append(span[:, 0] if MODE == "min" else span[:, :2].mean(1) if MODE == "two" else span[:, :3].mean(1))
+        out.append(
+            span[:, 0] if MODE == "min" else span[:, :2].mean(1) if MODE == "two" else span[:, :3].mean(1)
+        )
     return out[0], out[1]
 
 

@@ -9,17 +9,17 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.evidence import Evidence, gather, normals, running_contrast, width_px
-from defectmap.light import Background
+from defectmap.evidence import HALF_PROFILE_PX, Evidence, gather, normals, running_contrast, width_px
+from defectmap.light import Background, halo_profile
 from defectmap.noise import stabilise
-from defectmap.results import Mark, MarkKind, Polarity
+from defectmap.results import Hotspot, Mark, MarkKind, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points, sample
 from defectmap.traces import Path, extend, polyline_length_px, resample, smooth, trace
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, texture_factor
 
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
-_UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
+UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
 _THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
 _SIGNIFICANCE = 2.4  # contrast over texture, times the root of the length in 20 px
@@ -27,6 +27,17 @@ _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
 _TEXTURE_SHARE = 0.9  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
 _EXTEND_PX = 20
+_STRAIGHT_MM = 500.0  # radius beyond which a line counts as straight
+_RING_MM = 4.5  # lines bent tighter are pieces of rings
+_EDGE_LENGTH_MM = 5.0
+_EDGE_RADIUS_MM = 100.0
+_RULED_LENGTH_MM, _RULED_RADIUS_MM = 40.0, 20_000.0  # bends less than 0.01 mm on 40 mm
+_SIDE_PX = 5  # outermost samples of a profile on each side
+_EDGE_LOG_STEP = 0.4  # natural log of the light on one side over the other
+_EDGE_BAND_MM = 1.0
+_LONG_EDGE_MM = 20.0  # longer ones are carried on beyond their ends
+_DARK_FLOOR = 5e-4  # linear light; read-out noise of a phone
+_SCRATCH_MM2 = 3500.0  # length times radius of bend, see `kind_of`
 MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
 
 
@@ -38,14 +49,25 @@ class _Candidate:
     strength: float  # median contrast to noise
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Findings:
+    """What was found in the zone."""
+
+    marks: list[Mark]
+    ring_arcs: list[Path]  # pieces of rings too tight for a mark
+    texture: Background  # `zone.texture_factor`
+    edges: NDArray[np.bool_]  # (H, W) bands along panel gaps, tape and trim, to be taken out of the zone
+
+
 def find_marks(
     luminance: NDArray[np.float32],
     back: Background,
+    hotspot: Hotspot,
     inside: NDArray[np.bool_],
     *,
     gain: float,
     px_per_mm: float | None,
-) -> list[Mark]:
+) -> Findings:
     """Every line that stands out at least 3 times the noise of one pixel along at least 1 mm.
 
     Parameters
@@ -54,6 +76,7 @@ def find_marks(
         Linear light 0..1.
     back : Background
         Light without marks.
+    hotspot : Hotspot
     inside : (H, W) bool ndarray
         Zone; nothing is traced outside.
     gain : float
@@ -63,10 +86,10 @@ def find_marks(
 
     Returns
     -------
-    list of Mark
-        Strongest first.
+    Findings
+        Marks, strongest first, and what is no mark.
     """
-    scale = px_per_mm or _UNCALIBRATED_PX_PER_MM
+    scale = px_per_mm or UNCALIBRATED_PX_PER_MM
     shrink = max(1, int(np.ceil(np.sqrt(luminance.size / (MAX_TRACING_MEGAPIXELS * 1e6)))))
     small, small_inside = _shrunk(luminance, inside, shrink)
     across = 1.5 if shrink == 1 else 1.0
@@ -95,7 +118,19 @@ def find_marks(
             polarity=polarity,
             scale=scale,
         )
-    return _marks(_without_doubles(candidates, luminance.shape), px_per_mm or 1.0)
+    lines = _without_doubles(candidates, luminance.shape)
+    halo = halo_profile(back, hotspot)
+    arcs = [c for c in lines if radius_mm(c.points / scale) < _RING_MM]
+    lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
+    edges = [c for c in lines if _is_edge(c, halo, hotspot, scale)]
+    edge_mask = _band([c.points for c in edges], scale, luminance.shape)
+    lines = [c for c in lines if not _mostly_in(c.points, edge_mask)]
+    return Findings(
+        marks=_marks(lines, px_per_mm or 1.0, scale),
+        ring_arcs=[c.points for c in arcs],
+        texture=texture,
+        edges=edge_mask,
+    )
 
 
 def _shrunk(
@@ -236,29 +271,99 @@ def _without_doubles(candidates: list[_Candidate], shape: tuple[int, ...]) -> li
     return kept
 
 
-def _marks(candidates: list[_Candidate], px_per_mm: float) -> list[Mark]:
+def _is_edge(
+    candidate: _Candidate,
+    halo: tuple[NDArray[np.float64], NDArray[np.float64]],
+    hotspot: Hotspot,
+    scale: float,
+) -> bool:
+    """Whether the light on the two sides differs by more than the halo explains: a gap, tape, trim, no mark."""
+    length, radius = len(candidate.points) / scale, radius_mm(candidate.points / scale)
+    if length < _EDGE_LENGTH_MM or radius < _EDGE_RADIUS_MM:
+        return False
+    if length > _RULED_LENGTH_MM and radius > _RULED_RADIUS_MM:
+        return True  # nobody scratches paint along a ruler
+    distance, light = halo
+    known = np.isfinite(light)
+    across = normals([candidate.points])
+    logs = []
+    for side, span in ((-1, slice(0, _SIDE_PX)), (1, slice(-_SIDE_PX, None))):
+        there = candidate.points + side * (HALF_PROFILE_PX - _SIDE_PX / 2) * across
+        away = np.hypot(there[:, 0] - hotspot.row, there[:, 1] - hotspot.column)
+        expected = np.interp(away, distance[known], light[known])
+        # the darkest along the profile: beside a mark a bundle of others may run, beside a gap nothing does
+        seen = candidate.evidence.profile[:, span].min(1)
+        logs.append(np.log(seen + _DARK_FLOOR) - np.log(expected + _DARK_FLOOR))
+    return abs(float(np.median(logs[0] - logs[1]))) > _EDGE_LOG_STEP
+
+
+def _band(paths: Sequence[Path], scale: float, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Strips along edges, carried on straight beyond both ends."""
+    mask = np.zeros(shape, np.uint8)
+    for path in paths:
+        beyond = round(len(path) / 2) if len(path) >= _LONG_EDGE_MM * scale else 1
+        longer = extend(path, by_px=beyond, lever_px=len(path))
+        corners = np.round(longer[:, ::-1] * 16).astype(np.int32)
+        cv2.polylines(mask, [corners], False, 1, max(3, round(2 * _EDGE_BAND_MM * scale)), cv2.LINE_8, 4)
+    return mask > 0
+
+
+def _mostly_in(points: Path, mask: NDArray[np.bool_]) -> bool:
+    places = np.round(points).astype(int)
+    return bool(mask[places[:, 0], places[:, 1]].mean() > 0.5)
+
+
+def _marks(candidates: list[_Candidate], px_per_mm: float, scale: float) -> list[Mark]:
     marks = []
     for candidate in candidates:
         evidence = candidate.evidence
-        line = evidence.profile[:, 10:13].mean(1)
-        length = polyline_length_px(candidate.points) / px_per_mm
-        width = width_px(evidence.profile, candidate.polarity)
+        line = evidence.profile[:, HALF_PROFILE_PX - 1 : HALF_PROFILE_PX + 2].mean(1)
+        contrast = np.abs(line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
         marks.append(
             Mark(
-                kind=kind_of(length_mm=length, width_px=width, contrast_to_noise=candidate.strength),
+                kind=kind_of(candidate.points / scale),
                 polarity=candidate.polarity,
                 points=candidate.points,
-                length_mm=length,
-                width_mm=width / px_per_mm,
-                contrast=float(
-                    np.median(np.abs(line - evidence.surround) / np.maximum(evidence.surround, 1e-4))
-                ),
+                length_mm=polyline_length_px(candidate.points) / px_per_mm,
+                width_mm=width_px(evidence.profile, candidate.polarity) / px_per_mm,
+                contrast=float(np.median(contrast)),
                 contrast_to_noise=candidate.strength,
             )
         )
     return marks
 
 
-def kind_of(*, length_mm: float, width_px: float, contrast_to_noise: float) -> MarkKind:
-    """Tell a scratch from a swirl mark."""
-    return "swirl"
+def radius_mm(line_mm: Path) -> float:
+    """Radius of the circle that a line bends on, from the parabola through it; infinite for a straight line.
+
+    Parameters
+    ----------
+    line_mm : (N, 2) float64 ndarray
+        At even distances along the line.
+    """
+    count = len(line_mm)
+    if count < 5:
+        return float("inf")
+    along = np.linspace(-1.0, 1.0, count)
+    # projection on the second Legendre polynomial: the bend, blind to place and direction
+    shape = along**2 - np.mean(along**2)
+    bend = shape @ line_mm / (shape @ shape)
+    half = polyline_length_px(line_mm) / 2
+    bent = 2 * float(np.hypot(*bend))
+    return half**2 / bent if bent > 1e-9 * half else float("inf")
+
+
+def kind_of(line_mm: Path) -> MarkKind:
+    """Tell a scratch from a swirl mark by how long and how straight it is.
+
+    Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran long
+    and straight. Length times radius of the bend parts them: the figure is fitted on rendered panels, where it puts
+    about three quarters of the length of scratches and nine tenths of that of swirl marks in their place.
+
+    Parameters
+    ----------
+    line_mm : (N, 2) float64 ndarray
+        At even distances along the line.
+    """
+    length = polyline_length_px(line_mm)
+    return "scratch" if length * min(radius_mm(line_mm), _STRAIGHT_MM) > _SCRATCH_MM2 else "swirl"

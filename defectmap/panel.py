@@ -8,9 +8,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap import light, photo, scale
+from defectmap import dust, light, photo, scale
 from defectmap.finish import densities, finish_score, ring_densities
-from defectmap.marks import LEAST_LENGTH_MM, find_marks
+from defectmap.marks import LEAST_LENGTH_MM, UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.noise import noise_gain, pixel_noise
 from defectmap.results import DetectionLimit, PanelMeasurement
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
@@ -56,8 +56,20 @@ def measure(
     gain = noise_gain(shot.facts.iso)
     back = light.background(shot.luminance)
     zone = lit_zone(back, hotspot, gain=gain, masked=_card_mask(resolved.card, shot.luminance.shape))
-    marks = find_marks(
-        shot.luminance, back, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
+    found = find_marks(
+        shot.luminance, back, hotspot, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
+    )
+    zone &= ~found.edges
+    marks = found.marks
+    typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
+        shot.luminance,
+        zone,
+        gain=gain,
+        texture=found.texture,
+        lines=dust.paths_of(marks, found.ring_arcs),
+        scale=typical,
+        px_per_mm=ppm,
     )
     area_cm2 = float(zone.sum()) / ppm**2 / 100
     density = densities(marks, area_cm2=area_cm2)
@@ -70,12 +82,17 @@ def measure(
         zone=zone,
         area_cm2=area_cm2,
         marks=tuple(marks),
-        spots=(),
+        spots=tuple(spots),
         density=density,
         rings=ring_densities(marks, zone, hotspot, px_per_mm=ppm),
         longest_scratch_mm=longest,
         haze=haze,
-        score=finish_score(density, longest_scratch_mm=longest, haze=haze, spots_per_cm2=0.0),
+        score=finish_score(
+            density,
+            longest_scratch_mm=longest,
+            haze=haze,
+            spots_per_cm2=len(spots) / area_cm2 if area_cm2 > 0 else 0.0,
+        ),
         detection_limit=_detection_limit(back, gain),
         warnings=(*shot.warnings, *resolved.warnings),
     )

@@ -1,0 +1,135 @@
+"""Round things that are no marks: dust, and the rings that dried drops leave. They are counted apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.light import Background
+from defectmap.noise import stabilise
+from defectmap.results import Mark, SpotDefect
+from defectmap.traces import Path
+
+_CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
+_LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust
+_ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
+_CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
+_RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one ring
+_SAME_RING_MM = 0.6
+
+
+def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list[SpotDefect]:
+    """Rings put together from their arcs.
+
+    Parameters
+    ----------
+    arcs : sequence of (N, 2) float64 ndarray
+        Tightly bent lines, row and column in px.
+    scale : float
+        Pixels a millimetre, a typical figure where it is unknown.
+    px_per_mm : float
+        What diameters are divided by.
+
+    Returns
+    -------
+    list of SpotDefect
+    """
+    circles: list[tuple[NDArray[np.float64], float, float]] = []  # centre, radius, turn in degrees
+    for arc in sorted(arcs, key=len, reverse=True):
+        centre, radius = fit_circle(arc)
+        turn = float(np.rad2deg(len(arc) / max(radius, 1.0)))
+        for i, (other, size, seen) in enumerate(circles):
+            if np.hypot(*(centre - other)) < _SAME_RING_MM * scale:
+                circles[i] = (other, max(size, radius), seen + turn)
+                break
+        else:
+            circles.append((centre, radius, turn))
+    return [
+        SpotDefect(
+            kind="water spot",
+            row=float(centre[0]),
+            column=float(centre[1]),
+            diameter_mm=2 * radius / px_per_mm,
+        )
+        for centre, radius, turn in circles
+        if turn >= _RING_TURN_DEG
+    ]
+
+
+def fit_circle(arc: Path) -> tuple[NDArray[np.float64], float]:
+    """Centre and radius of the circle nearest to points, by linear least squares (Kåsa 1976, from memory)."""
+    middle = arc.mean(axis=0)
+    points = arc - middle
+    design = np.column_stack([2 * points, np.ones(len(points))])
+    solution, *_ = np.linalg.lstsq(design, (points**2).sum(axis=1), rcond=None)
+    return middle + solution[:2], float(np.sqrt(max(solution[2] + (solution[:2] ** 2).sum(), 0.0)))
+
+
+def dust(
+    luminance: NDArray[np.float32],
+    zone: NDArray[np.bool_],
+    *,
+    gain: float,
+    texture: Background,
+    lines: Sequence[Path],
+    scale: float,
+    px_per_mm: float,
+) -> list[SpotDefect]:
+    """Compact points that stand out from the paint and lie on no mark.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+    zone : (H, W) bool ndarray
+    gain : float
+    texture : Background
+        How much the paint ripples of itself.
+    lines : sequence of (N, 2) float64 ndarray
+        Marks and rings; points beside them are part of them.
+    scale, px_per_mm : float
+        As in `water_spots`.
+
+    Returns
+    -------
+    list of SpotDefect
+    """
+    shrink = max(1, round(scale * _LEAST_MM / 2.5))
+    size = (luminance.shape[1] // shrink, luminance.shape[0] // shrink)
+    small = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA) if shrink > 1 else luminance
+    stable = stabilise(small, gain=gain)
+    # the difference of two blurs passes what is as small as dust and stops the broader ripples of orange peel
+    out = np.abs(cv2.GaussianBlur(stable, (0, 0), 1.0) - cv2.GaussianBlur(stable, (0, 0), 4.0))
+    limit = _CONTRAST_TO_NOISE * texture.full((size[1], size[0]))
+    free = zone[::shrink, ::shrink][: size[1], : size[0]] & ~_near(lines, shrink, scale, (size[1], size[0]))
+    count, _, stats, centres = cv2.connectedComponentsWithStats(((out > limit) & free).astype(np.uint8))
+    found = []
+    for i in range(1, count):
+        _, _, width, height, area = stats[i]
+        diameter = float(np.sqrt(4 * area / np.pi)) * shrink
+        if not _LEAST_MM * scale <= diameter <= _MOST_MM * scale:
+            continue
+        if area >= _ROUND * max(width, height) ** 2:
+            column, row = (centres[i] + 0.5) * shrink - 0.5
+            found.append(
+                SpotDefect(
+                    kind="dust", row=float(row), column=float(column), diameter_mm=diameter / px_per_mm
+                )
+            )
+    return found
+
+
+def _near(lines: Sequence[Path], shrink: int, scale: float, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    mask = np.zeros(shape, np.uint8)
+    thick = max(3, round(2 * _CLEAR_MM * scale / shrink))
+    for line in lines:
+        corners = np.round(line[:, ::-1] / shrink * 16).astype(np.int32)
+        cv2.polylines(mask, [corners], False, 1, thick, cv2.LINE_8, 4)
+    return mask > 0
+
+
+def paths_of(marks: Sequence[Mark], arcs: Sequence[Path]) -> list[Path]:
+    """Every line that dust must keep clear of."""
+    return [m.points for m in marks] + list(arcs)
