@@ -52,8 +52,8 @@ def show() -> None:
         with st.expander("Every panel at once", icon=":material/list:"):
             st.table(
                 {
-                    "Panel": [a.advice.panel for a in found],
-                    "Next step": [_action(a) for a in found],
+                    "Panel": [plain(a.advice.panel) for a in found],
+                    "Next step": [plain(_action(a)) for a in found],
                     "May still come off": [_left(a.budget) for a in found],
                 },
                 border="horizontal",

@@ -163,7 +163,7 @@ def _kept(desk: frame.Desk, aim: Aim) -> None:
     results = results_of(desk.store, desk.reference, panel=aim.panel)
     here = [p for p in photographs if p.stage == aim.stage]
     st.subheader(
-        f"{aim.panel.capitalize()}, {frame.stage_words(aim.stage).lower()}".replace("*", ""), anchor=False
+        f"{plain(aim.panel.capitalize())}, {plain(frame.stage_words(aim.stage).lower())}", anchor=False
     )
     if not here:
         others = sorted({frame.stage_words(p.stage) for p in photographs})

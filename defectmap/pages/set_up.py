@@ -141,7 +141,7 @@ def _tables(store: Store) -> None:
         trade = load_tables()
     st.table(
         {
-            "Correction step, gentlest first": [rung.name for rung in trade.ladder],
+            "Correction step, gentlest first": [plain(rung.name) for rung in trade.ladder],
             "Takes, µm a pass": [f"{r.removal_um.low:g} to {r.removal_um.high:g}" for r in trade.ladder],
         },
         border="horizontal",

@@ -1,0 +1,214 @@
+"""Every page is opened and used as a person would; Streamlit's own test runner draws it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from defectmap.job.intake import photographs_of
+from defectmap.job.jobs import all_jobs, panels_of
+from defectmap.job.keeping import latest_measurements
+from defectmap.job.notes import checklists_of, setting
+from defectmap.job.overview import overview
+from defectmap.job.store import Store, open_store
+from defectmap.job.verifying import verify
+from defectmap.pages.behind.frame import PAGES
+from defectmap.pages.behind.passphrase import SETTING, fits
+from tests.pages.conftest import JOB, Shots, open_page, words
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_each_page_opens_without_a_job(name: str, empty_record: Path) -> None:
+    app = open_page(name)
+    assert app.title[0].value == PAGES[name][0]
+    if name not in ("today", "set_up"):
+        assert "There is no job yet" in words(app)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_each_page_opens_on_a_measured_job(name: str, record: Path) -> None:
+    app = open_page(name)
+    assert not app.error
+
+
+def test_a_car_is_taken_in_and_its_checklist_ticked(empty_record: Path) -> None:
+    app = open_page("today")
+    app.text_input[0].set_value("W-7")
+    next(m for m in app.multiselect if m.label == "Panels").set_value(["bonnet", "roof"])
+    next(b for b in app.button if b.label == "Take it in").click().run()
+    store = open_store(empty_record)
+    assert [job.reference for job in all_jobs(store)] == ["W-7"]
+    assert [panel.name for panel in panels_of(store, "W-7")] == ["bonnet", "roof"]
+    app = open_page("today")
+    next(b for b in app.button if b.label == "Start the list: intake").click().run()
+    app.checkbox[0].check().run()
+    assert checklists_of(store, "W-7")[0].done_at is not None
+
+
+def test_a_taken_reference_is_refused_in_words(record: Path) -> None:
+    app = open_page("today")
+    app.text_input[0].set_value(JOB)
+    next(b for b in app.button if b.label == "Take it in").click().run()
+    assert "choose another reference" in app.error[0].value
+
+
+def test_names_are_shown_as_typed_and_never_read_as_markdown(empty_record: Path) -> None:
+    from defectmap.job.jobs import PanelSpec, create_job
+
+    evil = "![x](http://example.com/x.png) <b>:red[y]</b>"
+    create_job(
+        open_store(empty_record), evil, panels=[PanelSpec(name=evil, area_m2=1.0)], vehicle=evil, colour=evil
+    )
+    for name in PAGES:
+        app = open_page(name)
+        for kind in ("markdown", "caption", "subheader", "error", "info"):
+            for element in app.get(kind):
+                assert "![x](" not in str(element.value)
+                assert "<b>" not in str(element.value)
+        # cells of tables are read as Markdown too
+        assert all("![x](" not in str(table.value.to_dict()) for table in app.table)
+
+
+def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: Store, shots: Shots) -> None:
+    app = open_page("photographs")
+    app.selectbox(key="pick_panel").set_value("roof").run()
+    app.selectbox(key="photographs_stage").set_value("decontaminated").run()
+    picture = ("roof.jpg", shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9", "image/jpeg")
+    junk = ("notes.jpg", b"no picture at all", "image/jpeg")
+    app.file_uploader[0].set_value([picture, junk]).run()
+    assert not app.exception
+    said = words(app)
+    assert "notes" in app.error[0].value
+    assert "Kept 1 photograph" in said
+    assert "Good to use" in said or "could be better" in said
+    roof = next(p for p in overview(store, JOB).panels if p.history.panel.name == "roof")
+    assert roof.stages[0].unmeasured == 0
+    kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
+    assert store.originals.path(kept.sha256).read_bytes() == picture[1]
+    assert len(photographs_of(store, JOB)) == 3
+
+
+def test_the_same_file_at_another_place_is_refused_in_words(record: Path, shots: Shots) -> None:
+    app = open_page("photographs")
+    app.selectbox(key="pick_panel").set_value("roof").run()
+    app.file_uploader[0].set_value([("again.jpg", shots.before.read_bytes(), "image/jpeg")]).run()
+    assert "same photograph" in app.error[0].value
+
+
+def test_a_photograph_is_moved_and_set_aside(record: Path, store: Store) -> None:
+    app = open_page("photographs")
+    photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
+    app.selectbox(key=f"to_panel_{photo.id}").set_value("roof")
+    app.button(key=f"move_{photo.id}").click().run()
+    assert next(p for p in photographs_of(store, JOB) if p.id == photo.id).panel == "roof"
+    app.selectbox(key="pick_panel").set_value("roof").run()
+    app.text_input(key=f"why_{photo.id}").set_value("blurred")
+    app.button(key=f"aside_{photo.id}").click().run()
+    assert photo.id not in {p.id for p in photographs_of(store, JOB)}
+
+
+def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(record: Path, store: Store) -> None:
+    app = open_page("panel_result")
+    photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
+    first = latest_measurements(store, JOB)[photo.id]
+    mark = next(s for s in app.selectbox if s.label.startswith("Which mark"))
+    mark.set_value(mark.options[0]).run()
+    app.radio(key="result_new_kind").set_value("none").run()
+    app.button(key="result_keep_kind").click().run()
+    assert not app.exception
+    corrected = latest_measurements(store, JOB)[photo.id]
+    assert corrected.id != first.id
+    assert corrected.figures.every_mark < first.figures.every_mark
+    assert "Corrected by hand" in words(app)
+    app.button(key="result_undo_0").click().run()
+    undone = latest_measurements(store, JOB)[photo.id]
+    assert undone.figures == first.figures
+    assert undone.id not in (first.id, corrected.id)
+    assert verify(store, JOB, program_version=first.program_version).sound
+
+
+def test_an_area_is_left_out(record: Path, store: Store) -> None:
+    app = open_page("panel_result")
+    app.slider(key="result_across").set_range(0, 50).run()
+    app.slider(key="result_down").set_range(0, 100).run()
+    app.button(key="result_keep_area").click().run()
+    assert not app.exception
+    photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
+    assert json.loads(json.dumps(latest_measurements(store, JOB)[photo.id].settings))["corrections"]
+    assert "left out" in words(app)
+
+
+def test_marks_are_shown_by_kind(record: Path) -> None:
+    app = open_page("panel_result")
+    toggle = next(t for t in app.toggle if t.label.startswith("Swirl"))
+    toggle.set_value(False).run()
+    assert not app.exception
+
+
+def test_before_and_after_says_a_change_with_its_interval(record: Path) -> None:
+    app = open_page("before_after")
+    said = words(app)
+    assert "reduced by" in app.subheader[0].value
+    assert "interval" in app.subheader[0].value
+    assert "can be compared" in said
+    for way in ("Slider", "Blink"):
+        app.radio(key="pair_way").set_value(way).run()
+        assert not app.exception
+
+
+def test_the_next_step_asks_for_readings_and_takes_them(record: Path, store: Store) -> None:
+    app = open_page("next_step")
+    numbers = next(t for t in app.text_input if t.label.startswith("Readings"))
+    numbers.set_value("118 120 119")
+    next(b for b in app.button if b.label == "Enter them").click().run()
+    assert not app.exception
+    history = overview(store, JOB).panels[0].history
+    assert [reading.value_um for reading in history.readings] == [118, 120, 119]
+    assert "may still come off" in words(app)
+    app.selectbox(key="next_kind").set_value("correct").run()
+    next(b for b in app.button if b.label == "Enter it").click().run()
+    steps = overview(store, JOB).panels[0].history.steps
+    assert steps[-1].rung == "finish"
+    assert steps[-1].removal_high_um > 0
+
+
+def test_the_report_page_offers_every_form(record: Path) -> None:
+    app = open_page("report")
+    got = {button.label for button in app.get("download_button")}
+    assert {"Report as PDF", "Report as web page", "Figures as table", "What advertising may say"} <= got
+
+
+def test_the_passphrase_is_kept_as_a_hash_only(record: Path, store: Store) -> None:
+    app = open_page("set_up")
+    first, again = (t for t in app.text_input if t.label.startswith(("New passphrase", "Once more")))
+    first.set_value("four plain words here")
+    again.set_value("four plain words here")
+    next(b for b in app.button if b.label == "Set it").click().run()
+    kept = setting(store, SETTING)
+    assert fits("four plain words here", kept)
+    assert "plain words" not in json.dumps(kept)
+    assert b"plain words" not in (record / "record.sqlite").read_bytes()
+
+
+def test_tables_with_an_error_are_refused_and_not_kept(record: Path) -> None:
+    app = open_page("set_up")
+    area = next(a for a in app.text_area if a.label == "tables.toml")
+    area.set_value("[film]\nthin_um = -1\n")
+    next(b for b in app.button if b.label == "Check and keep").click().run()
+    assert "thin_um" in "".join(error.value for error in app.error).replace("\\", "")
+    assert not (record / "tables.toml").exists()
+
+
+def test_a_reload_finds_job_and_panel_again(record: Path) -> None:
+    from streamlit.testing.v1 import AppTest
+
+    from tests.pages.conftest import MAIN
+
+    app = AppTest.from_file(str(MAIN), default_timeout=60)
+    app.query_params["job"] = JOB
+    app.query_params["panel"] = "roof"
+    app.run()
+    app.switch_page("photographs.py").run()
+    assert app.selectbox(key="pick_panel").value == "roof"
