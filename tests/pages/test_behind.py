@@ -1,0 +1,215 @@
+"""Small parts behind the pages: words, figures, readings, files, charts, the shelf, the launcher."""
+
+from __future__ import annotations
+
+import dataclasses
+import socket
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from defectmap.errors import PhotoError
+from defectmap.job.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
+from defectmap.job.errors import BadReading, JobError
+from defectmap.pages import launch
+from defectmap.pages.behind.charts import length_classes, length_words, ring_words
+from defectmap.pages.behind.intake import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
+from defectmap.pages.behind.interval import axis, interval_svg
+from defectmap.pages.behind.readings import read_numbers
+from defectmap.pages.behind.scoreparts import score_parts
+from defectmap.pages.behind.shelf import put, take
+from defectmap.pages.behind.words import change_words, plain, score_words
+from defectmap.resultfile import measurement_record
+from tests.measurements import panel_measurement
+
+
+@pytest.mark.parametrize(
+    "typed", ["![x](http://y)", "[a](b)", ":red[x]", "$x^2$", "`x`", "<b>", "# x", "**x**", "~~x~~", "a_b_"]
+)
+def test_typed_words_are_never_read_as_markdown(typed: str) -> None:
+    # CommonMark 0.31, 2.4: any ASCII punctuation may be escaped by a backslash and then stands for itself
+    safe = plain(typed)
+    assert safe.replace("\\", "") == typed
+    for at, character in enumerate(safe):
+        if character in "!([*_`$#<~" or (character == ":" and "red" in typed):
+            assert safe[at - 1] == "\\"
+
+
+def test_a_change_without_an_interval_over_zero_is_no_change() -> None:
+    said = change_words({"change_percent": -5.0, "ci95_percent": [-20.0, 12.0], "distinguishable": False})
+    assert said == "no change that can be told from chance (95 % interval −20 to +12 %)"
+
+
+def test_a_change_that_may_not_be_given_says_why() -> None:
+    assert change_words({"change_percent": None, "note": "Not comparable."}) == "Not comparable."
+    assert change_words({"change_percent": None, "at_least_percent": 88.0}) == "reduced by at least 88 %"
+
+
+@pytest.mark.parametrize(("score", "band"), [(85, "clear"), (84.9, "lightly marked"), (0, "heavily marked")])
+def test_bands_of_the_score(score: float, band: str) -> None:
+    assert score_words(score) == band
+
+
+def test_the_parts_of_the_score_and_the_score_make_100() -> None:
+    record = measurement_record(panel_measurement())
+    assert sum(part.points for part in score_parts(record)) + record["score"] == pytest.approx(100)
+
+
+@pytest.mark.parametrize("words", ["", "abc", "112 -3", "1e3", "112 110 x"])
+def test_what_is_no_reading_is_refused(words: str) -> None:
+    with pytest.raises(BadReading, match="readings|reading"):
+        read_numbers(words)
+
+
+def test_an_interval_is_drawn_where_it_lies() -> None:
+    least, most = axis(-77, -64)
+    root = ElementTree.fromstring(interval_svg(-71, -77, -64))
+    dot = next(node for node in root.iter() if node.tag.endswith("circle"))
+    # the axis runs from 40 to 680 in a picture 720 wide
+    assert float(dot.get("cx", "0")) == pytest.approx(40 + (-71 - least) / (most - least) * 640, abs=0.1)
+    assert "►" in interval_svg(150, -20, 900)
+
+
+def test_files_are_looked_at_before_they_are_kept() -> None:
+    with pytest.raises(PhotoError, match="no photograph|not a photograph|picture|JPEG"):
+        check_file(b"PK\x03\x04 a zip file", "holiday.jpg")
+    with pytest.raises(PhotoError, match=f"more than the {MOST_MEGABYTES} MB"):
+        check_file(b"\xff\xd8" + bytes(MOST_MEGABYTES * 1_000_000), "big.jpg")
+
+
+def test_names_decide_only_where_asked_and_clear() -> None:
+    aim = Aim(panel="roof", stage="washed", spot="1")
+    panels = {"roof": (), "left front door": ()}
+    name = "left-front-door_wiped_spot2.jpg"
+    assert place_for(name, aim, panels).panel == "roof"
+    by_name = place_for(name, dataclasses.replace(aim, by_name=True), panels)
+    assert (by_name.panel, by_name.stage, by_name.spot) == ("left front door", "wiped", "2")
+    assert place_for("IMG_1.jpg", dataclasses.replace(aim, by_name=True), panels).panel == "roof"
+
+
+@pytest.mark.parametrize("name", ["../../../etc/passwd", "C:\\a\\b\\x.jpg", "\x00\x07", "x" * 500 + ".heic"])
+def test_names_of_files_are_tidied(name: str) -> None:
+    tidy = tidy_name(name)
+    assert 0 < len(tidy) <= 120
+    assert tidy.isprintable()
+    assert "/" not in tidy
+    assert "\\" not in tidy
+
+
+def test_every_mark_is_in_one_class_of_length() -> None:
+    marks = [
+        {"kind": kind, "length_mm": length} for kind in ("swirl", "scratch") for length in (0.5, 1, 7, 999)
+    ]
+    classes = length_classes(marks)
+    assert sum(one.marks for one in classes) == len(marks)
+    assert {one.label for one in classes if one.marks} == {"under 1", "1 to 2", "5 to 8", "over 200"}
+    assert length_words(()) == "No mark was found."
+    assert length_words(classes).startswith("8 marks")
+
+
+def test_rings_without_area_are_left_out_of_the_words() -> None:
+    rings = [
+        {"inner_mm": 0, "outer_mm": 5, "area_cm2": 0.0, "density_mm_per_cm2": 99.0},
+        {"inner_mm": 5, "outer_mm": 10, "area_cm2": 2.0, "density_mm_per_cm2": 8.0},
+    ]
+    assert "5 to 10 mm" in ring_words(rings)
+
+
+def test_the_shelf_gives_back_the_same_measurement(tmp_path: Path) -> None:
+    measured = panel_measurement()
+    put(measured, tmp_path / "kept" / "one.npz")
+    again = take(tmp_path / "kept" / "one.npz", measurement_record(measured))
+    assert again is not None
+    assert np.array_equal(again.zone, measured.zone)
+    for one, other in zip(again.marks, measured.marks, strict=True):
+        assert np.array_equal(one.points, other.points)
+        assert one.length_mm == other.length_mm
+    # whole equality field by field, arrays aside
+    assert measurement_record(again) == measurement_record(measured)
+    assert again.detection_limit == measured.detection_limit
+
+
+def test_a_damaged_shelf_is_no_measurement(tmp_path: Path) -> None:
+    record = measurement_record(panel_measurement())
+    place = tmp_path / "one.npz"
+    assert take(place, record) is None
+    place.write_bytes(b"not a file of arrays")
+    assert take(place, record) is None
+    put(panel_measurement(marks=()), place)
+    assert take(place, record) is None
+
+
+def test_another_kind_moves_length_between_the_densities() -> None:
+    measured = panel_measurement()
+    changed = corrected(measured, [relabel(measured.marks[1], "swirl")])
+    assert changed.density.scratch == 0
+    assert changed.density.all == pytest.approx(measured.density.all)
+    assert changed.longest_scratch_mm == 0
+    assert changed.score > measured.score
+
+
+def test_what_is_no_mark_no_longer_counts() -> None:
+    measured = panel_measurement()
+    changed = corrected(measured, [relabel(measured.marks[0], "none")])
+    assert [mark.kind for mark in changed.marks] == ["scratch"]
+    assert changed.area_cm2 == pytest.approx(measured.area_cm2)
+
+
+def test_leaving_out_two_halves_adds_up_to_the_whole() -> None:
+    measured = panel_measurement()
+    left = corrected(measured, [Exclusion(left=200, top=0, right=400, bottom=300)])
+    right = corrected(measured, [Exclusion(left=0, top=0, right=199.5, bottom=300)])
+    assert left.area_cm2 + right.area_cm2 == pytest.approx(measured.area_cm2)
+    lengths = [sum(mark.length_mm for mark in one.marks) for one in (left, right, measured)]
+    # marks have a point every 8 or 12 px: up to one step of each is lost where it is cut
+    assert lengths[0] + lengths[1] == pytest.approx(lengths[2], abs=0.8 + 1.2 + 0.1)
+
+
+def test_leaving_out_everything_is_refused() -> None:
+    with pytest.raises(JobError, match="nothing to count"):
+        corrected(panel_measurement(), [Exclusion(left=0, top=0, right=1000, bottom=1000)])
+
+
+def test_no_correction_changes_nothing_and_corrections_survive_the_record() -> None:
+    measured = panel_measurement()
+    assert corrected(measured, []) is measured
+    both = (relabel(measured.marks[0], "trail"), Exclusion(left=1.5, top=2, right=3, bottom=4))
+    assert from_plain(to_plain(both)) == both
+    with pytest.raises(JobError, match="cannot be read"):
+        from_plain([{"what": "kind", "x": 1}])
+
+
+def test_a_later_correction_of_one_mark_wins_and_others_are_left_alone() -> None:
+    measured = panel_measurement()
+    first, second = relabel(measured.marks[0], "none"), relabel(measured.marks[0], "scratch")
+    assert [m.kind for m in corrected(measured, [first, second]).marks] == ["scratch", "scratch"]
+    elsewhere = Relabel(x=5.0, y=5.0, length_mm=20.0, kind="none")
+    assert len(corrected(measured, [elsewhere]).marks) == 2
+
+
+def test_the_server_is_told_to_listen_to_this_computer_only() -> None:
+    line = launch.command(launch.Start(), 8501)
+    assert "--server.address=localhost" in line
+    assert "--browser.gatherUsageStats=false" in line
+    assert "--server.address=0.0.0.0" in launch.command(launch.Start(network=True), 8501)
+
+
+def test_the_network_needs_a_passphrase_first(tmp_path: Path) -> None:
+    with pytest.raises(launch.LaunchError, match="needs a passphrase"):
+        launch.serve(launch.Start(network=True, record=tmp_path / "record", browser=False))
+
+
+def test_a_taken_port_is_passed_over() -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        if port > 65000:
+            pytest.skip("the system gave a port near the end of the range")
+        assert port < launch.free_port(port) <= port + launch.PORTS_TRIED
+
+
+def test_the_address_carries_the_job() -> None:
+    assert launch.Start(job="A & B/7").url(8501) == "http://localhost:8501/?job=A%20%26%20B%2F7"
