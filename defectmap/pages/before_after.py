@@ -119,7 +119,8 @@ def _reasons(found: ComparisonRecord) -> None:
     if rebound:
         st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
     for sentence in found.result.get("warnings", ()):
-        st.caption(plain(sentence))
+        # The sentence is written for the command line; here the same is done on a page.
+        st.caption(plain(sentence.replace("run `defectmap repeat`", "measure it on the page Set-up")))
 
 
 @st.fragment

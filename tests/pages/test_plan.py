@@ -61,7 +61,7 @@ def test_a_better_score_is_lighter_so_that_no_hue_is_needed() -> None:
 
 
 def test_contrast_ratios_of_known_pairs() -> None:
-    # WCAG 2.2: black on white is 21:1; #767676 on white is the lightest grey that passes 4.5:1 (widely published)
+    # WCAG 2.2: black on white is 21:1; #767676 is the lightest grey that passes 4.5:1 (well known)
     assert contrast((0, 0, 0), (255, 255, 255)) == pytest.approx(21.0)
     assert contrast((0x76, 0x76, 0x76), (255, 255, 255)) == pytest.approx(4.54, abs=0.005)
 
