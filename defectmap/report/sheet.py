@@ -26,7 +26,7 @@ MARGIN_MM = 17.0
 GAP_MM = 4.0
 BODY_PT, SMALL_PT, HEAD_PT = 9.5, 8.0, 11.0
 INK, QUIET, LINE = (23, 33, 43), (79, 91, 102), (201, 209, 216)
-BEFORE, AFTER = (139, 151, 163), (11, 111, 143)
+BEFORE, AFTER = (132, 144, 156), (11, 111, 143)
 TONES: dict[Tone, tuple[int, int, int]] = {"better": (11, 95, 122), "worse": (143, 59, 0), "open": QUIET}
 MM_PER_PT = 25.4 / 72
 

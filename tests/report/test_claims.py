@@ -1,0 +1,163 @@
+"""What may be said in advertising.
+
+The rules are those that advertising law of several places has in common: FTC policy statement on advertising
+substantiation (US, 1984), CAP Code rule 3.7 (UK), Directive 2005/29/EC article 6 (EU), and 16 CFR 255.2 on
+typical results (US, from memory). No legal advice; the sheet says so itself.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from defectmap.report.claims import ClaimSheet, Statement, claim_sheet
+from defectmap.report.typical import JobResult, typical_result
+from tests.report import made
+
+
+def said(sheet: ClaimSheet, start: str) -> Statement:
+    found = [s for s in sheet.statements if s.words.startswith(start)]
+    assert len(found) == 1, [s.words for s in sheet.statements]
+    return found[0]
+
+
+def test_supported_sentence_holds_panels_figure_and_interval():
+    """Number of panels, every measured panel, the interval and not only the mean."""
+    sentence = said(claim_sheet(made.five_panels()), "Visible marks ")
+    assert sentence.supported
+    assert sentence.words == (
+        "Visible marks 74 % less (95 % interval 72 to 77 % less) on 5 panels of one car, all that were "
+        "measured, measured under the conditions below."
+    )
+
+
+def test_conditions_that_must_go_with_it():
+    """Same light, wipe, smallest mark counted, date, who chose the panels, the worst panel, this job only."""
+    conditions = " ".join(claim_sheet(made.five_panels()).say_with_it)
+    for words in (
+        "Of this job only",
+        "chosen by the shop",
+        "The least improved panel is right rear quarter: 24 % less",
+        "the same lamp before and after",
+        "bare after a solvent wipe",
+        "Photographed on 2026-05-12",
+        "stands out from its surround by 12 %",
+    ):
+        assert words in conditions
+
+
+def test_a_panel_that_cannot_be_compared_is_told_and_not_dropped():
+    """All measured panels or none."""
+    report = made.report(
+        made.section("a", made.less(-80)),
+        made.section("b", made.less(-70)),
+        made.section("c", made.not_comparable()),
+    )
+    sheet = claim_sheet(report)
+    assert "on 2 of 3 measured panels of one car (1 cannot be compared)" in said(sheet, "Visible marks").words
+    assert not said(sheet, "The before and after pictures").supported
+    assert not said(sheet, "Marks were removed").supported
+    assert "Not comparable and without a percentage: c." in sheet.say_with_it
+    assert ("c", "not comparable") in sheet.panels
+
+
+def test_the_best_panel_does_not_speak_for_all():
+    """No picking: "up to" takes the best panel."""
+    sentence = said(claim_sheet(made.five_panels()), "Up to 92 % fewer")
+    assert not sentence.supported
+    assert "picks the best panel (roof)" in sentence.why[0]
+
+
+def test_one_job_is_not_typical():
+    """16 CFR 255.2 (from memory): a shown result is read as what is generally expected."""
+    assert not said(claim_sheet(made.five_panels()), "What customers can usually expect").supported
+
+
+def test_no_interval_or_one_across_zero_supports_nothing():
+    """A reasonable basis before publishing (FTC 1984; CAP Code 3.7)."""
+    for record in (made.less(-4, half=10), made.record(made.change(9, 5, -44.0)), made.not_comparable()):
+        sheet = claim_sheet(made.report(made.section("roof", record)))
+        assert not said(sheet, "Visible marks reduced").supported
+        assert not said(sheet, "Marks were removed").supported
+
+
+def test_hidden_marks_are_not_removed_ones():
+    hidden = made.report(
+        made.section("a", made.less(-80, word="less visible")), made.section("b", made.less(-80))
+    )
+    sheet = claim_sheet(hidden)
+    assert not said(sheet, "Marks were removed").supported
+    assert said(sheet, "Visible marks").supported
+    assert any(words.startswith("Less visible, not removed") for words in sheet.say_with_it)
+
+
+@pytest.mark.parametrize("start", ["All scratches", "It lasts", "Without taking", "Measured to a standard"])
+def test_some_sentences_are_never_supported(start):
+    best = made.report(*(made.section(n, made.less(-99)) for n in "abc"))
+    jobs = [JobResult(panels=3, compared=3, change_percent=-99.0)] * 9
+    assert not said(claim_sheet(best, jobs=jobs), start).supported
+
+
+def test_with_care_is_passed_on():
+    careful = made.report(made.section("a", made.less(comparable="with care", reasons=["Exposure differs."])))
+    assert "With care, a: Exposure differs." in said(claim_sheet(careful), "Visible marks").why
+
+
+def test_sheet_says_that_rules_differ_by_place():
+    rules = " ".join(claim_sheet(made.five_panels()).rules)
+    assert "differ by place" in rules
+    assert "no legal advice" in rules
+
+
+def jobs(*changes: float | None) -> list[JobResult]:
+    return [JobResult(panels=2, compared=0 if c is None else 2, change_percent=c) for c in changes]
+
+
+def test_typical_result_is_students_interval_over_jobs():
+    """Student's t(0.975, 2) = 4.302653 (printed tables; from memory), mean -70, standard deviation 10."""
+    found = typical_result(jobs(-60, -70, -80))
+    assert found.mean_percent == pytest.approx(-70)
+    half = 4.302653 * 10 / 3**0.5
+    assert found.ci95_percent == (pytest.approx(-70 - half, abs=1e-3), pytest.approx(-70 + half, abs=1e-3))
+    assert (found.least_percent, found.most_percent) == (-60, -80)
+
+
+def test_typical_result_leaves_no_job_out():
+    assert typical_result(jobs(-60, -70, -80, None)).mean_percent is None
+    assert "1 of 4 measured jobs cannot be compared" in typical_result(jobs(-60, -70, -80, None)).why_not
+
+
+def test_typical_sentence_names_worst_and_best():
+    sheet = claim_sheet(made.five_panels(), jobs=jobs(-70, -72, -74, -68))
+    sentence = said(sheet, "Over all 4 measured jobs")
+    assert sentence.supported
+    assert "from 68 % less to 74 % less" in sentence.words
+
+
+RECORDS = st.one_of(
+    st.builds(
+        lambda percent, half, word: made.less(percent, half=half, word=word),
+        st.floats(-99, 60),
+        st.floats(0.5, 40),
+        st.sampled_from(["removed", "less visible"]),
+    ),
+    st.just(made.not_comparable()),
+)
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.lists(RECORDS, min_size=1, max_size=5))
+def test_supported_claims_rest_on_proof(records):
+    """Whatever the panels are: a supported reduction is below zero, a removal has every panel's word."""
+    sections = [made.section(f"panel {n}", record, pictures=False) for n, record in enumerate(records)]
+    report = made.report(*sections)
+    for statement in claim_sheet(report).statements:
+        if statement.supported and statement.words.startswith(("Visible marks", "Visible swirl")):
+            rows = report.together or report.panels[0].figures
+            assert rows[0].ci95_percent is not None
+            assert rows[0].ci95_percent[1] < 0
+        if statement.supported and statement.words.startswith("Marks were removed"):
+            assert all(
+                panel.word == "removed" and panel.figure("density all").tone == "better" for panel in sections
+            )

@@ -1,0 +1,76 @@
+"""Reports of files that were just compared."""
+
+from __future__ import annotations
+
+import re
+
+import pypdfium2 as pdfium
+import pytest
+
+from defectmap.comparison.pipeline import compare_shots
+from defectmap.outputs import OutputError
+from defectmap.report.comparing import write_comparison_report
+from defectmap.report.fromcomparisons import ComparedPanel, refused_section, report_from_comparisons
+from defectmap.resultfile import measurement_record, refusal_record
+from tests.comparison import phantoms
+
+
+@pytest.fixture(scope="module")
+def compared() -> ComparedPanel:
+    shots = [phantoms.before()], [phantoms.after()]
+    found = compare_shots(*shots, before_stage="decontaminated", after_stage="wiped")
+    return ComparedPanel(name="hood", found=found, before=shots[0], after=shots[1])
+
+
+def test_figures_are_those_of_the_comparison(compared):
+    report = report_from_comparisons([compared], made_on="2026-05-13")
+    change = compared.found.change("density all")
+    row = report.panels[0].figure("density all")
+    assert (row.before, row.after, row.change_percent) == (change.before, change.after, change.change_percent)
+    assert row.ci95_percent == change.ci95_percent
+    assert report.panels[0].word == "removed"
+    assert len(report.panels[0].pairs) == 2
+    assert report.panels[0].why_left == ""
+
+
+def test_file_names_are_not_given_away(compared):
+    report = report_from_comparisons([compared], made_on="2026-05-13")
+    assert "before.jpg" not in repr(report)
+    assert [photo.sha256 for photo in report.photographs] == [
+        phantoms.before().photo.facts.sha256,
+        phantoms.after().photo.facts.sha256,
+    ]
+
+
+def test_same_file_twice_is_not_comparable_and_has_no_pictures():
+    shot = phantoms.before()
+    found = compare_shots([shot], [shot])
+    panel = ComparedPanel(name="hood", found=found, before=[shot], after=[shot])
+    report = report_from_comparisons([panel], made_on="2026-05-13")
+    assert not report.panels[0].compared
+    assert report.panels[0].pairs == ()
+    assert report.typical is None
+    assert report.headline == "Before and after cannot be compared."
+
+
+def test_refused_photograph_is_listed_with_why():
+    shot = measurement_record(phantoms.before().measured, with_points=False)
+    refused = refusal_record("dark.jpg", "dark.jpg is too dark; open the lens.", data=b"x")
+    section, entries = refused_section("hood", [shot], [refused])
+    assert not section.compared
+    assert section.reasons == ("the after photograph of hood is too dark; open the lens.",)
+    assert entries[1].refused == section.reasons[0]
+
+
+@pytest.mark.parametrize("ending", [".html", ".pdf"])
+def test_compare_writes_the_form_that_the_ending_says(compared, tmp_path, ending):
+    path = tmp_path / f"report{ending}"
+    write_comparison_report(compared.found, compared.before, compared.after, path, made_on="2026-05-13")
+    if ending == ".pdf":
+        words = " ".join(page.get_textpage().get_text_bounded() for page in pdfium.PdfDocument(path))
+    else:
+        words = path.read_text(encoding="utf-8")
+    assert "Place compared" in words
+    assert re.search(r"\d+ % less", words)
+    with pytest.raises(OutputError, match="must end in"):
+        write_comparison_report(compared.found, compared.before, compared.after, tmp_path / "report.docx")

@@ -1,0 +1,231 @@
+"""From photographs in a record to a report, end to end, and what it does not give away."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pytest
+from PIL import Image
+from typer.testing import CliRunner
+
+from defectmap import __version__, phantom
+from defectmap.cli import app
+from defectmap.job.comparing import compare_panel
+from defectmap.job.core import compare_photographs, measure_photograph
+from defectmap.job.entries import StepSpec, add_readings, add_step, moment
+from defectmap.job.intake import Place, add_photograph
+from defectmap.job.jobs import PanelSpec, create_job
+from defectmap.job.measuring import measure_missing
+from defectmap.job.notes import add_note, put_setting
+from defectmap.job.store import Store, open_store
+from defectmap.report import (
+    PrivacyChoice,
+    claim_sheet,
+    report_from_job,
+    report_html,
+    report_pdf,
+    report_table,
+)
+from defectmap.report.blurring import Box
+from defectmap.report.claimpages import claims_html
+from defectmap.report.content import Report
+from defectmap.report.posting import HEIGHT_PX, WIDTH_PX, NothingToPost, posting_picture
+from defectmap.report.typical import job_results
+from tests.comparison.phantoms import BY_HAND, corrected, swirled
+
+DAY = "2026-05-13"
+CUSTOMER, PLATE, SERIAL, NOTE = "Invented Customer Eleven", "XX-77-PLATE", "SN-4711-0815", "phone 555-0199"
+SECRETS = (CUSTOMER, PLATE, SERIAL, NOTE)
+PHOTOGRAPHS = {
+    ("hood", "decontaminated"): (swirled, {"seed": 1}),
+    ("hood", "wiped"): (corrected, BY_HAND),
+    ("door", "decontaminated"): (swirled, {"seed": 4}),
+}
+
+
+def jpeg(which: Callable[[], tuple[phantom.Groove, ...]], settings: dict[str, object]) -> bytes:
+    """A photograph whose EXIF holds a place, a serial number and an owner."""
+    shot = phantom.Shot(**{"size_px": (760, 980), "px_per_mm": 10.0, **settings})  # type: ignore[arg-type]
+    taken = phantom.photograph(which(), shot, panel=phantom.Panel(seed=1))
+    exif = Image.Exif()
+    exif[0x013B] = CUSTOMER  # Artist
+    exif[0x9C9D] = CUSTOMER.encode("utf-16-le")
+    exif.get_ifd(0x8769)[0xA431] = SERIAL  # BodySerialNumber
+    exif.get_ifd(0x8825).update({1: "N", 2: (52.0, 31.0, 12.0), 3: "E", 4: (13.0, 24.0, 36.0)})  # GPS
+    file = io.BytesIO()
+    Image.fromarray(taken.rgb).save(file, format="JPEG", quality=95, exif=exif)
+    return file.getvalue()
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
+    folder = tmp_path_factory.mktemp("record")
+    store = open_store(folder, clock=lambda: datetime.now(UTC).isoformat(timespec="microseconds"))
+    panels = [PanelSpec(name="hood", area_m2=1.2), PanelSpec(name="door", area_m2=0.8)]
+    create_job(store, "J1", panels=panels, customer=CUSTOMER, vehicle="invented hatchback", colour="blue")
+    put_setting(store, "shop", {"name": "Invented Bay"})
+    add_note(store, "J1", NOTE)
+    add_readings(store, "J1", "hood", "middle", (118.0, 120.0, 119.0))
+    for panel, stage in PHOTOGRAPHS:
+        which, settings = PHOTOGRAPHS[panel, stage]
+        file = folder / f"{PLATE} {panel} {stage}.jpg"
+        file.write_bytes(jpeg(which, settings))
+        add_photograph(store, "J1", file, Place(panel=panel, stage=stage, px_per_mm=10.0))
+    steps = (
+        StepSpec(kind="correct", rung="finish", removal_low_um=0.5, removal_high_um=2.0),
+        StepSpec(kind="wipe"),
+    )
+    for spec, at in zip(steps, ("2026-05-12T10:00+00:00", "2026-05-12T11:00+00:00"), strict=True):
+        add_step(store, "J1", "hood", spec, at=moment(at))
+    measure_missing(store, "J1", measure=measure_photograph, program_version=__version__)
+    compare_panel(store, "J1", "hood", compare=compare_photographs, program_version=__version__)
+    return store
+
+
+@pytest.fixture(scope="module")
+def report(store: Store) -> Report:
+    return report_from_job(store, "J1", made_on=DAY)
+
+
+def words_of(data: bytes) -> str:
+    return " ".join(page.get_textpage().get_text_bounded() for page in pdfium.PdfDocument(data))
+
+
+def every_form(report: Report) -> str:
+    """All that can be read of a report, in any of its forms."""
+    pdfs = [report_pdf(report, audience=audience) for audience in ("customer", "full")]
+    sheet = claim_sheet(report)
+    return " ".join(
+        [
+            *(words_of(data) for data in pdfs),
+            *(str(data) for data in pdfs),
+            report_html(report, audience="full"),
+            report_table(report),
+            claims_html(sheet),
+            repr(report),
+            str(posting_picture(report)),
+        ]
+    )
+
+
+def test_reduction_lies_about_what_was_taken_away(report):
+    # 30 % of the grooves were kept; which of them show is chance, and the interval must say how much
+    row = report.panels[0].figure("density all")
+    assert row.outcome == "less"
+    assert row.ci95_percent[0] <= -70 <= row.ci95_percent[1]
+
+
+def test_panel_photographed_once_is_in_the_report_without_a_percentage(report):
+    assert [panel.name for panel in report.panels] == ["hood", "door"]
+    door = report.panels[1]
+    assert not door.compared
+    assert "one of the two stages only" in door.reasons[0]
+    assert report.tally.not_comparable == 1
+
+
+def test_work_film_and_reason_are_told(report):
+    assert [step.what for step in report.steps] == [
+        "Polished: finishing polish, soft foam, random orbital",
+        "Wiped with solvent, so that oils hide nothing",
+    ]
+    (film,) = report.films
+    assert (film.panel, film.thinnest, film.spent) == ("hood", "119 µm", "0.5 to 2 µm")
+    assert "more of clear coat may come off" in report.panels[0].why_left
+    assert "No film thickness is on record" in report.panels[1].why_left
+
+
+def test_nothing_private_is_in_any_form(report):
+    everything = every_form(report)
+    for secret in (*SECRETS, "13.41", "52.52"):
+        assert secret not in everything
+    assert "GPS" not in everything
+    for pair in report.panels[0].pairs:
+        for picture in (pair.before, pair.after):
+            assert not Image.open(io.BytesIO(picture.jpeg)).getexif()
+
+
+def test_customer_and_files_are_named_where_asked_for(store):
+    choice = PrivacyChoice(customer=True, file_names=True)
+    asked = report_from_job(store, "J1", made_on=DAY, choice=choice, with_pictures=False)
+    words = words_of(report_pdf(asked, audience="full"))
+    assert CUSTOMER in words
+    assert PLATE in words
+    assert NOTE not in words
+    assert SERIAL not in words
+
+
+def test_a_marked_box_is_covered_in_every_picture_of_that_photograph(store, report):
+    sha256 = report.photographs[0].sha256
+    whole = Box(left=0, top=0, right=1, bottom=1)
+    covered = report_from_job(store, "J1", made_on=DAY, choice=PrivacyChoice(blurred={sha256: [whole]}))
+    for plain, hidden in zip(report.panels[0].pairs, covered.panels[0].pairs, strict=True):
+        # a picture of a few flat patches packs to a fraction of one full of texture; the other keeps its
+        # texture
+        assert len(hidden.after.jpeg) > 0.7 * len(plain.after.jpeg)
+        assert len(hidden.before.jpeg) < 0.7 * len(plain.before.jpeg)
+
+
+def test_posting_picture(report):
+    picture = Image.open(io.BytesIO(posting_picture(report)))
+    assert picture.size == (WIDTH_PX, HEIGHT_PX)
+    assert not picture.getexif()
+    with pytest.raises(NothingToPost, match="cannot be compared"):
+        posting_picture(report, panel="door")
+    with pytest.raises(NothingToPost, match="no panel 'roof'"):
+        posting_picture(report, panel="roof")
+
+
+def test_job_results_count_a_compared_job_once(store):
+    (only,) = job_results(store)
+    assert (only.panels, only.compared) == (1, 1)
+
+
+def test_command_writes_every_form(store, tmp_path):
+    files = [tmp_path / name for name in ("r.html", "r.pdf", "r.csv")]
+    more = ["--claims", tmp_path / "claims.pdf", "--posting", tmp_path / "post.jpg", "--full"]
+    box = f"{PLATE} hood wiped.jpg=0.1,0.1,0.2,0.2"
+    command = ["report", "J1", *files, *more, "--record", store.folder, "--blur", box]
+    result = CliRunner().invoke(app, [str(part) for part in command])
+    assert result.exit_code == 0, result.output
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "r.html",
+        "r.pdf",
+        "r.csv",
+        "claims.pdf",
+        "post.jpg",
+    }
+    assert PLATE not in files[0].read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["J1", "r.docx"], "must end in .html, .pdf or .csv"),
+        (["J2", "r.html"], "J2"),
+        (["J1", "r.html", "--blur", "nobody.jpg=0,0,1,1"], "there is no photograph of that name"),
+        (["J1", "r.html", "--blur", "x.jpg=0,0,1"], "PHOTO=LEFT,TOP,RIGHT,BOTTOM|there is no photograph"),
+        (["J1", "r.html", "--after", "protected"], "is compared between|not compared yet"),
+        (["J1", "r.html", "--posting", "p.png"], "must end in .jpg or .jpeg"),
+    ],
+)
+def test_wrong_use_is_told_in_a_sentence(store, tmp_path, monkeypatch, arguments, words):
+    import re
+
+    monkeypatch.chdir(tmp_path)
+    result = CliRunner().invoke(app, ["report", *arguments, "--record", str(store.folder)])
+    assert result.exit_code == 2
+    assert re.search(words, result.stderr), result.stderr
+
+
+def test_unwritable_place_leaves_no_half_file(report, tmp_path):
+    from defectmap.outputs import OutputError
+    from defectmap.report import write_report
+
+    (tmp_path / "there.html").mkdir()
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_report(report, tmp_path / "there.html")
+    assert [path.name for path in Path(tmp_path).iterdir()] == ["there.html"]

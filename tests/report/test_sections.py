@@ -1,0 +1,102 @@
+"""From the record of a comparison to what a person reads."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from defectmap.report.words import change_words, interval_words, percent, plain_words
+from tests.report import made
+
+
+def test_reduction_is_told_with_its_interval():
+    row = made.section("roof", made.less(-71.4, half=6.0)).figure("density all")
+    assert (row.outcome, row.tone) == ("less", "better")
+    assert (row.change_text, row.interval_text) == ("71 % less", "65 to 77 % less")
+
+
+def test_interval_across_zero_is_no_change():
+    row = made.section("roof", made.less(-4.0, half=10.0)).figure("density all")
+    assert (row.outcome, row.change_text, row.tone) == ("no provable change", "no provable change", "open")
+    assert row.interval_text == "from 14 % less to 6 % more"
+
+
+def test_not_comparable_carries_no_percentage_whatever_the_record_holds():
+    record = made.not_comparable()
+    record["density_mm_per_cm2"]["all"].update(change_percent=-66.0, ci95_percent=[-70.0, -60.0])
+    panel = made.section("roof", record)
+    assert not panel.compared
+    for row in panel.figures:
+        assert row.outcome == "not comparable"
+        assert (row.change_percent, row.ci95_percent, row.interval_text) == (None, None, "")
+    assert panel.reasons == ("The lamp is another one; use the same lamp.",)
+
+
+def test_clean_after_is_at_least():
+    marks = made.change(6.0, 0.0, -100.0, (-100.0, -96.0), at_least_percent=96.0)
+    row = made.section("roof", made.record(marks)).figure("density all")
+    assert (row.outcome, row.change_text) == ("nothing left", "at least 96 % less")
+
+
+def test_nothing_before_has_no_percentage():
+    row = made.section("roof", made.less()).figure("density scratch")
+    assert (row.outcome, row.change_text) == ("nothing before", "none seen, either time")
+    appeared = made.record(made.change(0.0, 2.0))
+    assert made.section("roof", appeared).figure("density all").change_text == "none seen before"
+
+
+def test_a_score_that_rises_is_better_and_marks_that_rise_are_worse():
+    panel = made.section("roof", made.less(40.0))
+    assert panel.figure("score").tone == "better"
+    assert panel.figure("density all").tone == "worse"
+
+
+def test_without_a_scale_every_length_says_so():
+    panel = made.section("roof", made.less(source="none"))
+    units = {row.figure: row.unit for row in panel.figures}
+    assert not panel.calibrated
+    assert all("uncalibrated" in unit for figure, unit in units.items() if figure not in ("haze", "score"))
+
+
+def test_refused_photograph_gives_a_section_with_the_reason():
+    refused = {"refused": "x.jpg is too dark; open the lens.", "photo": {"name": "x.jpg", "sha256": None}}
+    record = {"comparable": "no", "reasons": [refused["refused"]], "before": refused, "after": made.side("y")}
+    panel = made.section("roof", record)
+    assert panel.figure("density all").before_text == "–"
+    assert panel.left == "not measured"
+
+
+@given(st.floats(0.0, 99.9999))
+def test_rounding_never_claims_all(magnitude):
+    # a customer reads "100 %" as "every mark": only an exact 100 may say so
+    assert percent(magnitude) != "100 %"
+
+
+@given(st.floats(-100, 500), st.floats(-100, 500))
+def test_interval_words_hold_both_ends(one, other):
+    low, high = sorted((one, other))
+    words = interval_words((low, high))
+    if low < -0.5 and high > 0.5:
+        assert change_words(low) in words
+        assert change_words(high) in words
+    elif high <= 0:
+        assert words.endswith("less")
+    elif low >= 0:
+        assert words.endswith("more")
+
+
+@given(st.text())
+def test_plain_words_hold_nothing_that_is_not_seen(words):
+    plain = plain_words(words)
+    assert plain.isprintable()
+    assert plain == plain_words(plain)
+    assert not set(plain) & set("\u202a\u202b\u202d\u202e\u2066\u2067\u2068")
+
+
+@pytest.mark.parametrize("end", [None, 3.0])
+def test_unbounded_interval_says_so(end):
+    # Fieller 1954: an interval without bounds is a result and must be told
+    words = interval_words((None, end)) if end else interval_words((None, None))
+    assert "no" in words
+    assert "bound" in words
