@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.light import Background
-from defectmap.noise import stabilise
 from defectmap.results import Mark, SpotDefect
 from defectmap.traces import Path
 
@@ -69,12 +68,12 @@ def fit_circle(arc: Path) -> tuple[NDArray[np.float64], float]:
 
 
 def dust(
-    luminance: NDArray[np.float32],
+    stable: NDArray[np.float32],
     zone: NDArray[np.bool_],
     *,
-    gain: float,
     texture: Background,
     lines: Sequence[Path],
+    shrink: int,
     scale: float,
     px_per_mm: float,
 ) -> list[SpotDefect]:
@@ -82,13 +81,14 @@ def dust(
 
     Parameters
     ----------
-    luminance : (H, W) float32 ndarray
+    stable : (h, w) float32 ndarray
+        Light in units of pixel noise, on a copy of the photograph made `shrink` times smaller.
     zone : (H, W) bool ndarray
-    gain : float
     texture : Background
         How much the paint ripples of itself.
     lines : sequence of (N, 2) float64 ndarray
         Marks and rings; points beside them are part of them.
+    shrink : int
     scale, px_per_mm : float
         As in `water_spots`.
 
@@ -96,15 +96,16 @@ def dust(
     -------
     list of SpotDefect
     """
-    shrink = max(1, round(scale * _LEAST_MM / 2.5))
-    size = (luminance.shape[1] // shrink, luminance.shape[0] // shrink)
-    small = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA) if shrink > 1 else luminance
-    stable = stabilise(small, gain=gain)
+    further = max(1, round(scale * _LEAST_MM / shrink / 1.5))  # the least dust keeps 1.5 px
+    size = (stable.shape[1] // further, stable.shape[0] // further)
+    small = cv2.resize(stable, size, interpolation=cv2.INTER_AREA) if further > 1 else stable
+    shrink *= further
+    shape = (size[1], size[0])
     # the difference of two blurs passes what is as small as dust and stops the broader ripples of orange peel
-    out = np.abs(cv2.GaussianBlur(stable, (0, 0), 1.0) - cv2.GaussianBlur(stable, (0, 0), 4.0))
-    limit = _CONTRAST_TO_NOISE * texture.full((size[1], size[0]))
-    free = zone[::shrink, ::shrink][: size[1], : size[0]] & ~_near(lines, shrink, scale, (size[1], size[0]))
-    count, _, stats, centres = cv2.connectedComponentsWithStats(((out > limit) & free).astype(np.uint8))
+    out = np.abs(cv2.GaussianBlur(small, (0, 0), 0.8) - cv2.GaussianBlur(small, (0, 0), 2.5))
+    free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
+    above = (out > _CONTRAST_TO_NOISE * texture.full(shape)) & free
+    count, _, stats, centres = cv2.connectedComponentsWithStats(above.astype(np.uint8))
     found = []
     for i in range(1, count):
         _, _, width, height, area = stats[i]

@@ -225,11 +225,13 @@ def halo_profile(
         reach = np.ones((_BACKGROUND_MEDIAN, _BACKGROUND_MEDIAN), np.uint8)
         which[cv2.dilate(_shrunk(masked, which.shape).astype(np.uint8), reach) > 0] = -1
     light = np.full(rings, np.nan)
-    values, which = back.blocks.ravel(), which.ravel()
+    order = np.argsort(which.ravel(), kind="stable")
+    stops = np.searchsorted(which.ravel()[order], np.arange(rings + 1))
+    values = back.blocks.ravel()[order]
     for ring in range(rings):
-        inside = which == ring
-        if inside.sum() >= 4:
-            light[ring] = float(np.median(values[inside]))
+        inside = values[stops[ring] : stops[ring + 1]]
+        if len(inside) >= 4:
+            light[ring] = float(np.median(inside))
     return (edges[:-1] + edges[1:]) / 2, light
 
 

@@ -56,6 +56,8 @@ class Findings:
     marks: list[Mark]
     ring_arcs: list[Path]  # pieces of rings too tight for a mark
     texture: Background  # `zone.texture_factor`
+    stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
+    shrink: int  # how many times smaller that copy is
     edges: NDArray[np.bool_]  # (H, W) bands along panel gaps, tape and trim, to be taken out of the zone
 
 
@@ -129,6 +131,8 @@ def find_marks(
         marks=_marks(lines, px_per_mm or 1.0, scale),
         ring_arcs=[c.points for c in arcs],
         texture=texture,
+        stable=stable,
+        shrink=shrink,
         edges=edge_mask,
     )
 

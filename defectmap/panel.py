@@ -12,7 +12,7 @@ from defectmap import dust, light, photo, scale
 from defectmap.finish import densities, finish_score, ring_densities
 from defectmap.marks import LEAST_LENGTH_MM, UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.noise import noise_gain, pixel_noise
-from defectmap.results import DetectionLimit, PanelMeasurement
+from defectmap.results import DetectionLimit, PanelMeasurement, SpotDefect
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
 
 
@@ -63,11 +63,11 @@ def measure(
     marks = found.marks
     typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
     spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
-        shot.luminance,
+        found.stable,
         zone,
-        gain=gain,
         texture=found.texture,
         lines=dust.paths_of(marks, found.ring_arcs),
+        shrink=found.shrink,
         scale=typical,
         px_per_mm=ppm,
     )
@@ -91,11 +91,16 @@ def measure(
             density,
             longest_scratch_mm=longest,
             haze=haze,
-            spots_per_cm2=len(spots) / area_cm2 if area_cm2 > 0 else 0.0,
+            spots_per_cm2=_water_spots_per_cm2(spots, area_cm2),
         ),
         detection_limit=_detection_limit(back, gain),
         warnings=(*shot.warnings, *resolved.warnings),
     )
+
+
+def _water_spots_per_cm2(spots: list[SpotDefect], area_cm2: float) -> float:
+    """Dust is left out: it wipes off, so it says nothing of the finish."""
+    return sum(s.kind == "water spot" for s in spots) / area_cm2 if area_cm2 > 0 else 0.0
 
 
 def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
