@@ -153,10 +153,17 @@ def demo(
         bool, typer.Option("--no-browser", help="Do not open the result in the browser.")
     ] = False,
 ) -> None:
-    """Measure the sample job, before and after."""
-    from defectmap.demo import run_demo
+    """Measure the sample job, before and after, and open it in the pages."""
+    import sys
 
-    raise typer.Exit(run_demo(out=out, samples=samples, open_browser=not no_browser))
+    from defectmap.demo import find_samples, run_demo
+
+    status = run_demo(out=out, samples=samples, open_browser=False)
+    if not no_browser and sys.stdout.isatty():
+        from defectmap.pages.launch import show_sample_job
+
+        show_sample_job(out, find_samples(samples))
+    raise typer.Exit(status)
 
 
 @app.command()

@@ -128,7 +128,8 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
             density,
             longest_scratch_mm=longest,
             haze=measured.haze,
-            spots_per_cm2=len(spots) / area_cm2,
+            # as in `panel.measure`: dust wipes off and does not count
+            spots_per_cm2=sum(spot.kind == "water spot" for spot in spots) / area_cm2,
         ),
         warnings=(*measured.warnings, _sentence(corrections)),
     )

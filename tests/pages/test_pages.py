@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from defectmap.job.core import measure_photograph
+from defectmap.job.corrections import Relabel, corrected
 from defectmap.job.intake import photographs_of
 from defectmap.job.jobs import all_jobs, panels_of
 from defectmap.job.keeping import latest_measurements
@@ -16,6 +18,9 @@ from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
 from defectmap.pages.behind.frame import PAGES
 from defectmap.pages.behind.passphrase import SETTING, fits
+from defectmap.pages.behind.results import results_of
+from defectmap.pages.behind.scoreparts import score_parts
+from defectmap.pages.behind.shelf import whole_measurement
 from tests.pages.conftest import JOB, Shots, open_page, words
 
 
@@ -126,7 +131,10 @@ def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(record: Pa
     undone = latest_measurements(store, JOB)[photo.id]
     assert undone.figures == first.figures
     assert undone.id not in (first.id, corrected.id)
-    assert verify(store, JOB, program_version=first.program_version).sound
+    # measured again from the original, with and without the corrections, every result comes out the same
+    again = verify(store, JOB, program_version=first.program_version, measure=measure_photograph)
+    assert again.findings == ()
+    assert again.results >= 4
 
 
 def test_an_area_is_left_out(record: Path, store: Store) -> None:
@@ -138,6 +146,15 @@ def test_an_area_is_left_out(record: Path, store: Store) -> None:
     photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
     assert json.loads(json.dumps(latest_measurements(store, JOB)[photo.id].settings))["corrections"]
     assert "left out" in words(app)
+
+
+def test_a_correction_that_meets_no_mark_leaves_every_figure_as_measured(record: Path, store: Store) -> None:
+    for one in results_of(store, JOB).values():
+        measured = whole_measurement(store, one.photograph, one.base)
+        same = corrected(measured, [Relabel(x=-9.0, y=-9.0, length_mm=1.0, kind="none")])
+        assert (same.density, same.longest_scratch_mm) == (measured.density, measured.longest_scratch_mm)
+        assert same.score == pytest.approx(measured.score)
+        assert sum(part.points for part in score_parts(one.record)) + same.score == pytest.approx(100)
 
 
 def test_marks_are_shown_by_kind(record: Path) -> None:

@@ -35,13 +35,14 @@ def score_parts(record: Mapping[str, Any]) -> tuple[ScorePart, ...]:
     density, area = record["density_mm_per_cm2"], record["zone"]["area_cm2"]
     real = record["scale"]["source"] != "none"
     per_area, length = ("mm/cm²", "mm") if real else ("px/100 px²", "px")
-    spots = len(record.get("spots", ())) / area if area else 0.0
+    water_spots = sum(spot["kind"] == "water spot" for spot in record.get("spots", ()))
+    spots = water_spots / area if area else 0.0  # dust wipes off and does not count
     rows = (
         ("swirl marks", density["swirl"], per_area, SWIRL_HALF),
         ("scratches", density["scratch"], per_area, SCRATCH_HALF),
         ("buffer trails", density["trail"], per_area, SWIRL_HALF),
         ("longest scratch", record["longest_scratch_mm"], length, LONGEST_HALF_MM),
-        ("dust and water spots", spots, "per cm²", SPOT_HALF_PER_CM2),
+        ("water spots", spots, "per cm²", SPOT_HALF_PER_CM2),
     )
     burden = sum(figure / half for _, figure, _, half in rows)
     lost = 100.0 - record["score"]

@@ -19,6 +19,9 @@ from defectmap.job.measuring import Measured, PhotoRequest, Progress, measure_mi
 from defectmap.job.sealing import canonical, sha256_of_text
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from defectmap.job.records import PhotographRecord
     from defectmap.job.store import Store
     from defectmap.results import PanelMeasurement
@@ -64,7 +67,7 @@ def measure_and_keep(request: PhotoRequest, *, folder: Path) -> Mapping[str, Any
         px_per_mm=request.px_per_mm,
         field_width_mm=request.field_width_mm,
     )
-    put(measured, _place(folder, request))
+    put(measured, place_of(folder, request))
     return measurement_record(measured)
 
 
@@ -78,7 +81,7 @@ def whole_measurement(
     record : mapping
         The result as the program measured it (no corrections); only its figures are read.
     """
-    place = _place(store.folder / FOLDER, photograph)
+    place = place_of(store.folder / FOLDER, photograph)
     found = take(place, record)
     if found is None:
         found = _measure(
@@ -137,6 +140,36 @@ def take(place: Path, record: Mapping[str, Any]) -> PanelMeasurement | None:
         return None
 
 
+def from_record(record: Mapping[str, Any], zone: NDArray[np.bool_]) -> PanelMeasurement:
+    """A measurement out of its JSON and its zone mask; places are good to a hundredth of a pixel.
+
+    Parameters
+    ----------
+    record : mapping
+        `measure --json` of a measured photograph, with the points of its marks.
+    zone : (H, W) bool ndarray
+        Its zone mask.
+    """
+    import numpy as np
+
+    marks = record["marks"]
+    points = [np.array(mark["points"], dtype=np.float64)[:, ::-1] for mark in marks]
+    limit = record["detection_limit"]
+    parts = {
+        "lengths": np.array([len(one) for one in points], dtype=np.int64),
+        "points": np.concatenate(points) if points else np.empty((0, 2)),
+        "figures": np.array([[mark[name] for name in _MARK_FIGURES] for mark in marks]),
+        "limit": np.array([limit["contrast_to_noise"], limit["length_mm"], limit["contrast"]]),
+    }
+    return _measurement(record, parts, zone)
+
+
+def place_of(folder: Path, of: PhotographRecord | PhotoRequest) -> Path:
+    """Where a photograph's whole measurement lies in that folder, whether or not it does."""
+    made_with = canonical([__version__, of.px_per_mm, of.field_width_mm])
+    return folder / f"{of.sha256}-{sha256_of_text(made_with)[:12]}.npz"
+
+
 def _measurement(record: Mapping[str, Any], parts: Mapping[str, Any], zone: Any) -> PanelMeasurement:
     import numpy as np
 
@@ -188,11 +221,6 @@ def _measurement(record: Mapping[str, Any], parts: Mapping[str, Any], zone: Any)
         detection_limit=DetectionLimit(**limit),
         warnings=tuple(w for w in record["warnings"] if not w.startswith("uncalibrated: ")),
     )
-
-
-def _place(folder: Path, of: PhotographRecord | PhotoRequest) -> Path:
-    made_with = canonical([__version__, of.px_per_mm, of.field_width_mm])
-    return folder / f"{of.sha256}-{sha256_of_text(made_with)[:12]}.npz"
 
 
 def _measure(
