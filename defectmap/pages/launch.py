@@ -72,7 +72,8 @@ def serve(start: Start) -> int:
         )
     if start.browser:
         threading.Thread(target=_open_when_ready, args=(url, port), daemon=True).start()
-    server = subprocess.Popen(command(start, port), env=environment)
+    # What the server prints is said above already; its errors still show.
+    server = subprocess.Popen(command(start, port), env=environment, stdout=subprocess.DEVNULL)
     # Whoever ends this program means the server: without this it would go on alone and hold the port.
     before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:

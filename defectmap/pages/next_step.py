@@ -16,7 +16,7 @@ from defectmap.job.tables import TradeTables
 from defectmap.pages.behind import frame
 from defectmap.pages.behind.budgetbar import budget_svg, budget_words
 from defectmap.pages.behind.readings import read_numbers
-from defectmap.pages.behind.words import figure, plain
+from defectmap.pages.behind.words import count, figure, plain
 
 STEP_WORDS = {
     "wash": "Wash",
@@ -192,7 +192,9 @@ def _enter_readings(desk: frame.Desk, history: PanelHistory) -> None:
 
 
 def _done(desk: frame.Desk, history: PanelHistory) -> None:
-    with st.expander(f"What is entered: {len(history.steps)} steps, {len(history.readings)} readings"):
+    with st.expander(
+        f"What is entered: {count(len(history.steps), 'step')}, {count(len(history.readings), 'reading')}"
+    ):
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
             which = f", {step.rung}, {step.passes} pass(es)" if step.rung else ""

@@ -20,24 +20,25 @@ WIDTH = 640.0
 
 # The unfolded car, front at the top, in percent of width and in units of the same size downwards.
 CAR: Mapping[str, Box] = {
-    "front bumper": (24, 0, 52, 8),
+    "front bumper": (30, 0, 40, 8),
     "bonnet": (30, 9, 40, 20),
     "roof": (30, 38, 40, 27),
     "boot lid": (30, 74, 40, 15),
-    "rear bumper": (24, 90, 52, 8),
+    "rear bumper": (30, 90, 40, 8),
     "left front wing": (8, 9, 21, 20),
     "right front wing": (71, 9, 21, 20),
     "left front door": (8, 30, 21, 21),
     "right front door": (71, 30, 21, 21),
     "left rear door": (8, 52, 21, 21),
     "right rear door": (71, 52, 21, 21),
-    "left rear wing": (8, 74, 21, 15),
-    "right rear wing": (71, 74, 21, 15),
+    "left rear wing": (8, 74, 21, 20),
+    "right rear wing": (71, 74, 21, 20),
     "left sill": (1, 30, 6, 43),
     "right sill": (93, 30, 6, 43),
 }
 _GLASS: tuple[Box, ...] = ((33, 30, 34, 7), (33, 66, 34, 7))
-_OTHER_COLUMNS, _OTHER_HEIGHT = 3, 12.0
+_OTHER_COLUMNS, _OTHER_HEIGHT = 3, 17.0
+_LOW = 70.0  # a shape lower than this holds one line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,12 +177,16 @@ def _shape(panel: PanelMark, box: Box) -> str:
     if narrow:
         words = "–" if panel.score is None else f"{panel.score:.0f}"
         return shape + _text(words, middle_x, middle_y, 20, ink)
-    lines = _wrapped(panel.name, characters=max(6, math.floor(width / 9.5)))
     score = NOT_MEASURED if panel.score is None else f"{panel.score:.0f}"
+    if height < _LOW:
+        return shape + _text(f"{panel.name}: {score}", middle_x, middle_y, 19, ink)
+    # Sizes are chosen for a phone, on which the drawing is about half as wide as its own units.
+    lines = _wrapped(panel.name, characters=max(6, math.floor(width / 10.5)))
+    rows = [(line, 19.0) for line in lines]
+    rows += [(score, 34.0 if panel.score is not None else 17.0)]
     band = "" if panel.score is None else score_words(panel.score)
-    rows = [(line, 16.0) for line in lines]
-    rows += [(score, 30.0 if panel.score is not None else 14.0)]
-    rows += [(band, 15.0)] if band and height > 75 else []
+    if band and sum(size for _, size in rows) * 1.15 + 24 < height:
+        rows.append((band, 18.0))
     y = middle_y - sum(size * 1.15 for _, size in rows) / 2
     parts = [shape]
     for words, size in rows:

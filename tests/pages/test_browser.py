@@ -1,0 +1,147 @@
+"""From taking a car in to the report, in a real browser that may ask nothing of anybody outside."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from time import monotonic, sleep
+from typing import Any
+
+import pytest
+
+from defectmap.job.store import FOLDER_VARIABLE
+from defectmap.pages.launch import free_port
+from tests.pages.conftest import Shots
+
+pytestmark = pytest.mark.slow
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+WAIT_MS = 90_000
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[str]:
+    port = free_port(8700)
+    environment = {
+        **os.environ,
+        FOLDER_VARIABLE: str(tmp_path / "record"),
+        "XDG_DATA_HOME": str(tmp_path / "data"),
+    }
+    program = [sys.executable, "-m", "defectmap", "app", "--port", str(port), "--no-browser"]
+    running = subprocess.Popen(program, env=environment, stdout=subprocess.DEVNULL)
+    address = f"http://localhost:{port}"
+    until = monotonic() + 60
+    while True:
+        try:
+            urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
+            break
+        except OSError:
+            assert monotonic() < until, "the pages did not come up within a minute"
+            sleep(0.3)
+    yield address
+    running.send_signal(signal.SIGTERM)
+    running.wait(timeout=20)
+
+
+@pytest.fixture
+def browser() -> Iterator[Any]:
+    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if program is None:
+        pytest.skip("no Chromium on this machine (Debian: apt-get install chromium)")
+    driver = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with driver.sync_playwright() as started:
+        opened = started.chromium.launch(executable_path=program, args=FLAGS)
+        yield opened
+        opened.close()
+
+
+class Visit:
+    """One browser window, with the addresses that it asked for."""
+
+    def __init__(self, browser: Any, server: str) -> None:
+        self.server = server
+        self.page = browser.new_page(viewport={"width": 390, "height": 844}, accept_downloads=True)
+        self.page.set_default_timeout(WAIT_MS)
+        self.asked: list[str] = []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+
+    def go(self, place: str) -> None:
+        self.page.goto(f"{self.server}/{place}")
+        self.page.wait_for_selector("h1")
+        self.settle()
+
+    def settle(self) -> None:
+        """Wait until the server has drawn everything: its Stop button is gone for a moment."""
+        self.page.wait_for_timeout(800)
+        self.page.wait_for_function(
+            "![...document.querySelectorAll('button')].some(b => b.innerText.trim() === 'Stop')"
+        )
+        self.page.wait_for_timeout(300)
+
+    def choose(self, label: str, option: str) -> None:
+        self.page.get_by_role("combobox", name=label).first.click()
+        self.page.get_by_role("option", name=option, exact=True).click()
+        self.settle()
+
+    def press(self, name: str) -> None:
+        self.page.get_by_role("button", name=name).first.click()
+        self.settle()
+
+    @property
+    def outside(self) -> set[str]:
+        """Addresses that are not this computer's."""
+        own = (self.server, self.server.replace("http:", "ws:"), "data:", "blob:")
+        return {url for url in self.asked if not url.startswith(own)}
+
+
+def test_from_the_car_to_the_report(server: str, browser: Any, shots: Shots, tmp_path: Path) -> None:
+    visit = Visit(browser, server)
+    page = visit.page
+    visit.go("")
+    page.get_by_role("textbox", name="Reference of the job").fill("E-1")
+    visit.press("Take it in")
+    page.get_by_role("heading", name="Car and panels").wait_for()
+    for stage, file in (("Decontaminated (before)", shots.before), ("Wiped (after)", shots.after)):
+        visit.go("photographs?job=E-1&panel=bonnet")
+        visit.choose("Stage", stage)
+        page.get_by_text("Spot, scale, and sorting by file name").click()
+        page.get_by_text("Pixels for a millimetre", exact=True).first.click()
+        visit.settle()
+        page.get_by_role("spinbutton", name="Pixels for a millimetre").fill("10")
+        page.keyboard.press("Enter")
+        visit.settle()
+        page.locator("input[type=file]").first.set_input_files(str(file))
+        page.get_by_text("Kept 1 photograph.").wait_for()
+        visit.settle()
+        assert page.get_by_text(file.name).first.is_visible()
+    visit.go("before-after?job=E-1&panel=bonnet")
+    assert "reduced by" in page.get_by_role("heading", level=3).first.inner_text()
+    page.get_by_text("Slider", exact=True).click()
+    bar = page.locator("input[type=range]").first
+    bar.focus()
+    page.keyboard.press("ArrowRight")
+    assert bar.input_value() == "51"
+    visit.go("report?job=E-1")
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Report as PDF").click()
+    report = tmp_path / "report.pdf"
+    waiting.value.save_as(report)
+    assert report.read_bytes().startswith(b"%PDF-")
+    # a second browser finds everything, and nothing is measured anew
+    again = Visit(browser, server)
+    again.go("panel-result?job=E-1&panel=bonnet")
+    assert again.page.get_by_text("of 100").first.is_visible()
+    assert visit.outside | again.outside == set()
