@@ -123,6 +123,8 @@ def command(start: Start, port: int) -> list[str]:
         "--server.headless=true",
         "--browser.gatherUsageStats=false",
         "--logger.level=error",
+        # From the network it is called by whatever name or address it has there; the passphrase guards it.
+        *(["--server.allowedHosts=*"] if start.network else []),
     ]
 
 

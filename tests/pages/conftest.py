@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import defectmap
@@ -90,7 +91,14 @@ def empty_record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def _use(folder: Path, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(FOLDER_VARIABLE, str(folder))
     monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))  # set-up profiles of whoever runs the tests
+    listen_to("localhost", monkeypatch)
     results._OPENED.clear()
+
+
+def listen_to(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the pages believe that their server is bound to this address."""
+    real = st.get_option
+    monkeypatch.setattr(st, "get_option", lambda key: address if key == "server.address" else real(key))
 
 
 @pytest.fixture

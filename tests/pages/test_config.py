@@ -35,6 +35,7 @@ def test_only_this_computer_and_no_statistics() -> None:
     settings = _settings()
     assert settings["server"]["address"] == "localhost"
     assert settings["server"]["enableXsrfProtection"] is True
+    assert settings["server"]["allowedHosts"] == ["localhost", "127.0.0.1"]
     assert settings["browser"]["gatherUsageStats"] is False
     assert settings["client"]["showErrorLinks"] == "false"
     assert 0 < settings["server"]["maxUploadSize"] <= 100

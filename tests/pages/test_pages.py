@@ -6,22 +6,24 @@ import json
 from pathlib import Path
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from defectmap.job.core import measure_photograph
 from defectmap.job.corrections import Relabel, corrected
 from defectmap.job.intake import photographs_of
 from defectmap.job.jobs import all_jobs, panels_of
 from defectmap.job.keeping import latest_measurements
-from defectmap.job.notes import checklists_of, setting
+from defectmap.job.notes import checklists_of, put_setting, setting
 from defectmap.job.overview import overview
 from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
+from defectmap.pages.behind import gate
 from defectmap.pages.behind.frame import PAGES
-from defectmap.pages.behind.passphrase import SETTING, fits
+from defectmap.pages.behind.passphrase import FREE_TRIES, SETTING, fits, hashed
 from defectmap.pages.behind.results import results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
-from tests.pages.conftest import JOB, Shots, open_page, words
+from tests.pages.conftest import JOB, MAIN, Shots, listen_to, open_page, words
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -209,6 +211,32 @@ def test_the_passphrase_is_kept_as_a_hash_only(record: Path, store: Store) -> No
     assert b"plain words" not in (record / "record.sqlite").read_bytes()
 
 
+def test_the_network_sees_nothing_without_the_passphrase(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listen_to("0.0.0.0", monkeypatch)
+    gate._tries.clear()
+    app = AppTest.from_file(str(MAIN), default_timeout=60).run()
+    assert "no passphrase" in app.error[0].value
+    put_setting(store, SETTING, hashed("four plain words here", cost=16))
+    app = AppTest.from_file(str(MAIN), default_timeout=60).run()
+    app.query_params["job"] = JOB
+    for _ in range(FREE_TRIES):
+        app.text_input[0].set_value("something else")
+        app.button[0].click().run()
+        assert "not the passphrase" in app.error[0].value
+        assert JOB not in words(app)
+    # the right one comes too late now, also in another window
+    app = AppTest.from_file(str(MAIN), default_timeout=60).run()
+    app.text_input[0].set_value("four plain words here")
+    app.button[0].click().run()
+    assert "wait" in app.error[0].value
+    gate._tries.clear()
+    app.text_input[0].set_value("four plain words here")
+    app.button[0].click().run()
+    assert app.title[0].value == PAGES["today"][0]
+
+
 def test_tables_with_an_error_are_refused_and_not_kept(record: Path) -> None:
     app = open_page("set_up")
     area = next(a for a in app.text_area if a.label == "tables.toml")
@@ -219,10 +247,6 @@ def test_tables_with_an_error_are_refused_and_not_kept(record: Path) -> None:
 
 
 def test_a_reload_finds_job_and_panel_again(record: Path) -> None:
-    from streamlit.testing.v1 import AppTest
-
-    from tests.pages.conftest import MAIN
-
     app = AppTest.from_file(str(MAIN), default_timeout=60)
     app.query_params["job"] = JOB
     app.query_params["panel"] = "roof"
