@@ -1,0 +1,101 @@
+"""How long a page takes to answer on the sample job, and ten 12-megapixel photographs to be taken in.
+
+    python benchmarks/pages.py [--skip-upload]
+
+Prints one line a page: the first time (pictures are drawn) and again (they are kept). Asserts that each page
+shows its title and no error, so the figures cannot come from a page that failed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import tempfile
+from pathlib import Path
+from time import perf_counter
+
+SAMPLES = Path(__file__).resolve().parent.parent / "samples"
+PATIENCE_S = 300
+ZOOM = 2  # sample photographs have 3 megapixels
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--skip-upload", action="store_true")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["DEFECTMAP_RECORD"] = str(Path(folder) / "record")
+        os.environ["XDG_DATA_HOME"] = str(Path(folder) / "data")
+        time_pages()
+        if not options.skip_upload:
+            time_upload()
+
+
+def time_pages() -> None:
+    from streamlit.testing.v1 import AppTest
+
+    from defectmap.job.store import open_store
+    from defectmap.pages.behind.demojob import load_sample_job
+    from defectmap.pages.behind.frame import PAGES, page_file
+    from defectmap.pages.behind.shelf import measure_all
+
+    store = open_store()
+    reference = load_sample_job(store, SAMPLES)
+    start = perf_counter()
+    measure_all(store, reference, unmeasured=10)
+    print(f"measuring the sample job (10 photographs of 3 megapixels): {perf_counter() - start:.1f} s")
+    app = AppTest.from_file(page_file("main"), default_timeout=PATIENCE_S).run()
+    for name, (title, _, _) in PAGES.items():
+        times = []
+        for _ in range(2):
+            app.switch_page(f"{name}.py")
+            start = perf_counter()
+            app.run()
+            times.append(perf_counter() - start)
+            assert app.title[0].value == title, app
+            assert not app.exception, app.exception
+            assert not app.error, [error.value for error in app.error]
+        print(f"{title:18} first {times[0]:6.2f} s, again {times[1]:6.2f} s")
+
+
+def time_upload() -> None:
+    from streamlit.testing.v1 import AppTest
+
+    from defectmap.job.jobs import PanelSpec, create_job
+    from defectmap.job.overview import overview
+    from defectmap.job.store import open_store
+    from defectmap.pages.behind.frame import page_file
+
+    store = open_store()
+    create_job(store, "UPLOAD", panels=[PanelSpec(name="bonnet", area_m2=1.5)])
+    files = [
+        (path.name, twelve_megapixels(path), "image/jpeg") for path in sorted(SAMPLES.glob("photos/*.jpg"))
+    ]
+    app = AppTest.from_file(page_file("main"), default_timeout=PATIENCE_S)
+    app.query_params["job"] = "UPLOAD"
+    app.run()
+    app.switch_page("photographs.py").run()
+    start = perf_counter()
+    app.file_uploader[0].set_value(files).run()
+    taken = perf_counter() - start
+    assert not app.exception, app.exception
+    look = overview(store, "UPLOAD")
+    assert (look.photographs, look.unmeasured) == (len(files), 0)
+    assert look.refused == 0
+    print(f"{len(files)} photographs of 12 megapixels kept, measured and judged: {taken:.1f} s")
+
+
+def twelve_megapixels(path: Path) -> bytes:
+    """A sample photograph at twice its size each way, as a phone would give it."""
+    from PIL import Image
+
+    with Image.open(path) as picture:
+        large = picture.resize((picture.width * ZOOM, picture.height * ZOOM), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    large.save(out, format="JPEG", quality=92)
+    return out.getvalue()
+
+
+if __name__ == "__main__":
+    main()
