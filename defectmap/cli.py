@@ -156,10 +156,11 @@ def demo(
     """Measure the sample job, before and after, and open it in the pages."""
     import sys
 
-    from defectmap.demo import find_samples, run_demo
+    from defectmap.demo import run_demo
 
     status = run_demo(out=out, samples=samples, open_browser=False)
     if not no_browser and sys.stdout.isatty():
+        from defectmap.demo import find_samples
         from defectmap.pages.launch import show_sample_job
 
         show_sample_job(out, find_samples(samples))

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import doctest
+import importlib
+import pkgutil
 import socket
 from pathlib import Path
 from xml.etree import ElementTree
@@ -13,7 +16,7 @@ import pytest
 from defectmap.errors import PhotoError
 from defectmap.job.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
 from defectmap.job.errors import BadReading, JobError
-from defectmap.pages import launch
+from defectmap.pages import behind, launch
 from defectmap.pages.behind.charts import length_classes, length_words, ring_words
 from defectmap.pages.behind.intake import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.behind.interval import axis, interval_svg
@@ -216,3 +219,11 @@ def test_a_taken_port_is_passed_over() -> None:
 
 def test_the_address_carries_the_job() -> None:
     assert launch.Start(job="A & B/7").url(8501) == "http://localhost:8501/?job=A%20%26%20B%2F7"
+
+
+MODULES = [info.name for info in pkgutil.iter_modules(behind.__path__, f"{behind.__name__}.")]
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_are_true(name: str) -> None:
+    assert doctest.testmod(importlib.import_module(name)).failed == 0
