@@ -44,7 +44,7 @@ def latest_score(panel: PanelOverview) -> tuple[float | None, str | None]:
 
 def _plan(desk: frame.Desk) -> None:
     names = list(desk.panels)
-    chosen = st.session_state.get("panel") if st.session_state.get("panel") in names else names[0]
+    chosen = frame.current("panel", names)
     marks = [
         PanelMark(
             name=panel.history.panel.name,

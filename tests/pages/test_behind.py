@@ -14,9 +14,12 @@ import numpy as np
 import pytest
 
 from defectmap.errors import PhotoError
+from defectmap.job.budget import Budget
 from defectmap.job.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
 from defectmap.job.errors import BadReading, JobError
+from defectmap.job.tables import Range
 from defectmap.pages import behind, launch
+from defectmap.pages.behind.budgetbar import budget_svg, budget_words, stays_um
 from defectmap.pages.behind.charts import length_classes, length_words, ring_words
 from defectmap.pages.behind.intake import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.behind.interval import axis, interval_svg
@@ -192,6 +195,28 @@ def test_a_later_correction_of_one_mark_wins_and_others_are_left_alone() -> None
     assert [m.kind for m in corrected(measured, [first, second]).marks] == ["scratch", "scratch"]
     elsewhere = Relabel(x=5.0, y=5.0, length_mm=20.0, kind="none")
     assert len(corrected(measured, [elsewhere]).marks) == 2
+
+
+@pytest.mark.parametrize("spent", [0.0, 6.0, 40.0])
+def test_the_parts_of_the_clear_coat_add_up_in_words_and_in_the_bar(spent: float) -> None:
+    left = max(0.0, 12.0 - spent)
+    budget = Budget(
+        panel="roof",
+        known=True,
+        clear_um=Range(low=35.0, high=50.0),
+        keep_um=20.0,
+        lifetime_um=12.0,
+        spent_um=Range(low=spent / 4, high=spent),
+        left_um=left,
+        assumption="",
+        remarks=(),
+    )
+    stays = stays_um(budget)
+    assert stays + left + spent == pytest.approx(max(35.0, left + spent))
+    assert f"{stays:.1f} µm stay" in budget_words(budget)
+    drawn = ElementTree.fromstring(budget_svg(budget)).iter()
+    widths = [float(one.get("width", "0")) for one in drawn if one.tag.endswith("rect") and one.get("y")]
+    assert sum(widths) == pytest.approx(700, abs=1)
 
 
 def test_the_server_is_told_to_listen_to_this_computer_only() -> None:

@@ -23,19 +23,24 @@ def budget_words(budget: Budget) -> str:
         else "nothing is spent on this job yet"
     )
     return (
-        f"Clear coat taken as {budget.clear_um.low:.0f} µm: {budget.keep_um:.0f} µm stay, {used}, "
-        f"and {budget.left_um:.1f} µm may still come off. It does not grow back."
+        f"Clear coat taken as {budget.clear_um.low:.0f} µm: {used}, {budget.left_um:.1f} µm may still come "
+        f"off, and {stays_um(budget):.1f} µm stay (never less than {budget.keep_um:.0f} µm, and never more than "
+        f"{budget.lifetime_um:g} µm off over the life of the paint). It does not grow back."
     )
+
+
+def stays_um(budget: Budget) -> float:
+    """What stays of the clear coat when everything that may come off has come off."""
+    return max(0.0, budget.clear_um.low - budget.spent_um.high - budget.left_um)
 
 
 def budget_svg(budget: Budget, *, dark: bool = False) -> str:
     """Draw the bar; patterns tell the parts apart without their colours."""
     look = DARK if dark else LIGHT
-    whole = max(budget.clear_um.low, budget.keep_um + budget.spent_um.high + budget.left_um, 1.0)
-    scale = (WIDTH - 2 * LEFT) / whole
-    closed = max(0.0, whole - budget.keep_um - budget.spent_um.high - budget.left_um)
+    stays = stays_um(budget)
+    scale = (WIDTH - 2 * LEFT) / max(stays + budget.spent_um.high + budget.left_um, 1.0)
     parts = (
-        ("stays", budget.keep_um + closed, look["line"], 1.0),
+        ("stays", stays, look["line"], 1.0),
         ("may come off", budget.left_um, look["bar"], 1.0),
         ("spent", budget.spent_um.high, "url(#spent)", 1.0),
     )

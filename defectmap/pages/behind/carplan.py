@@ -38,6 +38,7 @@ CAR: Mapping[str, Box] = {
 }
 _GLASS: tuple[Box, ...] = ((33, 30, 34, 7), (33, 66, 34, 7))
 _OTHER_COLUMNS, _OTHER_HEIGHT = 3, 17.0
+_LETTER = 0.62  # width of a letter over its size, in wide fonts
 _LOW = 70.0  # a shape lower than this holds one line
 
 
@@ -186,7 +187,7 @@ def _shape(panel: PanelMark, box: Box) -> str:
     rows += [(score, 34.0 if panel.score is not None else 17.0)]
     band = "" if panel.score is None else score_words(panel.score)
     if band and sum(size for _, size in rows) * 1.15 + 24 < height:
-        rows.append((band, 18.0))
+        rows.append((band, min(18.0, 0.94 * width / (_LETTER * len(band)))))
     y = middle_y - sum(size * 1.15 for _, size in rows) / 2
     parts = [shape]
     for words, size in rows:

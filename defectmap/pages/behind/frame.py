@@ -108,7 +108,7 @@ def chosen_job() -> Desk:
     references = [job.reference for job in all_jobs(store)]
     if not references:
         raise PageError("There is no job yet. Take a car in on the page Today's jobs.")
-    reference = _remembered("job", references)
+    reference = current("job", references)
     if len(references) > 1:
         reference = st.selectbox(
             "Job",
@@ -140,7 +140,7 @@ def chosen_panel(desk: Desk, *, only: Callable[[str], bool] | None = None, witho
     names = [name for name in desk.panels if only is None or only(name)]
     if not names:
         raise PageError(without or "This job has no panels yet. Add some on the page Car and panels.")
-    panel = _remembered("panel", names)
+    panel = current("panel", names)
     picked = st.selectbox(
         "Panel", names, index=names.index(panel), key="pick_panel", on_change=_keep, args=("panel",)
     )
@@ -161,7 +161,8 @@ def forget_widgets(*keys: str) -> None:
         st.session_state.pop(key, None)
 
 
-def _remembered(what: str, known: Sequence[str]) -> str:
+def current(what: str, known: Sequence[str]) -> str:
+    """The choice that holds before its list is drawn: from the other pages, else from the address."""
     for value in (st.session_state.get(what), st.query_params.get(what)):
         if value in known:
             return str(value)
