@@ -24,7 +24,7 @@ def budget_words(budget: Budget) -> str:
     )
     return (
         f"Clear coat taken as {budget.clear_um.low:.0f} µm: {used}, {budget.left_um:.1f} µm may still come "
-        f"off, and {stays_um(budget):.1f} µm stay (never less than {budget.keep_um:.0f} µm, and never more than "
+        f"off, and {stays_um(budget):.1f} µm stay (never less than {budget.keep_um:.0f} µm, never more than "
         f"{budget.lifetime_um:g} µm off over the life of the paint). It does not grow back."
     )
 
