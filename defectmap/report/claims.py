@@ -109,11 +109,21 @@ def _reductions(report: Report) -> tuple[Statement, ...]:
         return (Statement(words=f"Visible marks reduced {_where(report)}.", supported=False, why=why),)
     found = [_reduced(marks, report)]
     if swirls is not None and swirls.outcome in ("less", "nothing left"):
-        found.append(_reduced(swirls, report))
+        found.append(_reduced(swirls, report, also=_scratches_apart(known.get("density scratch"))))
     return tuple(found)
 
 
-def _reduced(row: FigureRow, report: Report) -> Statement:
+def _scratches_apart(row: FigureRow | None) -> tuple[str, ...]:
+    """Swirl marks give way sooner than scratches: what is said of them must not stand for both."""
+    if row is None:
+        return ("Scratches are not in it, and there is no mean of theirs: say so.",)
+    if row.outcome == "nothing before":
+        return ()
+    told = f" (95 % interval {row.interval_text})" if row.interval_text else ""
+    return (f"Scratches are not in it, say so: {row.change_text}{told}.",)
+
+
+def _reduced(row: FigureRow, report: Report, *, also: tuple[str, ...] = ()) -> Statement:
     what = "Visible swirl marks" if row.figure == "density swirl" else "Visible marks"
     interval = f" (95 % interval {row.interval_text})" if row.outcome == "less" else ""
     where = f"{_where(report)}, measured under the conditions below."
@@ -122,6 +132,7 @@ def _reduced(row: FigureRow, report: Report) -> Statement:
         supported=True,
         why=(
             "Every measured panel is in it, with its interval, and the least improved one is named below.",
+            *also,
             *_cares(report),
         ),
     )

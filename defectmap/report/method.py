@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from defectmap.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
 from defectmap.report.content import Passage, PhotographEntry
 from defectmap.report.words import listed, plain_words
 
@@ -31,10 +32,11 @@ METHOD: tuple[Passage, ...] = (
             "left. Three places or more on one panel are treated as a sample of it (Student's t on the "
             "logarithm of the ratio, paired). The mean over panels counts each panel the same and joins "
             "their intervals; it speaks of these panels.",
-            "The finish score is 100 / (1 + swirl marks / 12 + scratches / 3 + longest scratch / 60), "
-            "densities in mm/cm² and lengths in mm. Its weights are a choice of this program, not a "
-            "standard. Haze is the lamp's halo beside its core; its level depends on the lamp, so only its "
-            "change under one lamp means anything.",
+            f"The finish score is 100 / (1 + swirl marks / {SWIRL_HALF:g} + buffer trails / {SWIRL_HALF:g} + "
+            f"scratches / {SCRATCH_HALF:g} + longest scratch / {LONGEST_HALF_MM:g} + water spots / "
+            f"{SPOT_HALF_PER_CM2:g}), densities in mm/cm², the longest scratch in mm, water spots a cm². Its "
+            "weights are a choice of this program, not a standard. Haze is how far the lamp's halo reaches; "
+            "its level depends on the lamp, so only its change under one lamp means anything.",
         ),
     ),
     Passage(

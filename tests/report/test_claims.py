@@ -161,3 +161,12 @@ def test_supported_claims_rest_on_proof(records):
             assert all(
                 panel.word == "removed" and panel.figure("density all").tone == "better" for panel in sections
             )
+
+
+def test_swirl_marks_do_not_stand_for_scratches():
+    """A true figure may still mislead (Directive 2005/29/EC, article 6)."""
+    record = made.less(-80)
+    record["density_mm_per_cm2"]["scratch"] = made.change(2.0, 1.5, -25.0, (-40.0, 5.0))
+    sentence = said(claim_sheet(made.report(made.section("roof", record))), "Visible swirl marks")
+    assert sentence.supported
+    assert any(why.startswith("Scratches are not in it, say so: no provable change") for why in sentence.why)

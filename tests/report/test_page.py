@@ -155,3 +155,26 @@ def test_text_and_bars_stand_out_in_every_theme(theme):
 def test_outcome_is_told_without_colour():
     html = report_html(made.five_panels())
     assert html.count("▼") == 5
+
+
+def test_score_is_explained_as_it_is_computed(full):
+    """The sentence is recomputed by hand: 100 / (1 + 6/12 + 3/12 + 1.5/3 + 30/60 + 0.25/1)."""
+    from defectmap.finish import finish_score
+    from defectmap.results import Density
+
+    words = Seen(full).words
+    formula = re.search(r"finish score is 100 / \(([^)]*)\)", words)
+    assert formula is not None
+    given = {
+        "swirl marks": 6.0,
+        "buffer trails": 3.0,
+        "scratches": 1.5,
+        "longest scratch": 30.0,
+        "water spots": 0.25,
+    }
+    parts = re.findall(r"([a-z ]+?) / ([0-9.]+)", formula[1])
+    assert {name.strip() for name, _ in parts} == set(given)
+    by_hand = 100 / (1 + sum(given[name.strip()] / float(half) for name, half in parts))
+    density = Density(swirl=6.0, trail=3.0, scratch=1.5)
+    computed = finish_score(density, longest_scratch_mm=30.0, haze=0.0, spots_per_cm2=0.25)
+    assert by_hand == pytest.approx(computed)
