@@ -11,7 +11,7 @@ import math
 from typing import Literal, get_args
 
 from defectmap.comparison.intervals import RatioInterval
-from defectmap.comparison.outcome import Claim, Rebound
+from defectmap.comparison.outcome import Claim, Reason, Rebound
 
 Stage = Literal[
     "as received",
@@ -63,6 +63,14 @@ def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
         return Claim(word="removed", reason=reason, notes=notes)
     reason = f"Say 'less visible', not 'removed': {_HIDING[after_stage]}."
     return Claim(word="less visible", reason=reason, notes=notes)
+
+
+def stage_reasons(after_stage: Stage | None) -> tuple[Reason, ...]:
+    """A reason for care where something on the paint is known to hide marks after."""
+    if after_stage not in ("filled", "protected"):
+        return ()
+    sentence = f"The change is that of visible marks: {_HIDING[after_stage]}; compare after a solvent wipe."
+    return (Reason(topic="stage", verdict="with care", sentence=sentence),)
 
 
 def rebound(*, unwiped: RatioInterval, wiped: RatioInterval, back: RatioInterval) -> Rebound:

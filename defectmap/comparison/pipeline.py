@@ -12,7 +12,7 @@ from defectmap.comparison.comparable import comparable
 from defectmap.comparison.evidence import Evidence, evidence
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.improvement import Draws, block_draws, ratio_interval
-from defectmap.comparison.masking import Stage, claim, rebound
+from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
 from defectmap.comparison.matching import width_ratio
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Rebound, SpotComparison
 from defectmap.comparison.profile import ASSUMED, SetupProfile
@@ -89,9 +89,8 @@ def compare_shots(
         _compare_spot(one, other, ground, scatter, seed)
         for one, other, ground in zip(before, after, first, strict=True)
     ]
-    verdict = Comparability(
-        reasons=tuple(reason for pair in pairs for reason in pair.said.comparable.reasons)
-    )
+    found = [reason for pair in pairs for reason in pair.said.comparable.reasons]
+    verdict = Comparability(reasons=(*found, *stage_reasons(after_stage)))
     held = [pair.tables for pair in pairs if pair.tables is not None]
     changes: tuple[Change, ...] = ()
     back = None

@@ -21,6 +21,7 @@ CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0
 HALF_CELLS = 240  # 60 mm each way
 NEAR_RADII = 2.5
+STEP_CELLS = 2.0  # marks are drawn in steps of about this length
 SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
 DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
 
@@ -141,7 +142,10 @@ def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
     size = (2 * HALF_CELLS + 1,) * 2
     canvas = [np.zeros(size, dtype=np.float32) for _ in range(2)]
     for path in paths:
-        places = np.round(path[:: max(1, len(path) // 64), ::-1] * 16).astype(np.int32)
+        length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+        every = max(1, int(STEP_CELLS * (len(path) - 1) / max(length, 1e-9)))
+        thinned = np.vstack([path[:-1:every], path[-1:]])
+        places = np.round(thinned[:, ::-1] * 16).astype(np.int32)
         for start, end in pairwise(places):
             direction = 2 * math.atan2(float(end[1] - start[1]), float(end[0] - start[0]))
             ends = (int(start[0]), int(start[1])), (int(end[0]), int(end[1]))

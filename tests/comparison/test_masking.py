@@ -3,7 +3,7 @@
 import pytest
 
 from defectmap.comparison.intervals import RatioInterval
-from defectmap.comparison.masking import STAGES, Stage, claim, rebound
+from defectmap.comparison.masking import STAGES, Stage, claim, rebound, stage_reasons
 
 
 @pytest.mark.parametrize("stage", [*STAGES, None])
@@ -37,3 +37,9 @@ def test_rebound_in_points_of_the_before_density() -> None:
 def test_nothing_certain_came_back() -> None:
     found = rebound(unwiped=ratio(0.4, 0.3, 0.5), wiped=ratio(0.42, 0.3, 0.5), back=ratio(1.05, 0.9, 1.2))
     assert "nothing certain" in found.sentence
+
+
+@pytest.mark.parametrize("stage", [*STAGES, None])
+def test_a_filled_pair_asks_for_care(stage: Stage | None) -> None:
+    flagged = [reason.verdict for reason in stage_reasons(stage)]
+    assert flagged == (["with care"] if stage in ("filled", "protected") else [])

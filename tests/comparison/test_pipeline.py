@@ -204,6 +204,29 @@ def test_one_scale_known_only_is_refused() -> None:
     assert "scale" in verdict_on(against(replace(blind, measured=unknown)))[1]
 
 
+def test_filled_paint_is_flagged() -> None:
+    found = compare_shots([phantoms.before()], [phantoms.after()], after_stage="filled")
+    assert verdict_on(found) == ("with care", {"stage"})
+    assert found.claim.word == "less visible"
+    assert found.change("density all").change_percent is not None
+
+
+def test_no_scale_at_all() -> None:
+    def unscaled(shot: Shot) -> Shot:
+        measured = shot.measured
+        scale = replace(measured.scale, px_per_mm=1.0, source="none")
+        marks = tuple(replace(mark, length_mm=10 * mark.length_mm) for mark in measured.marks)
+        area = 100 * measured.area_cm2  # 10 px/mm
+        return Shot(photo=shot.photo, measured=replace(measured, scale=scale, marks=marks, area_cm2=area))
+
+    found = compare_shots([unscaled(phantoms.before())], [unscaled(phantoms.after())])
+    assert verdict_on(found) == ("with care", {"scale"})
+    assert any(warning.startswith("uncalibrated") for warning in found.warnings)
+    known = against(phantoms.after()).change("density all").change_percent
+    # the same change; rings are cut and the grid is laid by the hotspot's radius, so a little differs
+    assert found.change("density all").change_percent == pytest.approx(known, abs=1.0)
+
+
 def test_numbers_must_match() -> None:
     with pytest.raises(PairingError, match="1 photographs before and 2 after"):
         compare_shots([phantoms.before()], [phantoms.after(), phantoms.after()])
