@@ -8,8 +8,8 @@ import pytest
 from scipy.spatial import cKDTree
 
 from defectmap.marks import LEAST_LENGTH_MM
-from defectmap.phantom import arc, lines_on_flat, poisson_lines, straight
-from defectmap.phantom.flat import Line
+from defectmap.phantom import arc, poisson_lines, straight
+from defectmap.results import Hotspot
 from defectmap.traces import polyline_length_px, resample
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 from tests.rendered import LEVEL, NOISE, PX_PER_MM, marks_on, paper, total_px
@@ -78,7 +78,7 @@ def test_stronger_lines_have_more_contrast():
         assert strong.contrast > weak.contrast
 
 
-@pytest.mark.parametrize(("radius", "sweep_deg"), [(40, 120), (60, 180), (100, 180)])
+@pytest.mark.parametrize(("radius", "sweep_deg"), [(110, 120), (150, 100), (180, 90)])
 @pytest.mark.parametrize("sign", [1, -1])
 def test_arcs_are_found_whole(radius, sweep_deg, sign):
     points = arc(MIDDLE, radius_px=radius, start_deg=17, sweep_deg=sweep_deg)
@@ -91,7 +91,8 @@ def test_arcs_are_found_whole(radius, sweep_deg, sign):
 @pytest.mark.parametrize("angle_deg", [10.0, 22.5, 80.0])
 def test_length_hardly_depends_on_strength(cnr, angle_deg):
     # 4 %: near the limit noise takes a pixel or two from the ends, strong lines show their whole round caps.
-    assert total_px(marks_on(paper([line(angle_deg)], cnr=cnr))) == pytest.approx(LENGTH, rel=0.04)
+    marks = marks_on(paper([line(angle_deg)], cnr=cnr))
+    assert total_px(marks) == pytest.approx(LENGTH, rel=0.04)
 
 
 # --- the limit --------------------------------------------------------------------------
@@ -142,7 +143,8 @@ def test_crossing_lines_are_two_whole_marks(one, two, sign):
 
 
 def test_a_t_is_two_marks():
-    marks = marks_on(paper([line(0.0), line(90.0, length_px=120, centre=(260.0, 200.0))], cnr=10.0))
+    foot = line(90.0, length_px=120, centre=(260.0, 200.0))
+    marks = marks_on(paper([line(0.0), foot], cnr=10.0))
     assert sorted(m.length_mm * PX_PER_MM for m in marks) == [about(120, lines=1.5), about(LENGTH)]
 
 
@@ -175,6 +177,17 @@ def test_close_neighbours_are_not_lost(gap, angle_deg, cnr):
     """Below three pixels of gap two fine lines are one to the camera; none may vanish."""
     found = total_px(marks_on(paper(side_by_side(gap, angle_deg=angle_deg), cnr=cnr)))
     assert found > 0.9 * LENGTH * (1 if gap <= 4 else 2)
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 35.0, 90.0])
+def test_bright_lines_run_round_the_lamp_and_never_point_at_it(angle_deg):
+    """A groove shines where its walls lean towards the lamp (Bosch et al. 2004, abstract); dark ones may."""
+    turn = np.radians(angle_deg)
+    lamp_place = np.array(MIDDLE) - 170 * np.array([np.sin(turn), np.cos(turn)])
+    lamp = Hotspot(row=lamp_place[0], column=lamp_place[1], radius_px=15.0, lamps=1)
+    assert marks_on(paper([line(angle_deg)], cnr=15.0), lamp=lamp) == []
+    assert len(marks_on(paper([line(angle_deg)], cnr=-15.0), lamp=lamp)) == 1
+    assert len(marks_on(paper([line(angle_deg + 90)], cnr=15.0), lamp=lamp)) == 1
 
 
 # --- what is no mark --------------------------------------------------------------------
@@ -245,7 +258,8 @@ def scattered(seed, *, per_mm=0.25, side_px=600):
 
 @pytest.fixture(scope="module")
 def scattered_picture():
-    return paper(scattered(21), cnr=10.0, size_px=(600, 600))
+    """Dark lines, as bright ones show in some directions only."""
+    return paper(scattered(21), cnr=-10.0, size_px=(600, 600))
 
 
 @pytest.mark.parametrize("turn", ["quarter", "half", "mirror", "transpose"])
@@ -271,7 +285,7 @@ def test_traced_length_is_the_drawn_length(scattered_picture):
 def test_lengths_of_two_fields_add_up():
     fields = [scattered(31, per_mm=0.12), scattered(32, per_mm=0.12)]
     one, two, both = (
-        total_px(marks_on(paper(lines, cnr=10.0, size_px=(600, 600))))
+        total_px(marks_on(paper(lines, cnr=-10.0, size_px=(600, 600))))
         for lines in (*fields, [*fields[0], *fields[1]])
     )
     # 3 %: where lines of both fields lie within some pixels of each other, one may hide the other.
@@ -306,6 +320,7 @@ def test_half_the_resolution_with_half_the_scale_gives_the_same_lengths(sign):
     half = cv2.resize(full, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     one = sum(m.length_mm for m in marks_on(full))
     two = sum(m.length_mm for m in marks_on(half, px_per_mm=PX_PER_MM / 2))
+    assert one > 0.95 * 3 * LENGTH / PX_PER_MM
     # 3 %: a pixel at each of six ends is twice as long in the small picture.
     assert two == pytest.approx(one, rel=0.03)
 
@@ -319,6 +334,7 @@ def test_ten_percent_more_light_gives_the_same_lengths():
         # Noise of counting grows with the root of the light.
         picture = clean * np.float32(factor) + noise * np.float32(NOISE * np.sqrt(factor))
         lengths.append(total_px(marks_on(picture)))
+    assert lengths[0] > 0.95 * 3 * LENGTH
     # 1 %: contrast to noise grows by 5 %, which shifts an end by less than a pixel.
     assert lengths[1] == pytest.approx(lengths[0], rel=0.01)
 
@@ -329,14 +345,32 @@ def test_the_scale_only_sets_the_unit_and_the_shortest_length():
     assert lengths == [pytest.approx(lengths[0], abs=END_PX)] * 3
 
 
-def test_a_large_photograph_is_traced_on_a_copy_and_read_at_full_size():
+def bowed(angle_deg, *, size_px=3000, length_px=800.0, radius_px=6000.0):
+    """A line through the middle, slightly bent: what is ruler-straight on 40 mm is an edge and no scratch."""
+    turn = np.radians(angle_deg)
+    middle = np.array([size_px / 2, size_px / 2])
+    centre = middle + radius_px * np.array([np.cos(turn), -np.sin(turn)])
+    sweep = np.degrees(length_px / radius_px)
+    start = np.degrees(np.arctan2(*(middle - centre))) - sweep / 2
+    return arc(tuple(centre), radius_px=radius_px, start_deg=start, sweep_deg=sweep)
+
+
+@pytest.mark.parametrize(
+    "angle_deg",
+    [
+        10.0,
+        pytest.param(
+            45.0,
+            marks=pytest.mark.xfail(strict=True, reason="two rows of crest points on a copy"),
+        ),
+        pytest.param(85.0, marks=pytest.mark.slow),
+    ],
+)
+def test_a_large_photograph_is_traced_on_a_copy_and_read_at_full_size(angle_deg):
     """Above the tracing limit: 9 megapixels."""
-    lines = [
-        straight((r, 1500.0), angle_deg=a, length_px=800) for r, a in ((600, 10), (1500, 50), (2400, 85))
-    ]
-    drawn = [Line(points=p, amplitude=12 * NOISE, width_px=1.0) for p in lines]
-    picture = lines_on_flat(drawn, size_px=(3000, 3000), background=LEVEL, noise=NOISE, seed=2)
+    drawn = bowed(angle_deg)
+    picture = paper([drawn], cnr=12.0, width_px=1.0, size_px=(3000, 3000), seed=2)
     marks = marks_on(picture)
-    assert total_px(marks) == pytest.approx(2400, rel=0.02)
-    # As near as at full resolution: 1.5 px where points come from a copy of half the size.
-    assert farthest(marks, lines, share=0.9) < 1.5
+    assert [m.length_mm * PX_PER_MM for m in marks] == [pytest.approx(800, rel=0.02)]
+    # 1.5 px: points come from a copy of half the size and then settle on the middle of the light.
+    assert farthest(marks, [drawn], share=0.9) < 1.5

@@ -174,6 +174,36 @@ def test_crest_points_lie_on_the_line(angle_deg, shift):
     assert np.abs(turned).max() <= 90 / DIRECTIONS + 1e-6
 
 
+@pytest.mark.parametrize(
+    ("angle_deg", "across_px"),
+    [
+        (0.0, 1.0),
+        (10.0, 1.0),
+        (10.0, 1.5),
+        *(
+            pytest.param(
+                angle,
+                across,
+                marks=pytest.mark.xfail(strict=True, reason="both neighbours are crests"),
+            )
+            for angle in (30.0, 44.0, 45.0, 46.0)
+            for across in (1.0, 1.5)
+        ),
+    ],
+)
+def test_a_line_has_one_crest_point_a_step(angle_deg, across_px):
+    """Two rows of points beside each other break the links: pieces overlap, lengths go wrong by a third."""
+    turn = np.radians(angle_deg)
+    centre = (MIDDLE + 0.25 * np.cos(turn), MIDDLE - 0.25 * np.sin(turn))
+    response, _ = line_response(
+        line_picture(angle_deg, centre=centre, width_px=0.75), bank=kernel_bank(across_px=across_px)
+    )
+    found = ridge_points(response, response > 3)
+    columns = found.pixels[(np.abs(found.pixels - MIDDLE) < 25).all(1), 1]
+    # A tenth: where the line passes right between two pixels, both may be crests.
+    assert len(columns) <= 1.1 * len(np.unique(columns))
+
+
 def test_crest_points_of_a_ring_lie_on_the_ring():
     ring = arc((60.0, 60.0), radius_px=40.0, start_deg=0, sweep_deg=360)
     picture = lines_on_flat(
