@@ -1,8 +1,9 @@
 """What the photograph shows along a path: contrast on either side, in units of the noise of one pixel.
 
-Contrast is read in linear light, from the picture itself and not from a filter's answer: the mean of the three pixels
-across the line, minus the surround 4 to 6 pixels away on each side. Three pixels wide, the figure hardly changes with
-focus. Along the line a running median is taken, because a crossing makes a bead of light that a mean would smear.
+Contrast is read in linear light, from the picture itself and not from a filter's answer: the mean of the
+three pixels across the line, minus the surround 3 to 6 pixels away on each side. Three pixels wide, the
+figure hardly changes with focus. Along the line a running median is taken, because a crossing makes a bead
+of light that a mean would smear.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from defectmap.ridges import sample
 from defectmap.traces import Path
 
 HALF_PROFILE_PX = 11
-_NEAR_PX = (4, 6)  # surround of the line
+_NEAR_PX = (3, 6)  # surround of the line
+_ALONG_PX = 9
 _FAR_PX = (8, 11)  # surround of the surround
 _THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for the lines of a focused camera
 
@@ -90,32 +92,26 @@ def gather(
     ]
 
 
-MODE = "two"
-SIDE = (3, 6)
-SMOOTH = 9
+def _sides(
+    light: NDArray[np.float32], cuts: NDArray[np.int64], polarity: Polarity
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Light beside the line on each side: where it is least like the line, averaged along 9 px.
 
-
-def _sides(light, cuts, polarity):
+    Between two bright lines only a few pixels are paint, and those are the darkest; so for a bright line the
+    mean of the two darkest of four places is taken, for a dark one of the two brightest.
+    """
     from scipy.ndimage import uniform_filter1d
 
-    a, b = SIDE
-    if MODE == "median":
-        return np.median(_span(light, -b, -a), axis=1), np.median(_span(light, a, b), axis=1)
-    out = []
-    for span in (_span(light, -b, -a), _span(light, a, b)):
-        span = np.concatenate(
-            [
-                uniform_filter1d(part, min(SMOOTH, len(part)), axis=0, mode="nearest")
-                for part in np.split(span, cuts)
-            ]
+    sides = []
+    for span in (_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)):
+        parts = np.split(span, cuts)
+        even = np.concatenate(
+            [uniform_filter1d(p, min(_ALONG_PX, len(p)), axis=0, mode="nearest") for p in parts]
         )
-        span = np.sort(span, axis=1)
-        if polarity == "dark":
-            span = span[:, ::-1]
-        out.append(
-            span[:, 0] if MODE == "min" else span[:, :2].mean(1) if MODE == "two" else span[:, :3].mean(1)
-        )
-    return out[0], out[1]
+        even.sort(axis=1)
+        two = even[:, :2] if polarity == "bright" else even[:, -2:]
+        sides.append(two.mean(1, dtype=np.float32))
+    return sides[0], sides[1]
 
 
 def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
@@ -132,8 +128,8 @@ def normals(paths: Sequence[Path]) -> NDArray[np.float64]:
 def running_contrast(evidence: Evidence, *, window_px: int, lopsided: float = 2.5) -> NDArray[np.float32]:
     """Contrast to noise along a path: running medians of both sides, the weaker side limiting the mean.
 
-    A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only and
-    gets nothing; on a slope of light the sides differ a little and the mean stands.
+    A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only
+    and gets nothing; on a slope of light the sides differ a little and the mean stands.
 
     Parameters
     ----------
@@ -150,16 +146,20 @@ def running_contrast(evidence: Evidence, *, window_px: int, lopsided: float = 2.
 
     one = median_filter(evidence.left, size=window_px, mode="nearest")
     two = median_filter(evidence.right, size=window_px, mode="nearest")
-    return np.minimum(0.5 * (one + two), lopsided * np.minimum(one, two))
+    weaker: NDArray[np.float32] = np.minimum(one, two)
+    limited: NDArray[np.float32] = np.minimum(0.5 * (one + two), np.float32(lopsided) * weaker)
+    return limited
 
 
 def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
-    """Full width at half height of the median cross profile, from its area over its height (a Gaussian's ratio)."""
+    """Full width at half height of the median cross profile, from its area over its height.
+
+    The ratio is that of a Gaussian line: FWHM = 0.9394 area / height.
+    """
     median = np.median(profile, axis=0)
-    sides = np.concatenate(
-        [median[HALF_PROFILE_PX - 6 : HALF_PROFILE_PX - 3], median[HALF_PROFILE_PX + 4 : HALF_PROFILE_PX + 7]]
-    )
+    middle = HALF_PROFILE_PX
+    sides = np.concatenate([median[middle - 6 : middle - 3], median[middle + 4 : middle + 7]])
     sign = 1.0 if polarity == "bright" else -1.0
-    line = sign * (median[HALF_PROFILE_PX - 4 : HALF_PROFILE_PX + 5] - np.median(sides))
+    line = sign * (median[middle - 4 : middle + 5] - np.median(sides))
     peak = float(line[3:6].max())
     return 0.9394 * float(np.maximum(line, 0).sum()) / peak if peak > 0 else 0.0

@@ -22,6 +22,7 @@ _SATURATED = 0.9
 _MOST_FAR = 0.15
 _MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
 _LEAST_ROUND = 0.35  # blob area over the area of the circle around it
+_LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
 _BACKGROUND_PX = 8  # block of the background picture
 _BACKGROUND_MEDIAN = 5  # blocks; 40 px, wider than any mark and narrower than the halo
 
@@ -270,3 +271,42 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
     share = np.clip((np.interp(span, radii, level) - floor) / rim, 0.0, 1.0)
     area = float(np.trapezoid(share, span))
     return area / (1.0 + area)
+
+
+def other_lights(back: Background, hotspot: Hotspot) -> list[Hotspot]:
+    """Further lamps reflected in the paint: round bright places that the hotspot's own halo does not explain.
+
+    Parameters
+    ----------
+    back : Background
+    hotspot : Hotspot
+        The one that is measured with.
+
+    Returns
+    -------
+    list of Hotspot
+        Usually empty. `radius_px` is that of the disc above half of the brightest excess.
+    """
+    distance, light = halo_profile(back, hotspot)
+    known = np.isfinite(light)
+    height, width = back.blocks.shape
+    middle = (back.block_px - 1) / 2
+    rows, columns = np.mgrid[:height, :width].astype(np.float32) * back.block_px + middle
+    away = np.hypot(rows - hotspot.row, columns - hotspot.column)
+    halo = np.interp(away, distance[known], light[known]).astype(np.float32)
+    excess = cv2.GaussianBlur(back.blocks - halo, (0, 0), 2.0)
+    excess[away < 1.5 * hotspot.radius_px] = 0.0
+    peak = float(excess.max())
+    ground = float(np.median(back.blocks))
+    if peak < max(_LEAST_SECOND, ground):
+        return []
+    count, _, stats, centres = cv2.connectedComponentsWithStats((excess > peak / 2).astype(np.uint8))
+    found = []
+    for i in range(1, count):
+        _, _, box_width, box_height, area = stats[i]
+        radius = float(np.sqrt(area / np.pi)) * back.block_px
+        compact = area >= 0.5 * max(box_width, box_height) ** 2
+        if compact and radius >= 0.2 * hotspot.radius_px:
+            column, row = centres[i] * back.block_px + middle
+            found.append(Hotspot(row=float(row), column=float(column), radius_px=radius, lamps=1))
+    return found

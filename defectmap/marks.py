@@ -1,4 +1,4 @@
-"""From centrelines to marks: what stands out enough, is a line and not a lobe or a ripple, and of which kind."""
+"""From centrelines to marks: what stands out enough, is a line and no lobe or ripple, and of which kind."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap import edges
 from defectmap.evidence import HALF_PROFILE_PX, Evidence, gather, normals, running_contrast, width_px
-from defectmap.light import Background, halo_profile
+from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points, sample
-from defectmap.traces import Path, extend, polyline_length_px, resample, smooth, trace
+from defectmap.traces import Path, extend, polyline_length_px, radius_mm, resample, smooth, trace
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, texture_factor
 
 LEAST_LENGTH_MM = 1.0
@@ -23,20 +24,14 @@ UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows whe
 _THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
 _SIGNIFICANCE = 2.4  # contrast over texture, times the root of the length in 20 px
+_SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
+_LENGTH_PER_WIDTH = 60.0  # px of length for each px of width beyond
 _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
 _TEXTURE_SHARE = 0.9  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
 _EXTEND_PX = 20
 _STRAIGHT_MM = 500.0  # radius beyond which a line counts as straight
 _RING_MM = 4.5  # lines bent tighter are pieces of rings
-_EDGE_LENGTH_MM = 5.0
-_EDGE_RADIUS_MM = 100.0
-_RULED_LENGTH_MM, _RULED_RADIUS_MM = 40.0, 20_000.0  # bends less than 0.01 mm on 40 mm
-_SIDE_PX = 5  # outermost samples of a profile on each side
-_EDGE_LOG_STEP = 0.4  # natural log of the light on one side over the other
-_EDGE_BAND_MM = 1.0
-_LONG_EDGE_MM = 20.0  # longer ones are carried on beyond their ends
-_DARK_FLOOR = 5e-4  # linear light; read-out noise of a phone
 _SCRATCH_MM2 = 3500.0  # length times radius of bend, see `kind_of`
 MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
 
@@ -59,6 +54,7 @@ class Findings:
     stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
     shrink: int  # how many times smaller that copy is
     edges: NDArray[np.bool_]  # (H, W) bands along panel gaps, tape and trim, to be taken out of the zone
+    lit_like_marks: bool  # whether bright lines run round the lamp
 
 
 def find_marks(
@@ -100,11 +96,12 @@ def find_marks(
     bright, dark = line_response(stable, bank=kernel_bank(across_px=across))
     texture = texture_factor(bright, dark, back, small_inside)
     floor = np.maximum(_RESPONSE_FLOOR, _TEXTURE_SHARE * texture.full(small.shape))
-    # at full size the two sides of the evidence tell a line from the lobe beside another; on a copy they are too far out
+    # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
+    # for it
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
     pairs: tuple[tuple[Polarity, NDArray[np.float32], NDArray[np.float32]], ...] = (
-        ("bright", bright, cv2.dilate(dark, lobe)),
-        ("dark", dark, cv2.dilate(bright, lobe)),
+        ("bright", bright, np.asarray(cv2.dilate(dark, lobe), np.float32)),
+        ("dark", dark, np.asarray(cv2.dilate(bright, lobe), np.float32)),
     )
     candidates: list[_Candidate] = []
     for polarity, response, other in pairs:
@@ -124,9 +121,19 @@ def find_marks(
     halo = halo_profile(back, hotspot)
     arcs = [c for c in lines if radius_mm(c.points / scale) < _RING_MM]
     lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
-    edges = [c for c in lines if _is_edge(c, halo, hotspot, scale)]
-    edge_mask = _band([c.points for c in edges], scale, luminance.shape)
+    edge_mask = edges.edge_bands(
+        [(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=luminance.shape
+    )
+    height, width = luminance.shape
+    lamps = [
+        lamp
+        for lamp in (hotspot, *other_lights(back, hotspot))
+        if 0 <= lamp.row < height
+        and 0 <= lamp.column < width  # out of the frame, it says nothing of directions
+    ]
     lines = [c for c in lines if not _mostly_in(c.points, edge_mask)]
+    bright_lines = [c.points for c in lines if c.polarity == "bright"]
+    lines = [c for c in lines if c.polarity == "dark" or not lamps or edges.can_glint(c.points, lamps)]
     return Findings(
         marks=_marks(lines, px_per_mm or 1.0, scale),
         ring_arcs=[c.points for c in arcs],
@@ -134,6 +141,7 @@ def find_marks(
         stable=stable,
         shrink=shrink,
         edges=edge_mask,
+        lit_like_marks=edges.run_round_the_lamp(bright_lines, lamps),
     )
 
 
@@ -146,7 +154,8 @@ def _shrunk(
     size = (width // shrink, height // shrink)
     cropped = luminance[: size[1] * shrink, : size[0] * shrink]
     mask = inside[: size[1] * shrink : shrink, : size[0] * shrink : shrink]
-    return cv2.resize(cropped, size, interpolation=cv2.INTER_AREA), np.ascontiguousarray(mask)
+    smaller = cv2.resize(cropped, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(smaller, np.float32), np.ascontiguousarray(mask)
 
 
 def _full_size(
@@ -209,6 +218,8 @@ def _judge(
             values = evidence.contrast_to_noise[piece]
             hump = max(0.0, float(np.median(evidence.hump[piece][sure])))
             ripple = float(np.median(sample(texture.blocks, _on_blocks(path[piece][sure], texture))))
+            if stop - start < _LENGTH_PER_WIDTH * (width_px(evidence.profile[piece], polarity) - _SLIM_PX):
+                continue
             excess = (float(np.median(values[sure])) - hump) / ripple
             if excess * np.sqrt(sure.sum() / 20) >= _SIGNIFICANCE:
                 kept.append(
@@ -230,7 +241,7 @@ def _extended(paths: list[Path], inside: NDArray[np.bool_]) -> tuple[list[Path],
         traced = np.zeros(len(whole), bool)
         traced[_EXTEND_PX:-_EXTEND_PX] = True
         places = np.round(whole).astype(int)
-        within = ((places >= 0) & (places < inside.shape)).all(1)
+        within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
         within[within] = inside[tuple(places[within].T)]
         runs = _runs(within)
         if runs:
@@ -275,43 +286,6 @@ def _without_doubles(candidates: list[_Candidate], shape: tuple[int, ...]) -> li
     return kept
 
 
-def _is_edge(
-    candidate: _Candidate,
-    halo: tuple[NDArray[np.float64], NDArray[np.float64]],
-    hotspot: Hotspot,
-    scale: float,
-) -> bool:
-    """Whether the light on the two sides differs by more than the halo explains: a gap, tape, trim, no mark."""
-    length, radius = len(candidate.points) / scale, radius_mm(candidate.points / scale)
-    if length < _EDGE_LENGTH_MM or radius < _EDGE_RADIUS_MM:
-        return False
-    if length > _RULED_LENGTH_MM and radius > _RULED_RADIUS_MM:
-        return True  # nobody scratches paint along a ruler
-    distance, light = halo
-    known = np.isfinite(light)
-    across = normals([candidate.points])
-    logs = []
-    for side, span in ((-1, slice(0, _SIDE_PX)), (1, slice(-_SIDE_PX, None))):
-        there = candidate.points + side * (HALF_PROFILE_PX - _SIDE_PX / 2) * across
-        away = np.hypot(there[:, 0] - hotspot.row, there[:, 1] - hotspot.column)
-        expected = np.interp(away, distance[known], light[known])
-        # the darkest along the profile: beside a mark a bundle of others may run, beside a gap nothing does
-        seen = candidate.evidence.profile[:, span].min(1)
-        logs.append(np.log(seen + _DARK_FLOOR) - np.log(expected + _DARK_FLOOR))
-    return abs(float(np.median(logs[0] - logs[1]))) > _EDGE_LOG_STEP
-
-
-def _band(paths: Sequence[Path], scale: float, shape: tuple[int, ...]) -> NDArray[np.bool_]:
-    """Strips along edges, carried on straight beyond both ends."""
-    mask = np.zeros(shape, np.uint8)
-    for path in paths:
-        beyond = round(len(path) / 2) if len(path) >= _LONG_EDGE_MM * scale else 1
-        longer = extend(path, by_px=beyond, lever_px=len(path))
-        corners = np.round(longer[:, ::-1] * 16).astype(np.int32)
-        cv2.polylines(mask, [corners], False, 1, max(3, round(2 * _EDGE_BAND_MM * scale)), cv2.LINE_8, 4)
-    return mask > 0
-
-
 def _mostly_in(points: Path, mask: NDArray[np.bool_]) -> bool:
     places = np.round(points).astype(int)
     return bool(mask[places[:, 0], places[:, 1]].mean() > 0.5)
@@ -337,32 +311,13 @@ def _marks(candidates: list[_Candidate], px_per_mm: float, scale: float) -> list
     return marks
 
 
-def radius_mm(line_mm: Path) -> float:
-    """Radius of the circle that a line bends on, from the parabola through it; infinite for a straight line.
-
-    Parameters
-    ----------
-    line_mm : (N, 2) float64 ndarray
-        At even distances along the line.
-    """
-    count = len(line_mm)
-    if count < 5:
-        return float("inf")
-    along = np.linspace(-1.0, 1.0, count)
-    # projection on the second Legendre polynomial: the bend, blind to place and direction
-    shape = along**2 - np.mean(along**2)
-    bend = shape @ line_mm / (shape @ shape)
-    half = polyline_length_px(line_mm) / 2
-    bent = 2 * float(np.hypot(*bend))
-    return half**2 / bent if bent > 1e-9 * half else float("inf")
-
-
 def kind_of(line_mm: Path) -> MarkKind:
     """Tell a scratch from a swirl mark by how long and how straight it is.
 
-    Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran long
-    and straight. Length times radius of the bend parts them: the figure is fitted on rendered panels, where it puts
-    about three quarters of the length of scratches and nine tenths of that of swirl marks in their place.
+    Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran
+    long and straight. Length times radius of the bend parts them: the figure is fitted on rendered panels,
+    where it puts about three quarters of the length of scratches and nine tenths of that of swirl marks in
+    place.
 
     Parameters
     ----------

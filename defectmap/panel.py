@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from defectmap import dust, light, photo, scale
 from defectmap.finish import densities, finish_score, ring_densities
-from defectmap.marks import LEAST_LENGTH_MM, UNCALIBRATED_PX_PER_MM, find_marks
+from defectmap.marks import LEAST_LENGTH_MM, UNCALIBRATED_PX_PER_MM, Findings, find_marks
 from defectmap.noise import noise_gain, pixel_noise
 from defectmap.results import DetectionLimit, PanelMeasurement, SpotDefect
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
@@ -50,12 +50,13 @@ def measure(
         The scale given cannot be right.
     """
     shot = source if isinstance(source, photo.Photo) else photo.load(source, name=name)
-    hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name)
     resolved = scale.resolve(shot, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    masked = _card_mask(resolved.card, shot.luminance.shape)
+    hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
     ppm = resolved.scale.px_per_mm
     gain = noise_gain(shot.facts.iso)
     back = light.background(shot.luminance)
-    zone = lit_zone(back, hotspot, gain=gain, masked=_card_mask(resolved.card, shot.luminance.shape))
+    zone = lit_zone(back, hotspot, gain=gain, masked=masked)
     found = find_marks(
         shot.luminance, back, hotspot, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
     )
@@ -74,7 +75,7 @@ def measure(
     area_cm2 = float(zone.sum()) / ppm**2 / 100
     density = densities(marks, area_cm2=area_cm2)
     longest = max((m.length_mm for m in marks if m.kind == "scratch"), default=0.0)
-    haze = light.haze(back, hotspot)
+    haze = light.haze(back, hotspot, masked=masked)
     return PanelMeasurement(
         photo=shot.facts,
         scale=resolved.scale,
@@ -94,8 +95,18 @@ def measure(
             spots_per_cm2=_water_spots_per_cm2(spots, area_cm2),
         ),
         detection_limit=_detection_limit(back, gain),
-        warnings=(*shot.warnings, *resolved.warnings),
+        warnings=(*shot.warnings, *resolved.warnings, *_doubts(found)),
     )
+
+
+def _doubts(found: Findings) -> list[str]:
+    if found.lit_like_marks:
+        return []
+    return [
+        "Many bright lines do not run round the lamp as lit marks do; they may be texture or "
+        "reflections, so check "
+        "the overlay before you trust the density."
+    ]
 
 
 def _water_spots_per_cm2(spots: list[SpotDefect], area_cm2: float) -> float:

@@ -1,8 +1,8 @@
 """What a measurement is: frozen results that carry their units in their names.
 
 Geometry is (row, column) in pixels of the upright photograph; the centre of the first pixel is (0, 0).
-Lengths, areas and densities are in mm where the scale is known (`Scale.calibrated`); otherwise one "mm" is one
-pixel, densities are relative, and every output says `uncalibrated`.
+Lengths, areas and densities are in mm where the scale is known (`Scale.calibrated`); otherwise one "mm" is
+one pixel, densities are relative, and every output says `uncalibrated`.
 """
 
 from __future__ import annotations

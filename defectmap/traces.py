@@ -242,6 +242,26 @@ def polyline_length_px(points: NDArray[np.float64]) -> float:
     return float(np.hypot(*np.diff(np.asarray(points, dtype=float), axis=0).T).sum())
 
 
+def radius_mm(line_mm: Path) -> float:
+    """Radius of the circle that a line bends on, from the parabola through it; infinite for a straight line.
+
+    Parameters
+    ----------
+    line_mm : (N, 2) float64 ndarray
+        At even distances along the line.
+    """
+    count = len(line_mm)
+    if count < 5:
+        return float("inf")
+    along = np.linspace(-1.0, 1.0, count)
+    # projection on the second Legendre polynomial: the bend, blind to place and direction
+    shape = along**2 - np.mean(along**2)
+    bend = shape @ line_mm / (shape @ shape)
+    half = polyline_length_px(line_mm) / 2
+    bent = 2 * float(np.hypot(*bend))
+    return half**2 / bent if bent > 1e-9 * half else float("inf")
+
+
 def trace(
     found: RidgePoints, *, shape: tuple[int, int], gap_px: float = 40.0, shortest_px: float = 14.0
 ) -> list[Path]:

@@ -62,9 +62,11 @@ def lit_zone(
     )
     margin = distance - np.float32(hotspot.radius_px + _CORE_MARGIN_PX)
     room = np.float32(BRIGHTEST_SURROUND) - back.blocks
-    # interpolated as one signed quantity in shares of full scale, so that the outline does not follow the blocks
+    # interpolated as one signed quantity in shares of full scale, so that the outline does not follow the
+    # blocks
     share = np.minimum(np.minimum(seen, room), margin / np.float32(hotspot.radius_px))
-    inside = cv2.resize(share, (back.shape[1], back.shape[0]), interpolation=cv2.INTER_LINEAR) > 0
+    full = cv2.resize(share, (back.shape[1], back.shape[0]), interpolation=cv2.INTER_LINEAR)
+    inside: NDArray[np.bool_] = np.greater(full, 0)
     inside[:_BORDER_PX] = inside[-_BORDER_PX:] = False
     inside[:, :_BORDER_PX] = inside[:, -_BORDER_PX:] = False
     if masked is not None:

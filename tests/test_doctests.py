@@ -9,7 +9,7 @@ import pytest
 import defectmap
 
 MODULES = [info.name for info in pkgutil.walk_packages(defectmap.__path__, "defectmap.")]
-# `__main__` runs the program when imported; migrations are run by alembic and pages by Streamlit, never imported.
+# `__main__` runs the program when imported; alembic runs migrations and Streamlit runs pages.
 RUN_NOT_IMPORTED = ("__main__", "migrations", "pages")
 
 

@@ -7,8 +7,9 @@ add:
 
 * Which grooves: a circular block bootstrap over sectors about the hotspot, both photographs drawn together:
   they show the same paint. Blocks span 30 degrees, so that most marks stay in one piece: twelve blocks,
-  eleven degrees of freedom. Where few marks are left, marks that stay or go one by one scatter at least as
-  much as drawing lots would (binomial thinning), and that is the floor.
+  eleven degrees of freedom. Where fewer than eight marks are left on a side the bootstrap sees too little;
+  marks that stay or go one by one scatter at least as much as drawing lots would (binomial thinning), the
+  floor there.
 * The photograph itself: exposure, focus and noise move all sectors together. That part comes from the
   set-up's repeatability (`repeatability.ShotComponents.common`), once for each side.
 * An exposure step that is left: what it can do to the density, evenly spread (type B of the GUM).
@@ -33,6 +34,7 @@ from defectmap.results import MarkKind
 
 BLOCK_SECTORS = 3
 RESAMPLES = 2000
+FEW_MARKS = 8
 NO_MARK_SEEN = -math.log(1 - LEVEL)  # marks that 5 % of Poisson draws would still miss altogether: 3.00
 KIND_OF: dict[Figure, MarkKind | None] = {
     "density all": None,
@@ -206,7 +208,7 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
     # n/(n-1) for each spot's own blocks: the bootstrap's variance is that of a population, not of a sample
     blocked = max(0.0, float(scatter)) * draws[0].blocks / (draws[0].blocks - 1)
     marks = [sum(one.effective_marks[side] for one in draws) for side in (0, 1)]
-    thinning = abs(1 / marks[1] - 1 / marks[0]) if min(marks) > 0 else 0.0
+    thinning = abs(1 / marks[1] - 1 / marks[0]) if 0 < min(marks) < FEW_MARKS else 0.0
     sampling = max(blocked, thinning)
     capturing = 2 * capture.relative**2 / len(draws)
     exposure = float(np.mean([one.exposure_log for one in draws])) ** 2 / 3

@@ -1,8 +1,9 @@
-"""Corrections by hand: a wrong kind put right, an area left out. The photograph and its result stay as they are.
+"""Corrections by hand: a wrong kind put right, an area left out. The photograph and its result stay as they
+are.
 
-A correction is a new result beside the old one, with the corrections among its settings; the latest result of a
-photograph is the one that counts. Undoing writes another one with fewer corrections, so every state that ever
-counted stays in the record, sealed like any result.
+A correction is a new result beside the old one, with the corrections among its settings; the latest result
+of a photograph is the one that counts. Undoing writes another one with fewer corrections, so every state
+that ever counted stays in the record, sealed like any result.
 """
 
 from __future__ import annotations

@@ -9,12 +9,13 @@ from defectmap import light
 from defectmap.marks import find_marks
 from defectmap.noise import pixel_noise
 from defectmap.phantom.flat import Line, lines_on_flat
-from defectmap.results import Mark
+from defectmap.results import Hotspot, Mark
 
 LEVEL = 0.2  # linear light of the paper
 AMPLITUDE = 0.2  # of a line: 35 times the noise of a pixel
 WIDTH_PX = 0.95  # standard deviation across a line
 PX_PER_MM = 20.0
+NO_LAMP = Hotspot(row=-500.0, column=-500.0, radius_px=50.0, lamps=1)  # even paper has no halo
 NOISE = float(pixel_noise(np.float32(LEVEL), gain=1.0))
 
 
@@ -29,5 +30,5 @@ def marks_in(luminance: NDArray[np.float32], inside: NDArray[np.bool_] | None = 
     everywhere = np.ones(luminance.shape, np.bool_)
     back = light.background(luminance)
     return find_marks(
-        luminance, back, everywhere if inside is None else inside, gain=1.0, px_per_mm=PX_PER_MM
-    )
+        luminance, back, NO_LAMP, everywhere if inside is None else inside, gain=1.0, px_per_mm=PX_PER_MM
+    ).marks
