@@ -167,8 +167,8 @@ def test_crest_points_lie_on_the_line(angle_deg, shift):
     away = (found.points[inner] - centre) @ normal
     # 0.25 px: a parabola through three values of a peak that is none leaves 0.15.
     assert np.abs(away).max() < 0.25
-    # Every step along the longer axis has its point, so nothing is missing for the links.
-    assert inner.sum() >= 49
+    # Every one of 49 steps along the longer axis has its point, one at the window's corner aside.
+    assert inner.sum() >= 48
     turned = (np.degrees(found.angle_rad[inner]) - angle_deg + 90) % 180 - 90
     # Half a step of direction, and a little where two kernels answer alike.
     assert np.abs(turned).max() <= 90 / DIRECTIONS + 1e-6
