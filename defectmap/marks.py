@@ -16,18 +16,23 @@ from defectmap.noise import stabilise
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points, sample
 from defectmap.traces import Path, extend, polyline_length_px, radius_mm, resample, smooth, trace
-from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, texture_factor
+from defectmap.zone import (
+    LIMIT_CONTRAST_TO_NOISE,
+    WHITE_NOISE_QUARTILE,
+    WHITE_NOISE_QUARTILE_NARROW,
+    texture_factor,
+)
 
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
 UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
 _THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
-_SIGNIFICANCE = 2.4  # contrast over texture, times the root of the length in 20 px
+_SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
 _SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
 _LENGTH_PER_WIDTH = 60.0  # px of length for each px of width beyond
 _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
-_TEXTURE_SHARE = 0.9  # crest points must also reach this share of the texture
+_TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
 _EXTEND_PX = 20
 _STRAIGHT_MM = 500.0  # radius beyond which a line counts as straight
@@ -94,7 +99,8 @@ def find_marks(
     # averaging shrink² pixels divides the noise by `shrink`
     stable = stabilise(small, gain=gain) * np.float32(shrink)
     bright, dark = line_response(stable, bank=kernel_bank(across_px=across))
-    texture = texture_factor(bright, dark, back, small_inside)
+    white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
+    texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
     floor = np.maximum(_RESPONSE_FLOOR, _TEXTURE_SHARE * texture.full(small.shape))
     # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
     # for it

@@ -76,11 +76,18 @@ def lit_zone(
 
 _TEXTURE_EDGES = np.concatenate([[0.0], np.geomspace(0.002, 1.0, 19)])
 _LEAST_SAMPLES = 300
-WHITE_NOISE_QUARTILE = 0.329  # lower quartile of `ridges.line_response` on unit white noise
+# lower quartile of the mean of both answers of `ridges.line_response` on unit white noise
+WHITE_NOISE_QUARTILE = 0.415
+WHITE_NOISE_QUARTILE_NARROW = 0.595  # with the kernels for smaller copies
 
 
 def texture_factor(
-    bright: NDArray[np.float32], dark: NDArray[np.float32], back: Background, inside: NDArray[np.bool_]
+    bright: NDArray[np.float32],
+    dark: NDArray[np.float32],
+    back: Background,
+    inside: NDArray[np.bool_],
+    *,
+    white_quartile: float = WHITE_NOISE_QUARTILE,
 ) -> Background:
     """How much more the paint ripples at the scale of a mark than one pixel's noise would, by brightness.
 
@@ -94,6 +101,8 @@ def texture_factor(
     back : Background
     inside : (h, w) bool ndarray
         Zone at the same size.
+    white_quartile : float
+        What the kernels that were used give on unit white noise.
 
     Returns
     -------
@@ -110,7 +119,7 @@ def texture_factor(
         values = answer[bins == i]
         if len(values) >= _LEAST_SAMPLES:
             at.append(float(np.median(light[bins == i])))
-            factor.append(float(np.quantile(values, 0.25)) / WHITE_NOISE_QUARTILE)
+            factor.append(float(np.quantile(values, 0.25)) / white_quartile)
     blocks = np.interp(back.blocks, at, factor) if at else np.ones_like(back.blocks)
     return Background(
         blocks=np.maximum(blocks, 1.0).astype(np.float32), block_px=back.block_px, shape=back.shape

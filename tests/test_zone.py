@@ -14,7 +14,6 @@ from defectmap.ridges import line_response
 from defectmap.zone import (
     BRIGHTEST_SURROUND,
     LIMIT_CONTRAST_TO_NOISE,
-    WHITE_NOISE_QUARTILE,
     lit_zone,
     reference_contrast,
     texture_factor,
@@ -112,31 +111,14 @@ def white_noise(spread, *, seed=0):
     return spread * np.random.default_rng(seed).standard_normal((400, 600))
 
 
-def test_white_noise_has_no_texture():
-    bright, dark = line_response(white_noise(1.0).astype(np.float32))
-    for response in (bright, dark):
-        # 2 %: 240,000 pixels, of which about one in 20 is independent; a quartile of those is known to 1.3 %.
-        assert np.quantile(response, 0.25) == pytest.approx(WHITE_NOISE_QUARTILE, rel=0.02)
-
-
-@pytest.mark.parametrize("spread", [2.0, 4.0, 8.0])
-def test_texture_grows_with_what_ripples(spread):
-    # 0.1 %: the same noise, scaled.
-    np.testing.assert_allclose(
-        texture_of(white_noise(spread)), spread * texture_of(white_noise(1.0)), rtol=1e-3
-    )
+@pytest.mark.parametrize("spread", [1.0, 2.0, 5.0])
+def test_texture_is_told_as_a_multiple_of_the_noise(spread):
+    # 5 %: the quartile is taken from every fourth pixel each way, 15,000 of them.
+    np.testing.assert_allclose(texture_of(white_noise(spread)), spread, rtol=0.05)
 
 
 def test_texture_is_never_below_one():
     np.testing.assert_array_equal(texture_of(white_noise(0.1)), 1.0)
-
-
-@pytest.mark.xfail(
-    strict=True, reason="1.27: the quartile of the mean of both responses is held against that of one"
-)
-def test_texture_of_white_noise_is_one():
-    # 5 %: the quartile is taken from every fourth pixel each way, 15,000 of them.
-    np.testing.assert_allclose(texture_of(white_noise(1.0)), 1.0, rtol=0.05)
 
 
 def test_marks_move_the_texture_by_less_than_a_fifth():
