@@ -10,43 +10,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap import edges
-from defectmap.evidence import HALF_PROFILE_PX, Evidence, gather, normals, running_contrast, width_px
+from defectmap.candidates import Candidate, judge, middle, without_doubles
+from defectmap.evidence import HALF_PROFILE_PX, normals
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points, sample
-from defectmap.traces import Path, extend, polyline_length_px, radius_mm, resample, smooth, trace
+from defectmap.traces import Path, polyline_length_px, radius_mm, resample, smooth, trace
 from defectmap.zone import (
-    LIMIT_CONTRAST_TO_NOISE,
     WHITE_NOISE_QUARTILE,
     WHITE_NOISE_QUARTILE_NARROW,
     texture_factor,
 )
 
-LEAST_LENGTH_MM = 1.0
-_LEAST_LENGTH_PX = 15
 UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
-_THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
-_WINDOW_MM = 1.4  # running median along a line
-_SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
-_SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
-_LENGTH_PER_WIDTH = 60.0  # px of length for each px of width beyond
 _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
+_RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
 _TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
-_EXTEND_PX = 20
 _STRAIGHT_MM = 500.0  # radius beyond which a line counts as straight
 _RING_MM = 4.5  # lines bent tighter are pieces of rings
 _SCRATCH_MM2 = 3500.0  # length times radius of bend, see `kind_of`
 MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Candidate:
-    polarity: Polarity
-    points: Path
-    evidence: Evidence
-    strength: float  # median contrast to noise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,7 +86,8 @@ def find_marks(
     bright, dark = line_response(stable, bank=kernel_bank(across_px=across))
     white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
     texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
-    floor = np.maximum(_RESPONSE_FLOOR, _TEXTURE_SHARE * texture.full(small.shape))
+    lowest = _RESPONSE_FLOOR if shrink == 1 else _RESPONSE_FLOOR_COPY
+    floor = np.maximum(lowest, _TEXTURE_SHARE * texture.full(small.shape))
     # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
     # for it
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
@@ -109,12 +95,15 @@ def find_marks(
         ("bright", bright, np.asarray(cv2.dilate(dark, lobe), np.float32)),
         ("dark", dark, np.asarray(cv2.dilate(bright, lobe), np.float32)),
     )
-    candidates: list[_Candidate] = []
+    candidates: list[Candidate] = []
     for polarity, response, other in pairs:
         wanted = (response > np.maximum(floor, _LOBE_SHARE * other)) & small_inside
         found = ridge_points(response, wanted)
-        paths = trace(found, shape=small.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink)
-        candidates += _judge(
+        sure = found.response / floor[tuple(found.pixels.T)]
+        paths = trace(
+            found, sure, shape=small.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink
+        )
+        candidates += judge(
             _full_size(paths, shrink, luminance, polarity),
             luminance,
             texture,
@@ -123,7 +112,7 @@ def find_marks(
             polarity=polarity,
             scale=scale,
         )
-    lines = _without_doubles(candidates, luminance.shape)
+    lines = without_doubles(candidates, luminance.shape)
     halo = halo_profile(back, hotspot)
     arcs = [c for c in lines if radius_mm(c.points / scale) < _RING_MM]
     lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
@@ -197,107 +186,12 @@ def _centred(paths: list[Path], luminance: NDArray[np.float32], polarity: Polari
     return moved
 
 
-def _judge(
-    paths: list[Path],
-    luminance: NDArray[np.float32],
-    texture: Background,
-    inside: NDArray[np.bool_],
-    *,
-    gain: float,
-    polarity: Polarity,
-    scale: float,
-) -> list[_Candidate]:
-    """Cut paths where the contrast falls below the limit, and keep pieces long and sure enough."""
-    paths, traced = _extended(paths, inside)
-    window = max(15, round(_WINDOW_MM * scale)) | 1
-    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
-    kept = []
-    for path, own, evidence in zip(
-        paths, traced, gather(luminance, paths, gain=gain, polarity=polarity), strict=True
-    ):
-        contrast = running_contrast(evidence, window_px=window)
-        for start, stop in _runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD):
-            piece = slice(start, stop)
-            sure = own[piece]
-            if stop - start < shortest or sure.sum() < 0.8 * shortest:
-                continue
-            values = evidence.contrast_to_noise[piece]
-            hump = max(0.0, float(np.median(evidence.hump[piece][sure])))
-            ripple = float(np.median(sample(texture.blocks, _on_blocks(path[piece][sure], texture))))
-            if stop - start < _LENGTH_PER_WIDTH * (width_px(evidence.profile[piece], polarity) - _SLIM_PX):
-                continue
-            excess = (float(np.median(values[sure])) - hump) / ripple
-            if excess * np.sqrt(sure.sum() / 20) >= _SIGNIFICANCE:
-                kept.append(
-                    _Candidate(
-                        polarity=polarity,
-                        points=path[piece],
-                        evidence=_part(evidence, piece),
-                        strength=float(np.median(values)),
-                    )
-                )
-    return kept
-
-
-def _extended(paths: list[Path], inside: NDArray[np.bool_]) -> tuple[list[Path], list[NDArray[np.bool_]]]:
-    """Go on beyond both ends, where the filters fade before the line does, but never out of the zone."""
-    longer, own = [], []
-    for path in paths:
-        whole = extend(path, by_px=_EXTEND_PX)
-        traced = np.zeros(len(whole), bool)
-        traced[_EXTEND_PX:-_EXTEND_PX] = True
-        places = np.round(whole).astype(int)
-        within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
-        within[within] = inside[tuple(places[within].T)]
-        runs = _runs(within)
-        if runs:
-            start, stop = max(runs, key=lambda r: r[1] - r[0])
-            if stop - start >= _LEAST_LENGTH_PX:
-                longer.append(whole[start:stop])
-                own.append(traced[start:stop])
-    return longer, own
-
-
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Start and stop of each run of true values."""
-    edges = np.diff(np.concatenate([[0], flags.astype(np.int8), [0]]))
-    return list(zip(np.nonzero(edges > 0)[0].tolist(), np.nonzero(edges < 0)[0].tolist(), strict=True))
-
-
-def _part(evidence: Evidence, piece: slice) -> Evidence:
-    return Evidence(
-        left=evidence.left[piece],
-        right=evidence.right[piece],
-        hump=evidence.hump[piece],
-        surround=evidence.surround[piece],
-        profile=evidence.profile[piece],
-    )
-
-
-def _on_blocks(points: Path, back: Background) -> Path:
-    return (points - (back.block_px - 1) / 2) / back.block_px
-
-
-def _without_doubles(candidates: list[_Candidate], shape: tuple[int, ...]) -> list[_Candidate]:
-    """Drop a path that runs along a stronger one for most of its length."""
-    taken = np.zeros(shape, np.uint8)
-    kept = []
-    for candidate in sorted(candidates, key=lambda c: -c.strength * min(len(c.points), 100)):
-        places = np.round(candidate.points).astype(int)
-        if (taken[places[:, 0], places[:, 1]] > 0).mean() > 0.5:
-            continue
-        corners = np.round(candidate.points[:, ::-1] * 16).astype(np.int32)
-        cv2.polylines(taken, [corners], False, 1, 7, cv2.LINE_8, 4)
-        kept.append(candidate)
-    return kept
-
-
 def _mostly_in(points: Path, mask: NDArray[np.bool_]) -> bool:
     places = np.round(points).astype(int)
     return bool(mask[places[:, 0], places[:, 1]].mean() > 0.5)
 
 
-def _marks(candidates: list[_Candidate], px_per_mm: float, scale: float) -> list[Mark]:
+def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[Mark]:
     marks = []
     for candidate in candidates:
         evidence = candidate.evidence
@@ -309,8 +203,8 @@ def _marks(candidates: list[_Candidate], px_per_mm: float, scale: float) -> list
                 polarity=candidate.polarity,
                 points=candidate.points,
                 length_mm=polyline_length_px(candidate.points) / px_per_mm,
-                width_mm=width_px(evidence.profile, candidate.polarity) / px_per_mm,
-                contrast=float(np.median(contrast)),
+                width_mm=candidate.width_px / px_per_mm,
+                contrast=middle(contrast),
                 contrast_to_noise=candidate.strength,
             )
         )

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap import dust, light, photo, scale
+from defectmap.candidates import LEAST_LENGTH_MM
 from defectmap.finish import densities, finish_score, ring_densities
-from defectmap.marks import LEAST_LENGTH_MM, UNCALIBRATED_PX_PER_MM, Findings, find_marks
+from defectmap.marks import UNCALIBRATED_PX_PER_MM, Findings, find_marks
 from defectmap.noise import noise_gain, pixel_noise
 from defectmap.results import DetectionLimit, PanelMeasurement, SpotDefect
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone

@@ -18,9 +18,16 @@ Path = NDArray[np.float64]
 _REACH_PX = 2  # neighbours are sought in a 5 x 5 square
 _NEIGHBOUR_TURN_RAD = np.deg2rad(30)
 _NEIGHBOUR_ASIDE_PX = 1.2
+_SURE = 1.12
 
 
-def link(found: RidgePoints, *, shape: tuple[int, int]) -> list[Path]:
+def link(
+    found: RidgePoints,
+    sure: NDArray[np.float32] | None = None,
+    *,
+    shape: tuple[int, int],
+    shortest: int = 2,
+) -> list[Path]:
     """Chain crest points that follow each other along their own direction.
 
     Each point picks its best neighbour ahead and behind; a link needs both to agree, so chains never branch.
@@ -28,13 +35,18 @@ def link(found: RidgePoints, *, shape: tuple[int, int]) -> list[Path]:
     Parameters
     ----------
     found : RidgePoints
+    sure : (N,) float32 ndarray, optional
+        Response of each point over the threshold it had to pass; chains of less than 1.12 on average are
+        noise that just got over it, and are dropped.
     shape : (int, int)
         Of the picture they were found in.
+    shortest : int
+        Fewest points of a chain.
 
     Returns
     -------
     list of (N, 2) float64 ndarray
-        Chains of at least two points, in order.
+        In order along the line.
     """
     count = len(found.pixels)
     if count < 2:
@@ -46,7 +58,32 @@ def link(found: RidgePoints, *, shape: tuple[int, int]) -> list[Path]:
         other = np.maximum(choice, 0)
         mutual = (choice >= 0) & ((ahead[other] == own) | (behind[other] == own))
         mates[mutual, column] = choice[mutual]
-    return [found.points[chain] for chain in _walk(mates)]
+    keep = _worth_walking(mates, sure, shortest)
+    renumbered = np.cumsum(keep) - 1
+    kept = mates[keep]
+    kept = np.where(kept >= 0, renumbered[np.maximum(kept, 0)], -1)
+    chains = _walk(kept)
+    points = found.points[keep]
+    order = points[[i for chain in chains for i in chain]] if chains else points[:0]
+    return np.split(order, np.cumsum([len(c) for c in chains])[:-1]) if chains else []
+
+
+def _worth_walking(
+    mates: NDArray[np.int64], sure: NDArray[np.float32] | None, shortest: int
+) -> NDArray[np.bool_]:
+    """Points of chains that are long and sure enough; most chains of noise end here, before any loop."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(mates)
+    here, side = np.nonzero(mates >= 0)
+    graph = coo_array((np.ones(len(here), np.int8), (here, mates[here, side])), shape=(count, count))
+    _, chain = connected_components(graph, directed=False)
+    size = np.bincount(chain)
+    good = size >= max(shortest, 2)
+    if sure is not None:
+        good &= np.bincount(chain, weights=sure) >= _SURE * size
+    return np.asarray(good[chain])
 
 
 def _best_neighbours(
@@ -263,7 +300,12 @@ def radius_mm(line_mm: Path) -> float:
 
 
 def trace(
-    found: RidgePoints, *, shape: tuple[int, int], gap_px: float = 40.0, shortest_px: float = 14.0
+    found: RidgePoints,
+    sure: NDArray[np.float32] | None = None,
+    *,
+    shape: tuple[int, int],
+    gap_px: float = 40.0,
+    shortest_px: float = 14.0,
 ) -> list[Path]:
     """Centrelines of every line, gaps and crossings bridged, in three rounds of growing reach.
 
@@ -272,6 +314,8 @@ def trace(
     Parameters
     ----------
     found : RidgePoints
+    sure : (N,) float32 ndarray, optional
+        See `link`.
     shape : (int, int)
         Of the picture.
     gap_px : float
@@ -284,7 +328,7 @@ def trace(
     list of (N, 2) float64 ndarray
         About one point a pixel, not smoothed.
     """
-    paths = [p for p in link(found, shape=shape) if len(p) >= 4]
+    paths = link(found, sure, shape=shape, shortest=4)
     rounds = ((gap_px / 5, 8, 25.0, 0.4), (gap_px * 0.6, 20, 15.0, 0.7), (gap_px, 30, 10.0, 1.0))
     for gap, lever, turn, keep in rounds:
         paths = bridge(paths, gap_px=max(gap, 6.0), lever_px=lever, turn_deg=turn)

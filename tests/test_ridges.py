@@ -184,7 +184,6 @@ def test_crest_points_lie_on_the_line(angle_deg, shift):
             pytest.param(
                 angle,
                 across,
-                marks=pytest.mark.xfail(strict=True, reason="both neighbours are crests"),
             )
             for angle in (30.0, 44.0, 45.0, 46.0)
             for across in (1.0, 1.5)
