@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from defectmap import dust, light, photo, scale
 from defectmap.candidates import LEAST_LENGTH_MM
+from defectmap.cautions import cautions, refuse_blur
 from defectmap.finish import densities, finish_score, ring_densities
-from defectmap.marks import UNCALIBRATED_PX_PER_MM, Findings, find_marks
+from defectmap.marks import UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.noise import noise_gain, pixel_noise
 from defectmap.results import DetectionLimit, PanelMeasurement, SpotDefect
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
@@ -64,6 +65,7 @@ def measure(
     zone &= ~found.edges
     marks = found.marks
     typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    refuse_blur(shot.luminance, marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)
     spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
         found.stable,
         zone,
@@ -96,18 +98,12 @@ def measure(
             spots_per_cm2=_water_spots_per_cm2(spots, area_cm2),
         ),
         detection_limit=_detection_limit(back, gain),
-        warnings=(*shot.warnings, *resolved.warnings, *_doubts(found)),
+        warnings=(
+            *shot.warnings,
+            *resolved.warnings,
+            *cautions(marks, found, hotspot, zone, peak=float(back.blocks.max()), px_per_mm=ppm),
+        ),
     )
-
-
-def _doubts(found: Findings) -> list[str]:
-    if found.lit_like_marks:
-        return []
-    return [
-        "Many bright lines do not run round the lamp as lit marks do; they may be texture or "
-        "reflections, so check "
-        "the overlay before you trust the density."
-    ]
 
 
 def _water_spots_per_cm2(spots: list[SpotDefect], area_cm2: float) -> float:

@@ -31,8 +31,8 @@ class RidgePoints:
 
 @lru_cache(maxsize=8)
 def kernel_bank(*, across_px: float = 1.5, along_px: float = 3.0) -> tuple[NDArray[np.float32], ...]:
-    """Oriented second derivatives of a Gaussian, blind to constant and sloping light, and to light that curves
-    across the line (along it they answer with 0.8 a unit of bend, which no halo comes near).
+    """Oriented second derivatives of a Gaussian, blind to constant and sloping light, and to light that
+    curves across the line (along it they answer with 0.8 a unit of bend, which no halo comes near).
 
     Across the line the profile is that of a second derivative (Steger, PAMI 20:113, 1998, uses it for line
     points); the part that would answer to a parabola is projected out, because the halo and orange peel
