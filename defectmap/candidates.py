@@ -72,8 +72,8 @@ def judge(
     shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
     found = []
     gathered = gather(luminance, longer, gain=gain, polarity=polarity)
-    for path, own, evidence in zip(longer, traced, gathered, strict=True):
-        contrast = running_contrast(evidence, window_px=window)
+    contrasts = running_contrast(gathered, window_px=window)
+    for path, own, evidence, contrast in zip(longer, traced, gathered, contrasts, strict=True):
         for start, stop in runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD):
             sure = own[start:stop]
             if stop - start < shortest or sure.sum() < 0.8 * shortest:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from defectmap.noise import pixel_noise
 from defectmap.results import Polarity
-from defectmap.ridges import sample
+from defectmap.ridges import look_up
 from defectmap.traces import Path
 
 HALF_PROFILE_PX = 11
@@ -64,20 +64,21 @@ def gather(
     """
     if not paths:
         return []
-    points = np.concatenate(paths)
-    offsets = np.arange(-HALF_PROFILE_PX, HALF_PROFILE_PX + 1)
-    across = normals(paths)
-    places = points[:, None] + offsets[None, :, None] * across[:, None]
-    light = sample(luminance, places.reshape(-1, 2)).reshape(len(points), len(offsets))
-    cuts = np.cumsum([len(p) for p in paths])[:-1]
-    left, right = _sides(light, cuts, polarity)
-    near = 0.5 * (left + right)
-    far = 0.5 * (
-        _span(light, -_FAR_PX[1], -_FAR_PX[0]).mean(1, dtype=np.float32)
-        + _span(light, *_FAR_PX).mean(1, dtype=np.float32)
+    points = np.concatenate(paths).astype(np.float32)
+    offsets = np.arange(-HALF_PROFILE_PX, HALF_PROFILE_PX + 1, dtype=np.float32)
+    across = normals(paths).astype(np.float32)
+    light = look_up(
+        luminance,
+        points[:, :1] + offsets * across[:, :1],
+        points[:, 1:] + offsets * across[:, 1:],
     )
+    cuts = np.cumsum([len(p) for p in paths])[:-1]
+    left, right = _sides(light, [len(p) for p in paths], polarity)
+    near = 0.5 * (left + right)
+    outer = _FAR_PX[1] - _FAR_PX[0] + 1
+    far = (_sum(light, -_FAR_PX[1], -_FAR_PX[0]) + _sum(light, *_FAR_PX)) / np.float32(2 * outer)
     unit = pixel_noise(near, gain=gain) * np.float32(1.0 if polarity == "bright" else -1.0)
-    middle = _span(light, -1, 1).mean(1, dtype=np.float32)
+    middle = _sum(light, -1, 1) / np.float32(3)
     table = [
         (middle - left) / (_THREE_PIXEL_SHARE * unit),
         (middle - right) / (_THREE_PIXEL_SHARE * unit),
@@ -93,7 +94,7 @@ def gather(
 
 
 def _sides(
-    light: NDArray[np.float32], cuts: NDArray[np.int64], polarity: Polarity
+    light: NDArray[np.float32], lengths: Sequence[int], polarity: Polarity
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Light beside the line on each side: where it is least like the line, averaged along 9 px.
 
@@ -102,16 +103,41 @@ def _sides(
     """
     from scipy.ndimage import uniform_filter1d
 
+    source, real = _padded(lengths, _ALONG_PX // 2)
     sides = []
     for span in (_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)):
-        parts = np.split(span, cuts)
-        even = np.concatenate(
-            [uniform_filter1d(p, min(_ALONG_PX, len(p)), axis=0, mode="nearest") for p in parts]
-        )
+        even = uniform_filter1d(span[source], _ALONG_PX, axis=0)[real]
         even.sort(axis=1)
         two = even[:, :2] if polarity == "bright" else even[:, -2:]
-        sides.append(two.mean(1, dtype=np.float32))
+        sides.append(0.5 * (two[:, 0] + two[:, 1]))
     return sides[0], sides[1]
+
+
+def _padded(lengths: Sequence[int], pad: int) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Rows of joined paths with each path's ends repeated, so that one filter serves all and mixes none.
+
+    Returns
+    -------
+    source : (M,) int64 ndarray
+        Row of the joined array to put in each place.
+    real : (M,) bool ndarray
+        Places that are no padding.
+    """
+    sizes = np.asarray(lengths)
+    starts = np.cumsum(sizes) - sizes
+    places = np.arange((sizes + 2 * pad).sum())
+    path = np.repeat(np.arange(len(sizes)), sizes + 2 * pad)
+    along = places - (starts + 2 * pad * np.arange(len(sizes)))[path] - pad
+    real = (along >= 0) & (along < sizes[path])
+    return starts[path] + np.clip(along, 0, sizes[path] - 1), real
+
+
+def _sum(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
+    """Sum over some columns; a loop over them is several times faster than a reduction along rows."""
+    total = light[:, HALF_PROFILE_PX + first].copy()
+    for column in range(first + 1, last + 1):
+        total += light[:, HALF_PROFILE_PX + column]
+    return total
 
 
 def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
@@ -125,14 +151,18 @@ def normals(paths: Sequence[Path]) -> NDArray[np.float64]:
     return np.column_stack([along[:, 1], -along[:, 0]])
 
 
-def running_contrast(evidence: Evidence, *, window_px: int, lopsided: float = 2.5) -> NDArray[np.float32]:
-    """Contrast to noise along a path: running medians of both sides, the weaker side limiting the mean.
+def running_contrast(
+    evidence: Sequence[Evidence], *, window_px: int, lopsided: float = 2.5
+) -> list[NDArray[np.float32]]:
+    """Contrast to noise along paths: running medians of both sides, the weaker side limiting the mean.
 
     A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only
     and gets nothing; on a slope of light the sides differ a little and the mean stands.
 
     Parameters
     ----------
+    evidence : sequence of Evidence
+        One a path.
     window_px : int
         Odd number of points.
     lopsided : float
@@ -140,15 +170,19 @@ def running_contrast(evidence: Evidence, *, window_px: int, lopsided: float = 2.
 
     Returns
     -------
-    (N,) float32 ndarray
+    list of (N,) float32 ndarray
+        One a path.
     """
     from scipy.ndimage import median_filter
 
-    one = median_filter(evidence.left, size=window_px, mode="nearest")
-    two = median_filter(evidence.right, size=window_px, mode="nearest")
-    weaker: NDArray[np.float32] = np.minimum(one, two)
-    limited: NDArray[np.float32] = np.minimum(0.5 * (one + two), np.float32(lopsided) * weaker)
-    return limited
+    if not evidence:
+        return []
+    lengths = [len(e.left) for e in evidence]
+    source, real = _padded(lengths, window_px // 2)
+    one = median_filter(np.concatenate([e.left for e in evidence])[source], size=window_px)[real]
+    two = median_filter(np.concatenate([e.right for e in evidence])[source], size=window_px)[real]
+    limited = np.minimum(0.5 * (one + two), np.float32(lopsided) * np.minimum(one, two))
+    return np.split(limited, np.cumsum(lengths)[:-1])
 
 
 def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:

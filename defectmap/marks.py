@@ -15,7 +15,7 @@ from defectmap.evidence import HALF_PROFILE_PX, normals
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
-from defectmap.ridges import kernel_bank, line_response, ridge_points, sample
+from defectmap.ridges import kernel_bank, line_response, look_up, ridge_points
 from defectmap.traces import Path, polyline_length_px, radius_mm, resample, smooth, trace
 from defectmap.zone import (
     WHITE_NOISE_QUARTILE,
@@ -159,8 +159,8 @@ def _full_size(
     """Smooth, bring to full size, and there settle on the middle of the light."""
     if shrink == 1:
         return [resample(smooth(resample(p))) for p in paths]
-    rough = [resample(smooth(resample(p), window_px=5) * shrink + (shrink - 1) / 2) for p in paths]
-    return [resample(smooth(p)) for p in _centred(rough, luminance, polarity)]
+    rough = [resample(smooth(p, window_px=5) * shrink + (shrink - 1) / 2) for p in paths]
+    return [smooth(p) for p in _centred(rough, luminance, polarity)]
 
 
 def _centred(paths: list[Path], luminance: NDArray[np.float32], polarity: Polarity) -> list[Path]:
@@ -169,10 +169,10 @@ def _centred(paths: list[Path], luminance: NDArray[np.float32], polarity: Polari
 
     if not paths:
         return []
-    across = normals(paths)
-    offsets = np.arange(-5, 6)
-    places = np.concatenate(paths)[:, None] + offsets[None, :, None] * across[:, None]
-    light = sample(luminance, places.reshape(-1, 2)).reshape(-1, len(offsets))
+    points, across = np.concatenate(paths).astype(np.float32), normals(paths)
+    offsets = np.arange(-5, 6, dtype=np.float32)
+    slant = across.astype(np.float32)
+    light = look_up(luminance, points[:, :1] + offsets * slant[:, :1], points[:, 1:] + offsets * slant[:, 1:])
     light = light if polarity == "bright" else -light
     moved, start = [], 0
     for path in paths:

@@ -106,27 +106,28 @@ def direction_index(response: NDArray[np.float32]) -> NDArray[np.int32]:
     return response.view(np.int32) & (DIRECTIONS - 1)
 
 
-def sample(picture: NDArray[np.float32], points: NDArray[np.float64]) -> NDArray[np.float32]:
+def look_up(
+    picture: NDArray[np.float32], rows: NDArray[np.float32], columns: NDArray[np.float32]
+) -> NDArray[np.float32]:
     """Bilinear values at sub-pixel places.
 
     Parameters
     ----------
     picture : (H, W) float32 ndarray
-    points : (N, 2) float64 ndarray
-        Row, column; outside, the border value.
+    rows, columns : (N, K) float32 ndarray
+        Outside the picture, the border value is taken.
 
     Returns
     -------
-    (N,) float32 ndarray
+    (N, K) float32 ndarray
     """
-    values = np.empty(len(points), np.float32)
+    values = np.empty(rows.shape, np.float32)
     chunk = 30_000  # cv2.remap takes fewer than 32,768 rows
-    for start in range(0, len(points), chunk):
-        part = np.ascontiguousarray(points[start : start + chunk], dtype=np.float32)
-        columns, rows = part[:, 1:2].copy(), part[:, 0:1].copy()
-        values[start : start + chunk] = cv2.remap(
-            picture, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-        )[:, 0]
+    for start in range(0, len(rows), chunk):
+        part = slice(start, start + chunk)
+        values[part] = cv2.remap(
+            picture, columns[part], rows[part], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        )
     return values
 
 

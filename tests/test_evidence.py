@@ -50,7 +50,7 @@ def test_a_dark_line_reads_as_a_bright_one(angle_deg):
 def test_the_other_polarity_has_contrast_below_zero():
     evidence = read(drawn(cnr=10.0, noise=0.0), along(30.0), "dark")
     assert (evidence.contrast_to_noise < 0).all()
-    assert (running_contrast(evidence, window_px=WINDOW_PX) < 0).all()
+    assert (running_contrast([evidence], window_px=WINDOW_PX)[0] < 0).all()
 
 
 def test_no_line_has_no_contrast():
@@ -80,7 +80,7 @@ def test_a_sloping_surround_changes_nothing():
     slope = (2e-4 * (rows - 200) - 1e-4 * (columns - 200)).astype(np.float32)
     level = read(drawn(cnr=10.0, noise=0.0), along(30.0))
     sloping = read(drawn(cnr=10.0, noise=0.0) + slope, along(30.0))
-    values = [running_contrast(e, window_px=WINDOW_PX) for e in (level, sloping)]
+    values = running_contrast([level, sloping], window_px=WINDOW_PX)
     # 10 %: the unit of noise follows the light, which changes by 10 % along the line.
     np.testing.assert_allclose(values[1], values[0], rtol=0.1)
 
@@ -94,14 +94,14 @@ def test_a_bead_of_light_does_not_reach_into_its_surround():
     picture = paper(beads, cnr=100.0)
     evidence = read(picture, along(0.0))
     assert evidence.contrast_to_noise.max() > 50  # it is there
-    running = running_contrast(evidence, window_px=WINDOW_PX)
+    running = running_contrast([evidence], window_px=WINDOW_PX)[0]
     # 3 noise, the limit of what counts; noise alone gives 1.
     assert running.max() < 3.0
 
 
 def test_a_gap_in_a_line_is_read_as_a_gap():
     pieces = [straight((200.0, c), angle_deg=0, length_px=80) for c in (110.0, 290.0)]
-    running = running_contrast(read(paper(pieces, cnr=10.0), along(0.0)), window_px=WINDOW_PX)
+    running = running_contrast([read(paper(pieces, cnr=10.0), along(0.0))], window_px=WINDOW_PX)[0]
     middle = len(running) // 2
     assert running[middle - 20 : middle + 20].max() < 3.0
     assert min(running[:30].min(), running[-30:].min()) > 6.0
@@ -112,7 +112,8 @@ def test_a_step_of_light_is_no_line(polarity):
     rows, _ = np.mgrid[:400, :400]
     step = np.where(rows < 200, LEVEL + 20 * NOISE, LEVEL).astype(np.float32)
     for row in np.arange(196.0, 204.5, 0.5):
-        running = running_contrast(read(step, along(0.0, centre=(row, 200.0)), polarity), window_px=WINDOW_PX)
+        evidence = read(step, along(0.0, centre=(row, 200.0)), polarity)
+        running = running_contrast([evidence], window_px=WINDOW_PX)[0]
         # A fifth of the step at most, wherever the path runs; a line of that height would give all of it.
         assert running.max() < 4.0
 

@@ -6,7 +6,7 @@ from scipy import ndimage
 
 from defectmap.noise import stabilise
 from defectmap.phantom import Line, arc, lines_on_flat, straight
-from defectmap.ridges import DIRECTIONS, direction_index, kernel_bank, line_response, ridge_points, sample
+from defectmap.ridges import DIRECTIONS, direction_index, kernel_bank, line_response, look_up, ridge_points
 
 ANGLES_DEG = [i * 180 / DIRECTIONS for i in range(DIRECTIONS)]
 MIDDLE = 40
@@ -233,6 +233,11 @@ def test_the_strength_does_not_move_a_crest():
 
 
 # --- reading between pixels -------------------------------------------------------------
+
+
+def sample(picture, points):
+    rows, columns = points.T.astype(np.float32)[..., None]
+    return look_up(picture, rows, columns)[:, 0]
 
 
 def test_sampling_agrees_with_scipy():
