@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import cv2
@@ -80,64 +81,80 @@ def find_marks(
     scale = px_per_mm or UNCALIBRATED_PX_PER_MM
     shrink = max(1, int(np.ceil(np.sqrt(luminance.size / (MAX_TRACING_MEGAPIXELS * 1e6)))))
     small, small_inside = _shrunk(luminance, inside, shrink)
-    across = 1.5 if shrink == 1 else 1.0
     # averaging shrink² pixels divides the noise by `shrink`
     stable = stabilise(small, gain=gain) * np.float32(shrink)
-    bright, dark = line_response(stable, bank=kernel_bank(across_px=across))
+    bright, dark = line_response(stable, bank=kernel_bank(across_px=1.5 if shrink == 1 else 1.0))
     white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
     texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
     lowest = _RESPONSE_FLOOR if shrink == 1 else _RESPONSE_FLOOR_COPY
-    floor = np.maximum(lowest, _TEXTURE_SHARE * texture.full(small.shape))
-    # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
-    # for it
-    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
-    pairs: tuple[tuple[Polarity, NDArray[np.float32], NDArray[np.float32]], ...] = (
-        ("bright", bright, np.asarray(cv2.dilate(dark, lobe), np.float32)),
-        ("dark", dark, np.asarray(cv2.dilate(bright, lobe), np.float32)),
-    )
-    candidates: list[Candidate] = []
-    for polarity, response, other in pairs:
-        wanted = (response > np.maximum(floor, _LOBE_SHARE * other)) & small_inside
-        found = ridge_points(response, wanted)
-        sure = found.response / floor[tuple(found.pixels.T)]
-        paths = trace(
-            found, sure, shape=small.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink
-        )
-        candidates += judge(
-            _full_size(paths, shrink, luminance, polarity),
-            luminance,
-            texture,
-            inside,
-            gain=gain,
-            polarity=polarity,
-            scale=scale,
-        )
+    floor = np.maximum(np.float32(lowest), np.float32(_TEXTURE_SHARE) * texture.full(small.shape))
+
+    def search(polarity: Polarity) -> list[Candidate]:
+        response, other = (bright, dark) if polarity == "bright" else (dark, bright)
+        paths = _trace_response(response, other, floor, small_inside, shrink=shrink, scale=scale)
+        full = _full_size(paths, shrink, luminance, polarity)
+        return judge(full, luminance, texture, inside, gain=gain, polarity=polarity, scale=scale)
+
+    with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
+        candidates = [c for found in pool.map(search, ("bright", "dark")) for c in found]
     lines = without_doubles(candidates, luminance.shape)
-    halo = halo_profile(back, hotspot)
-    arcs = [c for c in lines if radius_mm(c.points / scale) < _RING_MM]
-    lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
-    edge_mask = edges.edge_bands(
-        [(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=luminance.shape
-    )
-    height, width = luminance.shape
-    lamps = [
-        lamp
-        for lamp in (hotspot, *other_lights(back, hotspot))
-        if 0 <= lamp.row < height
-        and 0 <= lamp.column < width  # out of the frame, it says nothing of directions
-    ]
-    lines = [c for c in lines if not _mostly_in(c.points, edge_mask)]
-    bright_lines = [c.points for c in lines if c.polarity == "bright"]
-    lines = [c for c in lines if c.polarity == "dark" or not lamps or edges.can_glint(c.points, lamps)]
+    kept, arcs, bands, lit = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
     return Findings(
-        marks=_marks(lines, px_per_mm or 1.0, scale),
-        ring_arcs=[c.points for c in arcs],
+        marks=_marks(kept, px_per_mm or 1.0, scale),
+        ring_arcs=arcs,
         texture=texture,
         stable=stable,
         shrink=shrink,
-        edges=edge_mask,
-        lit_like_marks=edges.run_round_the_lamp(bright_lines, lamps),
+        edges=bands,
+        lit_like_marks=lit,
     )
+
+
+def _trace_response(
+    response: NDArray[np.float32],
+    other: NDArray[np.float32],
+    floor: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    *,
+    shrink: int,
+    scale: float,
+) -> list[Path]:
+    """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
+    # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
+    # for it
+    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
+    rivals = np.float32(_LOBE_SHARE) * np.asarray(cv2.dilate(other, lobe), np.float32)
+    wanted = (response > np.maximum(floor, rivals)) & inside
+    found = ridge_points(response, wanted)
+    sure = found.response / floor[tuple(found.pixels.T)]
+    return trace(
+        found, sure, shape=response.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink
+    )
+
+
+def _sort_out(
+    lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
+) -> tuple[list[Candidate], list[Path], NDArray[np.bool_], bool]:
+    """Part marks from pieces of rings, from edges, and from bright lines that no lamp here could light.
+
+    Returns
+    -------
+    marks, ring arcs, bands along edges, whether bright lines run round the lamp
+    """
+    arcs = [c.points for c in lines if radius_mm(c.points / scale) < _RING_MM]
+    lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
+    halo = halo_profile(back, hotspot)
+    bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
+    lines = [c for c in lines if not _mostly_in(c.points, bands)]
+    # a lamp out of the frame says nothing of directions
+    lamps = [
+        lamp
+        for lamp in (hotspot, *other_lights(back, hotspot))
+        if 0 <= lamp.row < shape[0] and 0 <= lamp.column < shape[1]
+    ]
+    lit = edges.run_round_the_lamp([c.points for c in lines if c.polarity == "bright"], lamps)
+    kept = [c for c in lines if c.polarity == "dark" or not lamps or edges.can_glint(c.points, lamps)]
+    return kept, arcs, bands, lit
 
 
 def _shrunk(

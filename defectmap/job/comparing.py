@@ -14,7 +14,7 @@ from defectmap.errors import PhotoError
 from defectmap.job import model
 from defectmap.job.errors import JobError, NotInRecord, PanelNotComparable
 from defectmap.job.history import load_histories
-from defectmap.job.measuring import PhotoRequest, request_of
+from defectmap.job.measuring import PhotoRequest, made_by_hand, request_of
 from defectmap.job.records import PhotographRecord
 from defectmap.job.rows import find_job, find_panel, new_id, photograph_record
 from defectmap.job.sealing import canonical, pack, seal_of, sha256_of_text, unpack
@@ -26,7 +26,10 @@ UNWIPED = "corrected"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompareRequest:
-    """The photographs of one panel at two stages; spots that have only one side are left out."""
+    """The photographs of one panel at two stages; spots that have only one side are left out.
+
+    What was corrected by hand in the result that counts stands in each photograph's own settings.
+    """
 
     panel: str
     before: tuple[PhotoRequest, ...]
@@ -70,6 +73,9 @@ def compare_panel(
 ) -> ComparisonRecord:
     """Compare a panel between two stages and keep the result; the same comparison is made only once.
 
+    Corrections by hand count: they are handed to `compare` with each photograph, and a comparison made
+    before one of them is not taken for one made after it.
+
     Parameters
     ----------
     compare : callable
@@ -91,7 +97,7 @@ def compare_panel(
         "scale": [[p.px_per_mm, p.field_width_mm] for p in (*request.before, *request.after)],
         "claim": [request.claim.word, *request.claim.reasons],
     }
-    words_of_settings = canonical({**request.settings, **hashes})
+    words_of_settings = canonical({**request.settings, **_by_hand(request), **hashes})
     with store.reading() as session:
         there = _there(session, panel_id, program_version, words_of_settings)
         if there is not None:
@@ -136,6 +142,13 @@ def comparison_problem(row: model.Comparison) -> str | None:
     if str(result.get("comparable", "")) != row.verdict:
         return "the verdict beside the result is not the one inside it"
     return None
+
+
+def _by_hand(request: CompareRequest) -> dict[str, Any]:
+    """Corrections of the photographs, by hash; nothing where there are none."""
+    photographs = (*request.before, *request.after, *request.unwiped)
+    found = {p.sha256: p.settings["corrections"] for p in photographs if p.settings.get("corrections")}
+    return {"corrections": found} if found else {}
 
 
 def _row(
@@ -198,7 +211,8 @@ def _request(
     store: Store, reference: str, panel: str, before: str, after: str, settings: Mapping[str, Any]
 ) -> tuple[CompareRequest, str]:
     with store.reading() as session:
-        row = find_panel(session, find_job(session, reference), panel)
+        job = find_job(session, reference)
+        row = find_panel(session, job, panel)
         sides = [_latest_of_each_spot(session, row, stage) for stage in (before, after)]
         both = sorted(sides[0].keys() & sides[1].keys())
         if not both:
@@ -211,8 +225,10 @@ def _request(
         ]
         middle = _latest_of_each_spot(session, row, UNWIPED) if after == PROOF else {}
         sides.append(middle if all(spot in middle for spot in both) else {})
+        by_hand = made_by_hand(session, job)
         pairs = [
-            tuple(request_of(store, side[spot], settings) for spot in both if spot in side) for side in sides
+            tuple(_photo(store, side[spot], settings, by_hand) for spot in both if spot in side)
+            for side in sides
         ]
     reasons = tuple(dict.fromkeys(reason for claim in claims for reason in claim.reasons))
     claim = Claim(word="less visible" if reasons else "removed", reasons=reasons)
@@ -228,6 +244,16 @@ def _request(
         settings=settings,
     )
     return request, row.id
+
+
+def _photo(
+    store: Store,
+    row: model.Photograph,
+    settings: Mapping[str, Any],
+    by_hand: Mapping[str, Mapping[str, Any]],
+) -> PhotoRequest:
+    corrections = by_hand.get(row.id, {}).get("corrections")
+    return request_of(store, row, {**settings, "corrections": corrections} if corrections else settings)
 
 
 def _latest_of_each_spot(session: Session, panel: model.Panel, stage: str) -> dict[str, model.Photograph]:

@@ -6,6 +6,7 @@ Everything heavy is imported when a photograph is measured, in the process that 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from defectmap.job.comparing import CompareRequest
@@ -41,7 +42,7 @@ def measure_photograph(request: PhotoRequest) -> Mapping[str, Any]:
 
 
 def compare_photographs(request: CompareRequest, *, setup: SetupProfile | None = None) -> Mapping[str, Any]:
-    """Compare the photographs of one panel.
+    """Compare the photographs of one panel, with what was corrected by hand.
 
     What the record knows of wipes and fillers decides which word the result may use, where that is stricter
     than the stages alone.
@@ -74,7 +75,9 @@ def compare_photographs(request: CompareRequest, *, setup: SetupProfile | None =
 
 def _shot(request: PhotoRequest) -> Shot:
     from defectmap.comparison.pipeline import measured_shot
+    from defectmap.job.corrections import corrected, corrections_in
     from defectmap.photo import load
 
     photo = load(request.path.read_bytes(), name=request.name)
-    return measured_shot(photo, px_per_mm=request.px_per_mm, field_width_mm=request.field_width_mm)
+    shot = measured_shot(photo, px_per_mm=request.px_per_mm, field_width_mm=request.field_width_mm)
+    return replace(shot, measured=corrected(shot.measured, corrections_in(request.settings)))

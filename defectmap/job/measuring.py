@@ -138,7 +138,7 @@ def _unmeasured(
         photographs = session.scalars(query).all()
         if not renew:
             return [request_of(store, row, settings) for row in photographs]
-        by_hand = _corrections(session, job)
+        by_hand = made_by_hand(session, job)
         requests = [request_of(store, row, {**settings, **by_hand.get(row.id, {})}) for row in photographs]
         keys = select(model.Measurement.photograph_id, model.Measurement.settings_sha256)
         of_version = keys.where(model.Measurement.program_version == program_version)
@@ -146,8 +146,14 @@ def _unmeasured(
     return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
 
 
-def _corrections(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
-    """What was corrected by hand in the latest result of each photograph: renewing must not lose it."""
+def made_by_hand(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
+    """What was corrected by hand in the latest result of each photograph; renewing and comparing keep to it.
+
+    Returns
+    -------
+    dict of str to dict
+        By the photograph's identity: those of its latest result's settings that are named in `BY_HAND`.
+    """
     latest = session.execute(
         select(model.Measurement.photograph_id, model.Measurement.settings)
         .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)

@@ -54,7 +54,11 @@ def photograph_entry(
         area=_area(record),
         limit=_limit(record),
         limit_percent=100 * record["detection_limit"]["contrast"],
-        warnings=tuple(plain_words(aliases.write(words)) for words in record.get("warnings", ())),
+        warnings=tuple(
+            said
+            for words in record.get("warnings", ())
+            if (said := without_commands(plain_words(aliases.write(words))))
+        ),
     )
 
 

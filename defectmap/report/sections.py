@@ -12,7 +12,15 @@ from typing import Any
 from defectmap.comparison.outcome import UNITS, Figure
 from defectmap.report.content import FigureRow, Outcome, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
-from defectmap.report.words import NAMES, change_words, figure_words, interval_words, percent, plain_words
+from defectmap.report.words import (
+    NAMES,
+    change_words,
+    figure_words,
+    interval_words,
+    percent,
+    plain_words,
+    without_commands,
+)
 
 Record = Mapping[str, Any]
 PLACES: dict[Figure, tuple[str, ...]] = {
@@ -67,7 +75,8 @@ def panel_section(
     rebound = record.get("rebound")
 
     def said(sentences: Sequence[str]) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(plain_words(aliases.write(sentence)) for sentence in sentences))
+        told = (without_commands(plain_words(aliases.write(sentence))) for sentence in sentences)
+        return tuple(dict.fromkeys(words for words in told if words))
 
     return PanelSection(
         name=plain_words(name),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from defectmap.comparison.outcome import Figure
@@ -10,6 +11,7 @@ from defectmap.comparison.outcome import Figure
 # Unicode characters that turn the direction of what follows: a name with one could rearrange a printed
 # figure.
 _TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_COMMAND = re.compile(r"`defectmap[ `]")
 NAMES: dict[Figure, str] = {
     "density all": "Visible marks, all kinds",
     "density swirl": "Swirl marks",
@@ -32,6 +34,23 @@ def plain_words(words: object) -> str:
         " " if not c.isprintable() or c in _TURNING or "\ud800" <= c <= "\udfff" else c for c in str(words)
     )
     return " ".join(seen.split())
+
+
+def without_commands(sentence: str) -> str:
+    """Leave out of a sentence the clauses that tell the shop to run a command: a report's reader has none.
+
+    Clauses are parted by semicolons; a sentence that is nothing but such a clause is left out whole.
+
+    Examples
+    --------
+    >>> without_commands("It is assumed; run `defectmap repeat` to know it.")
+    'It is assumed.'
+    >>> without_commands("Run `defectmap job measure` first.")
+    ''
+    """
+    clauses = [clause for clause in sentence.split(";") if not _COMMAND.search(clause)]
+    kept = ";".join(clauses).strip()
+    return kept if not kept or kept.endswith((".", "!", "?")) else f"{kept}."
 
 
 def figure_words(figure: Figure, value: float | None) -> str:

@@ -12,11 +12,11 @@ from sqlalchemy import text
 from sqlalchemy.orm import undefer
 
 from defectmap.job import errors, model
-from defectmap.job.comparing import compare_panel, comparisons_of
+from defectmap.job.comparing import CompareRequest, ComparisonRecord, compare_panel, comparisons_of
 from defectmap.job.entries import StepSpec, add_step, set_aside
 from defectmap.job.intake import Place, add_photograph, camera_time, photographs_of
 from defectmap.job.keeping import latest_measurements, result_of
-from defectmap.job.measuring import PhotoRequest, measure_missing
+from defectmap.job.measuring import PhotoRequest, keep_result, measure_missing, request_of
 from defectmap.job.overview import overview
 from defectmap.job.sealing import canonical, pack, unpack
 from defectmap.job.store import Store
@@ -335,3 +335,34 @@ def test_the_overview_counts_by_panel_and_stage(store: Store, filled: str) -> No
     (after,) = (p for p in photographs_of(store, filled) if p.stage == "wiped")
     first = store.originals.path(after.sha256).read_bytes()[0]
     assert density == pytest.approx(first / 10 + first / 100)
+
+
+def test_what_was_corrected_by_hand_is_compared_and_compared_anew(store: Store, filled: str) -> None:
+    seen: list[list[object]] = []
+
+    def compare(request: CompareRequest) -> dict[str, object]:
+        photographs = (*request.before, *request.after)
+        seen.append([photograph.settings.get("corrections") for photograph in photographs])
+        return fakes.compare(request)
+
+    def made() -> ComparisonRecord:
+        return compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION)
+
+    def correct(corrections: list[dict[str, object]], revision: int) -> None:
+        after = next(p for p in photographs_of(store, filled) if p.stage == "wiped")
+        with store.reading() as session:
+            row = session.get(model.Photograph, after.id)
+            assert row is not None
+            request = request_of(store, row, {"corrections": corrections, "revision": revision})
+        keep_result(store, request, fakes.measure(request), VERSION)
+
+    first = made()
+    left_out = {"what": "area", "left": 0.0, "top": 0.0, "right": 5.0, "bottom": 5.0}
+    correct([left_out], 1)
+    second = made()
+    assert second.id != first.id
+    assert seen == [[None, None], [None, [left_out]]]
+    assert list(second.settings["corrections"].values()) == [[left_out]]
+    correct([], 2)  # undone: the first comparison counts again, and nothing is compared
+    assert made() == first
+    assert len(seen) == 2

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from defectmap import __version__
 from defectmap.job.comparing import CompareRequest, ComparisonRecord, compare_panel
-from defectmap.job.corrections import corrected, to_plain
+from defectmap.job.corrections import corrected, corrections_in
 from defectmap.job.measuring import PhotoRequest
 from defectmap.job.printing import plain as as_json
 from defectmap.job.sealing import canonical, sha256_of_text
@@ -48,13 +48,6 @@ def compare(store: Store, reference: str, panel: str, *, before: str, after: str
     settings: dict[str, Any] = {
         "setup": None if profile is None else sha256_of_text(canonical(as_json(profile)))
     }
-    by_hand = {
-        one.photograph.sha256: to_plain(one.corrections)
-        for one in results.values()
-        if one.corrections and one.photograph.stage in (before, after)
-    }
-    if by_hand:  # left out where there are none, so that the command line's comparison is found again
-        settings["corrections"] = by_hand
     return compare_panel(
         store,
         reference,
@@ -119,7 +112,7 @@ def _compare(
     results: Mapping[str, PhotoResult],
     setup: SetupProfile | None,
 ) -> Mapping[str, Any]:
-    """Like `defectmap.job.core.compare_photographs`, without measuring again, with corrections by hand."""
+    """Like `defectmap.job.core.compare_photographs`, without measuring again."""
     from defectmap.comparison.contract import comparison_record
     from defectmap.comparison.pipeline import compare_shots
 
@@ -152,4 +145,4 @@ def _shot(request: PhotoRequest, store: Store, result: PhotoResult | None) -> Sh
     if result.record.get("refused"):
         raise PhotoError(str(result.record["refused"]))
     measured = whole_measurement(store, request, result.base)
-    return Shot(photo=photo, measured=corrected(measured, result.corrections))
+    return Shot(photo=photo, measured=corrected(measured, corrections_in(request.settings)))
