@@ -7,7 +7,7 @@ from typing import Any
 
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
-from defectmap.report.words import day_words, plain_words
+from defectmap.report.words import day_words, plain_words, without_commands
 
 
 def photograph_entry(

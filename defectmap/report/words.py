@@ -48,8 +48,11 @@ def without_commands(sentence: str) -> str:
     >>> without_commands("Run `defectmap job measure` first.")
     ''
     """
-    clauses = [clause for clause in sentence.split(";") if not _COMMAND.search(clause)]
-    kept = ";".join(clauses).strip()
+    clauses = sentence.split(";")
+    left = [clause for clause in clauses if not _COMMAND.search(clause)]
+    if len(left) == len(clauses):
+        return sentence
+    kept = ";".join(left).strip()
     return kept if not kept or kept.endswith((".", "!", "?")) else f"{kept}."
 
 

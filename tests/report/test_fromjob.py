@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from defectmap import __version__, phantom
 from defectmap.cli import app
-from defectmap.job.comparing import compare_panel
+from defectmap.job.comparing import compare_panel, comparisons_of
 from defectmap.job.core import compare_photographs, measure_photograph
 from defectmap.job.entries import StepSpec, add_readings, add_step, moment
 from defectmap.job.intake import Place, add_photograph
@@ -146,6 +146,15 @@ def test_nothing_private_is_in_any_form(report):
     for pair in report.panels[0].pairs:
         for picture in (pair.before, pair.after):
             assert not Image.open(io.BytesIO(picture.jpeg)).getexif()
+
+
+def test_no_form_tells_its_reader_to_run_a_command(store, report):
+    (kept,) = comparisons_of(store, "J1")
+    told_to_the_shop = [said for said in kept.result["warnings"] if "`defectmap repeat`" in said]
+    assert told_to_the_shop
+    assert "`defectmap" not in every_form(report)
+    # what the reader should know of it is still said
+    assert "The set-up's repeatability is assumed." in words_of(report_pdf(report, audience="full"))
 
 
 def test_customer_and_files_are_named_where_asked_for(store):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.report.words import change_words, interval_words, percent, plain_words
+from defectmap.report.words import change_words, interval_words, percent, plain_words, without_commands
 from tests.report import made
 
 
@@ -100,3 +100,20 @@ def test_unbounded_interval_says_so(end):
     words = interval_words((None, end)) if end else interval_words((None, None))
     assert "no" in words
     assert "bound" in words
+
+
+@pytest.mark.parametrize(
+    ("told", "read"),
+    [
+        ("Assumed; shoot it five times and run `defectmap repeat` to know it.", "Assumed."),
+        ("Wide; run `defectmap repeat` again; the lamp was moved.", "Wide; the lamp was moved."),
+        ("Run `defectmap job measure J1` first.", ""),
+        ("The lamp is another one; use the same lamp.", "The lamp is another one; use the same lamp."),
+        ("Made by defectmap 0.1", "Made by defectmap 0.1"),
+    ],
+)
+def test_commands_are_for_the_shop_and_not_for_the_reader(told, read):
+    assert without_commands(told) == read
+    record = made.less(warnings=[told], reasons=[told])
+    panel = made.section("roof", record)
+    assert panel.warnings == panel.reasons == ((read,) if read else ())
