@@ -29,9 +29,9 @@ _RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
 _RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
 _TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
-_STRAIGHT_MM = 500.0  # radius beyond which a line counts as straight
+_BENT_MM, _STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
 _RING_MM = 4.5  # lines bent tighter are pieces of rings
-_SCRATCH_MM2 = 3500.0  # length times radius of bend, see `kind_of`
+_SCRATCH_MM2 = 3000.0  # length times radius of bend, see `kind_of`
 MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
 
 
@@ -233,7 +233,7 @@ def kind_of(line_mm: Path) -> MarkKind:
 
     Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran
     long and straight. Length times radius of the bend parts them: the figure is fitted on rendered panels,
-    where it puts about three quarters of the length of scratches and nine tenths of that of swirl marks in
+    where it puts about four fifths of the length of scratches and nine tenths of that of swirl marks in
     place.
 
     Parameters
@@ -241,5 +241,7 @@ def kind_of(line_mm: Path) -> MarkKind:
     line_mm : (N, 2) float64 ndarray
         At even distances along the line.
     """
-    length = polyline_length_px(line_mm)
-    return "scratch" if length * min(radius_mm(line_mm), _STRAIGHT_MM) > _SCRATCH_MM2 else "swirl"
+    length, radius = polyline_length_px(line_mm), radius_mm(line_mm)
+    if radius > _BENT_MM and length * min(radius, _STRAIGHT_MM) > _SCRATCH_MM2:
+        return "scratch"
+    return "swirl"
