@@ -118,14 +118,22 @@ def _marker_boxes(number: int, *, x_mm: float, y_mm: float) -> Iterator[Box]:
 
 
 def write_card(path: str | Path, *, paper: Paper = "A4") -> None:
-    """Write the card as a PDF of one page, drawn in vectors.
+    """Write the card as a PDF; see `card_pdf`."""
+    Path(path).write_bytes(card_pdf(paper=paper))
+
+
+def card_pdf(*, paper: Paper = "A4") -> bytes:
+    """Draw the card as a PDF of one page, in vectors.
 
     Parameters
     ----------
-    path : str or Path
-        Where the PDF is written.
     paper : "A4" or "Letter"
         Sheet of the printer.
+
+    Returns
+    -------
+    bytes
+        The same card is the same file.
 
     Raises
     ------
@@ -140,7 +148,7 @@ def write_card(path: str | Path, *, paper: Paper = "A4") -> None:
     from fpdf.prefs import ViewerPreferences
 
     pdf = FPDF(unit="mm", format=PAPER_MM[paper])
-    pdf.set_creation_date(datetime(2026, 1, 1, tzinfo=UTC))  # the same card is the same file
+    pdf.set_creation_date(datetime(2026, 1, 1, tzinfo=UTC))
     pdf.set_title("Scale card")
     pdf.viewer_preferences = ViewerPreferences(print_scaling="None")  # asks the viewer not to fit the page
     pdf.set_auto_page_break(False)
@@ -154,7 +162,7 @@ def write_card(path: str | Path, *, paper: Paper = "A4") -> None:
     _draw_upright_ruler(pdf, left_mm - 22, below_mm)
     for line, sentence in enumerate(INSTRUCTIONS):
         _text(pdf, left_mm - 4, below_mm + 3 + line * 7, sentence, size_pt=8)
-    pdf.output(str(path))
+    return bytes(pdf.output())
 
 
 def card_corner_mm(paper: Paper) -> tuple[float, float]:

@@ -30,6 +30,11 @@ LAZY_COMMANDS = {
         attribute="repeat",
         help="Say how well figures repeat over photographs of one panel.",
     ),
+    "guide": LazyCommand(
+        module="defectmap.guide.cli",
+        attribute="guide",
+        help="Write the capture guide: one sheet to print, with cautions.",
+    ),
     "job": LazyCommand(
         module="defectmap.job.cli",
         attribute="app",

@@ -6,12 +6,13 @@ from typing import Any
 
 import streamlit as st
 
+from defectmap.guide.text import CAUTIONS, IN_SHORT
 from defectmap.job.entries import set_aside
 from defectmap.job.intake import Place, photographs_of
 from defectmap.job.records import PhotographRecord
 from defectmap.job.stages import STAGE_NAMES, STAGES
 from defectmap.pages.behind import frame
-from defectmap.pages.behind.cached import preview
+from defectmap.pages.behind.cached import guide_sheet, preview, scale_card
 from defectmap.pages.behind.coach import Coaching, coach, summary
 from defectmap.pages.behind.intake import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, move, take_in
 from defectmap.pages.behind.results import PhotoResult, results_of
@@ -29,12 +30,34 @@ def show() -> None:
     """Draw the page."""
     with frame.page("photographs"):
         desk = frame.chosen_job()
+        _guide()
         aim = _aim(desk)
         _take(desk, aim)
         if frame.measure_what_is_missing(desk):
             st.rerun()
         _messages()
         _kept(desk, aim)
+
+
+def _guide() -> None:
+    """How to photograph, to read here or to print."""
+    with st.expander("How to take the photograph", icon=":material/lightbulb:"):
+        st.markdown("\n".join(f"{number}. {words}" for number, words in enumerate(IN_SHORT, start=1)))
+        st.markdown("\n".join(f"- **{item.lead}.** {item.words}" for item in CAUTIONS.items))
+        left, right = st.columns(2)
+        for column, label, name, data in (
+            (left, "Guide to print", "guide.pdf", guide_sheet),
+            (right, "Scale card to print", "card.pdf", scale_card),
+        ):
+            column.download_button(
+                label,
+                data(),
+                file_name=name,
+                mime="application/pdf",
+                icon=":material/download:",
+                on_click="ignore",
+                key=f"photographs_{name}",
+            )
 
 
 def _aim(desk: frame.Desk) -> Aim:

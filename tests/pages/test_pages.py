@@ -9,6 +9,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from defectmap.job.core import measure_photograph
+from defectmap.guide.text import CAUTIONS, IN_SHORT
 from defectmap.job.corrections import Relabel, corrected
 from defectmap.job.intake import photographs_of
 from defectmap.job.jobs import all_jobs, panels_of
@@ -95,6 +96,17 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
     assert store.originals.path(kept.sha256).read_bytes() == picture[1]
     assert len(photographs_of(store, JOB)) == 3
+
+
+def test_the_guide_can_be_read_and_printed(record: Path) -> None:
+    app = open_page("photographs")
+    said = words(app)
+    assert all(sentence in said for sentence in IN_SHORT)
+    assert all(item.words in said for item in CAUTIONS.items)
+    assert [button.label for button in app.get("download_button")] == [
+        "Guide to print",
+        "Scale card to print",
+    ]
 
 
 def test_the_same_file_at_another_place_is_refused_in_words(record: Path, shots: Shots) -> None:

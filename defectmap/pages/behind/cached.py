@@ -25,6 +25,22 @@ def preview(sha256: str, _path: Path) -> bytes | None:
     return preview_jpeg(_path)
 
 
+@st.cache_data(max_entries=1, show_spinner=False)
+def guide_sheet() -> bytes:
+    """The capture guide to print."""
+    from defectmap.guide.sheet import guide_pdf
+
+    return guide_pdf()
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def scale_card() -> bytes:
+    """The scale card to print."""
+    from defectmap.card import card_pdf
+
+    return card_pdf()
+
+
 @st.cache_resource(max_entries=12, show_spinner=False)
 def measurement(sha256: str, measurement_id: str, _store: Store, _result: PhotoResult) -> PanelMeasurement:
     """The whole measurement that counts, corrections included; never changed by anybody."""
