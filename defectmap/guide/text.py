@@ -42,8 +42,8 @@ IN_SHORT = (
     "file.",
     "Lay the printed card flat on the clean panel beside the marks and hold its edge with low-tack tape. "
     "Never slide it: paper scratches paint. Check its ruler against a real one first.",
-    f"Photograph at least {FEWEST_SPOTS} spots a panel. Before and after: the same spots, lamp, distances and "
-    "exposure.",
+    f"Photograph at least {FEWEST_SPOTS} spots a panel. Before and after: the same spots, lamp, distances "
+    "and exposure.",
 )
 
 SETTING_UP = Section(
@@ -62,9 +62,9 @@ SETTING_UP = Section(
         Item(
             lead="Lamp",
             words=f"One small, bright lamp, {LAMP_CM[0]} to {LAMP_CM[1]} cm from the paint (about an arm's "
-            "length), close beside the phone and a little behind it, best on a stand. Lamps of several LEDs show several "
-            "reflections: cover all but one, where its maker allows, or take another. The same lamp at the "
-            "same power step each time, its battery charged.",
+            "length), close beside the phone and a little behind it, best on a stand. Lamps of several LEDs "
+            "show several reflections: cover all but one, where its maker allows, or take another. The same "
+            "lamp at the same power step each time, its battery charged.",
         ),
         Item(
             lead="Distance",
@@ -95,9 +95,9 @@ TAKING = Section(
         ),
         Item(
             lead="Exposure",
-            words="With the lock on, lower it until the reflection is a small disc, just white, and the paint "
-            "round it dark but not black. Use the same setting before and after: the same time and ISO where "
-            "the phone lets you set them.",
+            words="With the lock on, lower it until the reflection is a small disc, just white, and the "
+            "paint round it dark but not black. Use the same setting before and after: the same time and ISO "
+            "where the phone lets you set them.",
         ),
         Item(
             lead="File",
@@ -127,7 +127,8 @@ SPOTS = Section(
         ),
         Item(
             lead="Before",
-            words="Stage decontaminated: loose and bonded dirt is off, nothing is polished, nothing is masked.",
+            words="Stage decontaminated: loose and bonded dirt is off, nothing is polished, nothing is "
+            "masked.",
         ),
         Item(
             lead="Test spot",
@@ -141,13 +142,13 @@ SPOTS = Section(
         ),
         Item(
             lead="After",
-            words="Stage wiped: oils wiped off and the panel dry. Only this one can show that marks are gone; "
-            "one through a glaze, a filler or fresh protection cannot.",
+            words="Stage wiped: oils wiped off and the panel dry. Only this one can show that marks are "
+            "gone; one through a glaze, a filler or fresh protection cannot.",
         ),
         Item(
             lead="Repeat",
-            words="Once for each set-up: the same spot five times, phone and lamp taken away and put back each "
-            "time. The program learns from it how far figures scatter.",
+            words="Once for each set-up: the same spot five times, phone and lamp taken away and put back "
+            "each time. The program learns from it how far figures scatter.",
         ),
     ),
 )
@@ -175,8 +176,9 @@ CAUTIONS = Section(
         Item(
             lead="Machines",
             words="Unplugged and put aside while you photograph. Polishing heats and thins the coat, fastest "
-            "on edges, body lines and repaired places: measure the film, stop in time. Eye protection, gloves "
-            "and a dust mask, hearing protection with loud machines; cable and clothing clear of the pad.",
+            "on edges, body lines and repaired places: measure the film, stop in time. Eye protection, "
+            "gloves and a dust mask, hearing protection with loud machines; cable and clothing clear of the "
+            "pad.",
         ),
         Item(
             lead="Paint",
@@ -185,8 +187,9 @@ CAUTIONS = Section(
         ),
         Item(
             lead="First of all",
-            words="The labels and safety data sheets of your products, the makers' instructions and your local "
-            "rules come before this sheet; work that needs a licensed or trained person needs one here too.",
+            words="The labels and safety data sheets of your products, the makers' instructions and your "
+            "local rules come before this sheet; work that needs a licensed or trained person needs one here "
+            "too.",
         ),
     ),
 )

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from defectmap.job.core import measure_photograph
 from defectmap.guide.text import CAUTIONS, IN_SHORT
+from defectmap.job.core import measure_photograph
 from defectmap.job.corrections import Relabel, corrected
 from defectmap.job.intake import photographs_of
 from defectmap.job.jobs import all_jobs, panels_of
