@@ -97,7 +97,7 @@ def measure(
             haze=haze,
             spots_per_cm2=_water_spots_per_cm2(spots, area_cm2),
         ),
-        detection_limit=_detection_limit(back, gain),
+        detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
         warnings=(
             *shot.warnings,
             *resolved.warnings,
@@ -119,10 +119,10 @@ def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDAr
     return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
 
 
-def _detection_limit(back: light.Background, gain: float) -> DetectionLimit:
+def _detection_limit(back: light.Background, gain: float, *, length: float) -> DetectionLimit:
     relative = pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
     return DetectionLimit(
         contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
-        length_mm=LEAST_LENGTH_MM,
+        length_mm=length,
         contrast=LIMIT_CONTRAST_TO_NOISE * float(np.median(relative)),
     )

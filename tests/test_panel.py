@@ -427,3 +427,10 @@ def test_a_refusal_in_the_api_is_a_photo_error_with_status_3():
     with pytest.raises(PhotoError, match=r"night\.jpg is too dark") as caught:
         measure(ODD_FILES["night.jpg"][0](), name="night.jpg")
     assert caught.value.exit_code == 3
+
+
+def test_without_a_scale_the_shortest_mark_is_told_in_pixels():
+    result = measure(file_of(phantom("swirled", FINE).rgb))
+    assert result.scale.source == "none"
+    # 1 mm of a typical photograph, 20 px/mm.
+    assert result.detection_limit.length_mm == 20.0
