@@ -51,7 +51,7 @@ def _guide() -> None:
         ):
             column.download_button(
                 label,
-                data(),
+                data,  # drawn when it is asked for
                 file_name=name,
                 mime="application/pdf",
                 icon=":material/download:",
