@@ -101,7 +101,8 @@ def main() -> None:
     )
     for figure, scatter in profile.figures.items():
         print(
-            f"repeat {figure:16} SD {100 * scatter.relative:5.2f} %, common part {100 * scatter.common:5.2f} %, "
+            f"repeat {figure:16} SD {100 * scatter.relative:5.2f} %, "
+            f"common part {100 * scatter.common:5.2f} %, "
             f"limit {scatter.limit_percent:5.1f} %, smallest change {scatter.smallest_change_percent:5.1f} %"
         )
     seconds = np.median([photo.seconds for photo in (*photos.values(), *repeats)])

@@ -46,7 +46,8 @@ def main() -> None:
     )
     print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6:.2f} GB")
     print(
-        f"verdict {found.comparable.verdict}, change {change.change_percent:.1f} %, interval {change.ci95_percent}"
+        f"verdict {found.comparable.verdict}, change {change.change_percent:.1f} %, "
+        f"interval {change.ci95_percent}"
     )
     assert change.ci95_percent is not None
     assert change.ci95_percent[0] < -60 < change.ci95_percent[1], (
