@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.evidence import Evidence, gather, running_contrast, width_px
 from defectmap.light import Background
 from defectmap.results import Polarity
-from defectmap.traces import Path, extend
+from defectmap.traces import Path, extend, paint
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 
 LEAST_LENGTH_MM = 1.0
@@ -157,7 +156,6 @@ def without_doubles(candidates: Sequence[Candidate], shape: tuple[int, ...]) -> 
         places = np.round(candidate.points).astype(int)
         if (taken[places[:, 0], places[:, 1]] > 0).mean() > 0.5:
             continue
-        corners = np.round(candidate.points[:, ::-1] * 16).astype(np.int32)
-        cv2.polylines(taken, [corners], False, 1, 7, cv2.LINE_8, 4)
+        paint(taken, candidate.points, width_px=7)
         kept.append(candidate)
     return kept

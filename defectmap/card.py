@@ -140,18 +140,10 @@ def card_pdf(*, paper: Paper = "A4") -> bytes:
     ValueError
         Another sheet.
     """
-    if paper not in PAPER_MM:
-        raise ValueError(f"paper must be one of {', '.join(PAPER_MM)}, got {paper!r}")
-    from datetime import UTC, datetime
-
-    from fpdf import FPDF
     from fpdf.prefs import ViewerPreferences
 
-    pdf = FPDF(unit="mm", format=PAPER_MM[paper])
-    pdf.set_creation_date(datetime(2026, 1, 1, tzinfo=UTC))
-    pdf.set_title("Scale card")
+    pdf = blank_sheet(paper, title="Scale card")
     pdf.viewer_preferences = ViewerPreferences(print_scaling="None")  # asks the viewer not to fit the page
-    pdf.set_auto_page_break(False)
     pdf.set_margin(0)
     pdf.add_page()
     left_mm, top_mm = card_corner_mm(paper)
@@ -163,6 +155,21 @@ def card_pdf(*, paper: Paper = "A4") -> bytes:
     for line, sentence in enumerate(INSTRUCTIONS):
         _text(pdf, left_mm - 4, below_mm + 3 + line * 7, sentence, size_pt=8)
     return bytes(pdf.output())
+
+
+def blank_sheet(paper: Paper, *, title: str) -> FPDF:
+    """A document without pages, in mm, that comes out the same byte for byte each time it is made."""
+    if paper not in PAPER_MM:
+        raise ValueError(f"paper must be one of {', '.join(PAPER_MM)}, got {paper!r}")
+    from datetime import UTC, datetime
+
+    from fpdf import FPDF
+
+    pdf = FPDF(unit="mm", format=PAPER_MM[paper])
+    pdf.set_creation_date(datetime(2026, 1, 1, tzinfo=UTC))
+    pdf.set_title(title)
+    pdf.set_auto_page_break(False)
+    return pdf
 
 
 def card_corner_mm(paper: Paper) -> tuple[float, float]:

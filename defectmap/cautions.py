@@ -39,8 +39,8 @@ def refuse_blur(
 ) -> None:
     """Refuse a photograph whose lines are only to be seen on a much smaller copy.
 
-    A clean panel has no lines at any size and passes: without marks blur cannot be told from polish, and
-    does not matter less for it; the comparison of two photographs checks their focus by other means.
+    A clean panel has no lines at any size and passes: without marks blur cannot be told from polish. The
+    comparison of two photographs checks their focus by other means.
 
     Parameters
     ----------
@@ -79,9 +79,8 @@ def refuse_blur(
     most = _STEADY_SHARE * sum(m.length_mm for m in long_lines)
     if length >= max(_TOTAL_MM, most) and fine < _SHARP_SHARE * length:
         raise UnmeasurableLight(
-            f"{name} is too blurred: its lines are several times wider than marks in focus. Tap to "
-            f"focus on the "
-            "paint beside the lamp's reflection, hold still, and retake it."
+            f"{name} is too blurred: its lines are several times wider than marks in focus. Tap to focus on "
+            "the paint beside the lamp's reflection, hold still, and retake it."
         )
 
 
@@ -137,23 +136,20 @@ def cautions(
     width = soft_px(marks, px_per_mm)
     if width > _SOFT_PX:
         said.append(
-            f"Slightly out of focus or shaken: the median mark is {width:.1f} px wide, so the finest "
-            f"are missed; "
-            "focus on the paint and hold still."
+            f"Slightly out of focus or shaken: the median mark is {width:.1f} px wide, so the finest are "
+            "missed; focus on the paint and hold still."
         )
     if peak < _UNSATURATED:
         said.append(
             f"Underexposed: the lamp's reflection reaches {peak:.0%} of full scale, so faint marks are "
-            f"missed; "
-            "expose until it is just white."
+            "missed; expose until it is just white."
         )
     height, wide = zone.shape
     share = float(zone.mean())
     if share < _SMALL_ZONE:
         said.append(
             f"Marks can be counted on only {share:.0%} of the picture; expose less, use a lower ISO, or "
-            f"hold the "
-            "lamp farther away."
+            "hold the lamp farther away."
         )
     aside = np.hypot(hotspot.row - height / 2, hotspot.column - wide / 2) / min(height, wide)
     if aside > _OFF_CENTRE:
@@ -161,7 +157,6 @@ def cautions(
     if not found.lit_like_marks:
         said.append(
             "Many bright lines do not run round the lamp as lit marks do; they may be texture or "
-            "reflections, so "
-            "check the overlay before you trust the density."
+            "reflections, so check the overlay before you trust the density."
         )
     return said

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from defectmap.light import Background
 from defectmap.results import Mark, SpotDefect
-from defectmap.traces import Path
+from defectmap.traces import Path, paint, polyline_length_px
 
 _CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
 _LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust
@@ -39,7 +39,7 @@ def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list
     circles: list[tuple[NDArray[np.float64], float, float]] = []  # centre, radius, turn in degrees
     for arc in sorted(arcs, key=len, reverse=True):
         centre, radius = fit_circle(arc)
-        turn = float(np.rad2deg(len(arc) / max(radius, 1.0)))
+        turn = float(np.rad2deg(polyline_length_px(arc) / max(radius, 1.0)))
         for i, (other, size, seen) in enumerate(circles):
             if np.hypot(*(centre - other)) < _SAME_RING_MM * scale:
                 circles[i] = (other, max(size, radius), seen + turn)
@@ -126,8 +126,7 @@ def _near(lines: Sequence[Path], shrink: int, scale: float, shape: tuple[int, in
     mask = np.zeros(shape, np.uint8)
     thick = max(3, round(2 * _CLEAR_MM * scale / shrink))
     for line in lines:
-        corners = np.round(line[:, ::-1] / shrink * 16).astype(np.int32)
-        cv2.polylines(mask, [corners], False, 1, thick, cv2.LINE_8, 4)
+        paint(mask, line / shrink, width_px=thick)
     return mask > 0
 
 

@@ -1,17 +1,16 @@
-"""Lines that are no marks: the lips of panel gaps, tape and trim, and bright lines that no groove could
-light up."""
+"""Lines that are no marks: lips of panel gaps, tape and trim, and bright lines that no groove could be."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.evidence import HALF_PROFILE_PX, Evidence, normals
+from defectmap.light import Halo
 from defectmap.results import Hotspot
-from defectmap.traces import Path, extend, polyline_length_px, radius_mm
+from defectmap.traces import Path, extend, paint, polyline_length_px, radius_mm
 
 _LENGTH_MM = 5.0
 _RADIUS_MM = 100.0
@@ -23,8 +22,6 @@ _LONG_MM = 20.0  # longer edges are carried on beyond their ends
 _PARTNER_DEG, _PARTNER_MM = 2.5, 12.0  # the other lip of a gap
 _RADIAL_DEG = 65.0
 _NEAR_TANGENT_DEG, _LEAST_SHARE, _FEW_LINES = 46.0, 0.75, 10
-
-Halo = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 
 def edge_bands(
@@ -70,8 +67,7 @@ def edge_bands(
     for path in sure + partners:
         beyond = round(len(path) / 2) if polyline_length_px(path) >= _LONG_MM * scale else 1
         longer = extend(path, by_px=beyond, lever_px=len(path))
-        corners = np.round(longer[:, ::-1] * 16).astype(np.int32)
-        cv2.polylines(mask, [corners], False, 1, max(3, round(2 * _BAND_MM * scale)), cv2.LINE_8, 4)
+        paint(mask, longer, width_px=max(3, round(2 * _BAND_MM * scale)))
     return mask > 0
 
 

@@ -64,14 +64,7 @@ def gather(
     """
     if not paths:
         return []
-    points = np.concatenate(paths).astype(np.float32)
-    offsets = np.arange(-HALF_PROFILE_PX, HALF_PROFILE_PX + 1, dtype=np.float32)
-    across = normals(paths).astype(np.float32)
-    light = look_up(
-        luminance,
-        points[:, :1] + offsets * across[:, :1],
-        points[:, 1:] + offsets * across[:, 1:],
-    )
+    light = profiles(luminance, paths, normals(paths), half_px=HALF_PROFILE_PX)
     cuts = np.cumsum([len(p) for p in paths])[:-1]
     left, right = _sides(light, [len(p) for p in paths], polarity)
     near = 0.5 * (left + right)
@@ -142,6 +135,29 @@ def _sum(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float3
 
 def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
     return light[:, HALF_PROFILE_PX + first : HALF_PROFILE_PX + last + 1]
+
+
+def profiles(
+    luminance: NDArray[np.float32], paths: Sequence[Path], across: NDArray[np.float64], *, half_px: int
+) -> NDArray[np.float32]:
+    """Light across paths, a sample a pixel.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+    paths : sequence of (N, 2) float64 ndarray
+    across : (M, 2) float64 ndarray
+        `normals` of the paths, M points in all.
+    half_px : int
+        Samples on each side.
+
+    Returns
+    -------
+    (M, 2 * half_px + 1) float32 ndarray
+    """
+    points, slant = np.concatenate(paths).astype(np.float32), across.astype(np.float32)
+    offsets = np.arange(-half_px, half_px + 1, dtype=np.float32)
+    return look_up(luminance, points[:, :1] + offsets * slant[:, :1], points[:, 1:] + offsets * slant[:, 1:])
 
 
 def normals(paths: Sequence[Path]) -> NDArray[np.float64]:

@@ -3,18 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.results import Density, Hotspot, Mark, RingDensity
+from defectmap.results import Density, Hotspot, Mark, RingDensity, SpotDefect
 
 RING_MM = 5.0
 SWIRL_HALF = 12.0  # mm/cm² of swirl marks at which the finish has lost half of what swirls can take
 SCRATCH_HALF = 3.0  # mm/cm²; scratches catch the eye sooner
 LONGEST_HALF_MM = 60.0
-HAZE_HALF = 1.0
 SPOT_HALF_PER_CM2 = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelFigures:
+    """What follows from the marks, the spots and the zone they count in."""
+
+    area_cm2: float
+    density: Density
+    rings: tuple[RingDensity, ...]
+    longest_scratch_mm: float
+    score: float
+
+
+def panel_figures(
+    marks: Sequence[Mark],
+    spots: Sequence[SpotDefect],
+    zone: NDArray[np.bool_],
+    hotspot: Hotspot,
+    *,
+    haze: float,
+    px_per_mm: float,
+) -> PanelFigures:
+    """Every figure of a panel that is not read from the photograph itself.
+
+    Dust does not count against the finish: it wipes off. Water spots do.
+    """
+    area_cm2 = float(zone.sum()) / px_per_mm**2 / 100
+    density = densities(marks, area_cm2=area_cm2)
+    longest = max((m.length_mm for m in marks if m.kind == "scratch"), default=0.0)
+    water_spots = sum(s.kind == "water spot" for s in spots)
+    return PanelFigures(
+        area_cm2=area_cm2,
+        density=density,
+        rings=ring_densities(marks, zone, hotspot, px_per_mm=px_per_mm),
+        longest_scratch_mm=longest,
+        score=finish_score(
+            density,
+            longest_scratch_mm=longest,
+            haze=haze,
+            spots_per_cm2=water_spots / area_cm2 if area_cm2 > 0 else 0.0,
+        ),
+    )
 
 
 def densities(marks: Sequence[Mark], *, area_cm2: float) -> Density:
@@ -64,10 +106,11 @@ def finish_score(density: Density, *, longest_scratch_mm: float, haze: float, sp
 
     score = 100 / (1 + swirl/12 + trail/12 + scratch/3 + longest/60 + spots)
 
-    with densities in mm/cm², the longest scratch in mm, and spots per cm². It falls with every input and is
-    100 only where nothing was found above the detection limit. Haze is reported beside it and not inside: its
-    zero depends on the lamp, so a perfect panel would never score 100. The weights are a choice, not a
-    standard (common practice, no source): 12 mm/cm² of swirl marks, or 3 of scratches, halve a perfect score.
+    with densities in mm/cm², the longest scratch in mm, and spots per cm². It falls with every input but
+    haze, and is 100 only where nothing was found above the detection limit. Haze is reported beside it and
+    not inside: its zero depends on the lamp, so a perfect panel would never score 100. The weights are a
+    choice, not a standard (common practice, no source): 12 mm/cm² of swirl marks, or 3 of scratches, halve a
+    perfect score.
 
     Parameters
     ----------

@@ -27,6 +27,9 @@ _BACKGROUND_PX = 8  # block of the background picture
 _BACKGROUND_MEDIAN = 5  # blocks; 40 px, wider than any mark and narrower than the halo
 
 
+Halo = tuple[NDArray[np.float64], NDArray[np.float64]]  # distance from the hotspot in px, light there
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Background:
     """Light of the panel without its marks, on a coarse grid."""
@@ -39,6 +42,15 @@ class Background:
         """Interpolate to the photograph's size, or to `shape`."""
         height, width = shape or self.shape
         return np.asarray(cv2.resize(self.blocks, (width, height), interpolation=cv2.INTER_LINEAR))
+
+    def distance_px(self, hotspot: Hotspot) -> NDArray[np.float32]:
+        """How far the middle of each block lies from the hotspot."""
+        height, width = self.blocks.shape
+        rows, columns = np.mgrid[:height, :width].astype(np.float32) * self.block_px + (self.block_px - 1) / 2
+        away: NDArray[np.float32] = np.hypot(
+            rows - np.float32(hotspot.row), columns - np.float32(hotspot.column)
+        )
+        return away
 
 
 def background(luminance: NDArray[np.float32]) -> Background:
@@ -196,7 +208,7 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
 
 def halo_profile(
     back: Background, hotspot: Hotspot, *, rings: int = 64, masked: NDArray[np.bool_] | None = None
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> Halo:
     """Median light at each distance from the hotspot.
 
     Parameters
@@ -213,12 +225,7 @@ def halo_profile(
     distance_px, light : (rings,) float64 ndarray
         Ring middles; light is NaN where a ring lies outside the picture.
     """
-    height, width = back.blocks.shape
-    rows, columns = np.mgrid[:height, :width]
-    middle = (back.block_px - 1) / 2
-    away = np.hypot(
-        rows * back.block_px + middle - hotspot.row, columns * back.block_px + middle - hotspot.column
-    )
+    away = back.distance_px(hotspot)
     edges = np.linspace(0, away.max() + 1, rings + 1)
     which = np.digitize(away, edges) - 1
     if masked is not None:
@@ -273,7 +280,7 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
     return area / (1.0 + area)
 
 
-def other_lights(back: Background, hotspot: Hotspot) -> list[Hotspot]:
+def other_lights(back: Background, hotspot: Hotspot, halo: Halo) -> list[Hotspot]:
     """Further lamps reflected in the paint: round bright places that the hotspot's own halo does not explain.
 
     Parameters
@@ -281,20 +288,19 @@ def other_lights(back: Background, hotspot: Hotspot) -> list[Hotspot]:
     back : Background
     hotspot : Hotspot
         The one that is measured with.
+    halo : (distance_px, light)
+        Its `halo_profile`.
 
     Returns
     -------
     list of Hotspot
         Usually empty. `radius_px` is that of the disc above half of the brightest excess.
     """
-    distance, light = halo_profile(back, hotspot)
+    distance, light = halo
     known = np.isfinite(light)
-    height, width = back.blocks.shape
-    middle = (back.block_px - 1) / 2
-    rows, columns = np.mgrid[:height, :width].astype(np.float32) * back.block_px + middle
-    away = np.hypot(rows - hotspot.row, columns - hotspot.column)
-    halo = np.interp(away, distance[known], light[known]).astype(np.float32)
-    excess = cv2.GaussianBlur(back.blocks - halo, (0, 0), 2.0)
+    away = back.distance_px(hotspot)
+    expected = np.interp(away, distance[known], light[known]).astype(np.float32)
+    excess = cv2.GaussianBlur(back.blocks - expected, (0, 0), 2.0)
     excess[away < 1.5 * hotspot.radius_px] = 0.0
     peak = float(excess.max())
     ground = float(np.median(back.blocks))
@@ -307,6 +313,6 @@ def other_lights(back: Background, hotspot: Hotspot) -> list[Hotspot]:
         radius = float(np.sqrt(area / np.pi)) * back.block_px
         compact = area >= 0.5 * max(box_width, box_height) ** 2
         if compact and radius >= 0.2 * hotspot.radius_px:
-            column, row = centres[i] * back.block_px + middle
+            column, row = centres[i] * back.block_px + (back.block_px - 1) / 2
             found.append(Hotspot(row=float(row), column=float(column), radius_px=radius, lamps=1))
     return found

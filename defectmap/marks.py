@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from defectmap import edges
 from defectmap.candidates import Candidate, judge, middle, without_doubles
-from defectmap.evidence import HALF_PROFILE_PX, normals
+from defectmap.evidence import HALF_PROFILE_PX, normals, profiles
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
-from defectmap.ridges import kernel_bank, line_response, look_up, ridge_points
+from defectmap.ridges import kernel_bank, line_response, ridge_points
 from defectmap.traces import Path, polyline_length_px, radius_mm, resample, smooth, trace
 from defectmap.zone import (
     WHITE_NOISE_QUARTILE,
@@ -120,8 +120,7 @@ def _trace_response(
     scale: float,
 ) -> list[Path]:
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
-    # at full size the evidence tells a line from the lobe beside another; lobes on a copy lie too far out
-    # for it
+    # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
     rivals = np.float32(_LOBE_SHARE) * np.asarray(cv2.dilate(other, lobe), np.float32)
     wanted = (response > np.maximum(floor, rivals)) & inside
@@ -141,15 +140,16 @@ def _sort_out(
     -------
     marks, ring arcs, bands along edges, whether bright lines run round the lamp
     """
-    arcs = [c.points for c in lines if radius_mm(c.points / scale) < _RING_MM]
-    lines = [c for c in lines if radius_mm(c.points / scale) >= _RING_MM]
+    tight = [radius_mm(c.points / scale) < _RING_MM for c in lines]
+    arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
+    lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
     bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
     lines = [c for c in lines if not _mostly_in(c.points, bands)]
     # a lamp out of the frame says nothing of directions
     lamps = [
         lamp
-        for lamp in (hotspot, *other_lights(back, hotspot))
+        for lamp in (hotspot, *other_lights(back, hotspot, halo))
         if 0 <= lamp.row < shape[0] and 0 <= lamp.column < shape[1]
     ]
     lit = edges.run_round_the_lamp([c.points for c in lines if c.polarity == "bright"], lamps)
@@ -186,10 +186,8 @@ def _centred(paths: list[Path], luminance: NDArray[np.float32], polarity: Polari
 
     if not paths:
         return []
-    points, across = np.concatenate(paths).astype(np.float32), normals(paths)
-    offsets = np.arange(-5, 6, dtype=np.float32)
-    slant = across.astype(np.float32)
-    light = look_up(luminance, points[:, :1] + offsets * slant[:, :1], points[:, 1:] + offsets * slant[:, 1:])
+    across, offsets = normals(paths), np.arange(-5, 6)
+    light = profiles(luminance, paths, across, half_px=5)
     light = light if polarity == "bright" else -light
     moved, start = [], 0
     for path in paths:

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from defectmap import dust, light, photo, scale
 from defectmap.candidates import LEAST_LENGTH_MM
 from defectmap.cautions import cautions, refuse_blur
-from defectmap.finish import densities, finish_score, ring_densities
+from defectmap.finish import panel_figures
 from defectmap.marks import UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.noise import noise_gain, pixel_noise
-from defectmap.results import DetectionLimit, PanelMeasurement, SpotDefect
+from defectmap.results import DetectionLimit, PanelMeasurement
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
 
 
@@ -75,28 +75,21 @@ def measure(
         scale=typical,
         px_per_mm=ppm,
     )
-    area_cm2 = float(zone.sum()) / ppm**2 / 100
-    density = densities(marks, area_cm2=area_cm2)
-    longest = max((m.length_mm for m in marks if m.kind == "scratch"), default=0.0)
     haze = light.haze(back, hotspot, masked=masked)
+    figures = panel_figures(marks, spots, zone, hotspot, haze=haze, px_per_mm=ppm)
     return PanelMeasurement(
         photo=shot.facts,
         scale=resolved.scale,
         hotspot=hotspot,
         zone=zone,
-        area_cm2=area_cm2,
+        area_cm2=figures.area_cm2,
         marks=tuple(marks),
         spots=tuple(spots),
-        density=density,
-        rings=ring_densities(marks, zone, hotspot, px_per_mm=ppm),
-        longest_scratch_mm=longest,
+        density=figures.density,
+        rings=figures.rings,
+        longest_scratch_mm=figures.longest_scratch_mm,
         haze=haze,
-        score=finish_score(
-            density,
-            longest_scratch_mm=longest,
-            haze=haze,
-            spots_per_cm2=_water_spots_per_cm2(spots, area_cm2),
-        ),
+        score=figures.score,
         detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
         warnings=(
             *shot.warnings,
@@ -104,11 +97,6 @@ def measure(
             *cautions(marks, found, hotspot, zone, peak=float(back.blocks.max()), px_per_mm=ppm),
         ),
     )
-
-
-def _water_spots_per_cm2(spots: list[SpotDefect], area_cm2: float) -> float:
-    """Dust is left out: it wipes off, so it says nothing of the finish."""
-    return sum(s.kind == "water spot" for s in spots) / area_cm2 if area_cm2 > 0 else 0.0
 
 
 def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:

@@ -59,23 +59,23 @@ def measurement_record(
         "scale": _scale(measurement.scale),
         "calibrated": measurement.scale.calibrated,
         "hotspot": {
-            "x": _number(hotspot.column),
-            "y": _number(hotspot.row),
-            "radius_px": _number(hotspot.radius_px),
+            "x": finite_or_none(hotspot.column),
+            "y": finite_or_none(hotspot.row),
+            "radius_px": finite_or_none(hotspot.radius_px),
             "lamps": int(hotspot.lamps),
         },
-        "zone": {"mask_png": mask_png, "area_cm2": _number(measurement.area_cm2)},
+        "zone": {"mask_png": mask_png, "area_cm2": finite_or_none(measurement.area_cm2)},
         "marks": [_mark(mark, with_points=with_points) for mark in measurement.marks],
         "spots": [_spot(spot) for spot in measurement.spots],
         "density_mm_per_cm2": _density(measurement.density),
         "rings": [_ring(ring) for ring in measurement.rings],
-        "longest_scratch_mm": _number(measurement.longest_scratch_mm),
-        "haze": _number(measurement.haze),
-        "score": _number(measurement.score),
+        "longest_scratch_mm": finite_or_none(measurement.longest_scratch_mm),
+        "haze": finite_or_none(measurement.haze),
+        "score": finite_or_none(measurement.score),
         "detection_limit": {
-            "contrast_to_noise": _number(measurement.detection_limit.contrast_to_noise),
-            "length_mm": _number(measurement.detection_limit.length_mm),
-            "contrast": _number(measurement.detection_limit.contrast),
+            "contrast_to_noise": finite_or_none(measurement.detection_limit.contrast_to_noise),
+            "length_mm": finite_or_none(measurement.detection_limit.length_mm),
+            "contrast": finite_or_none(measurement.detection_limit.contrast),
         },
         "warnings": _warnings(measurement),
         "refused": None,
@@ -149,10 +149,10 @@ def _photo(facts: PhotoFacts) -> Record:
         "width_px": int(facts.width_px),
         "height_px": int(facts.height_px),
         "taken": facts.taken,
-        "exposure_s": _number(facts.exposure_s),
-        "iso": _number(facts.iso),
-        "f_number": _number(facts.f_number),
-        "focal_length_mm": _number(facts.focal_length_mm),
+        "exposure_s": finite_or_none(facts.exposure_s),
+        "iso": finite_or_none(facts.iso),
+        "f_number": finite_or_none(facts.f_number),
+        "focal_length_mm": finite_or_none(facts.focal_length_mm),
         "camera": facts.camera,
         "bits": int(facts.bits),
         "hdr": bool(facts.hdr),
@@ -161,9 +161,9 @@ def _photo(facts: PhotoFacts) -> Record:
 
 def _scale(scale: Scale) -> Record:
     return {
-        "px_per_mm": _number(scale.px_per_mm),
+        "px_per_mm": finite_or_none(scale.px_per_mm),
         "source": scale.source,
-        "tilt_deg": _number(scale.tilt_deg),
+        "tilt_deg": finite_or_none(scale.tilt_deg),
     }
 
 
@@ -171,10 +171,10 @@ def _mark(mark: Mark, *, with_points: bool) -> Record:
     record: Record = {
         "kind": mark.kind,
         "polarity": mark.polarity,
-        "length_mm": _number(mark.length_mm),
-        "width_mm": _number(mark.width_mm),
-        "contrast": _number(mark.contrast),
-        "contrast_to_noise": _number(mark.contrast_to_noise),
+        "length_mm": finite_or_none(mark.length_mm),
+        "width_mm": finite_or_none(mark.width_mm),
+        "contrast": finite_or_none(mark.contrast),
+        "contrast_to_noise": finite_or_none(mark.contrast_to_noise),
     }
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
@@ -184,37 +184,36 @@ def _mark(mark: Mark, *, with_points: bool) -> Record:
 def _spot(spot: SpotDefect) -> Record:
     return {
         "kind": spot.kind,
-        "x": _number(spot.column),
-        "y": _number(spot.row),
-        "diameter_mm": _number(spot.diameter_mm),
+        "x": finite_or_none(spot.column),
+        "y": finite_or_none(spot.row),
+        "diameter_mm": finite_or_none(spot.diameter_mm),
     }
 
 
 def _density(density: Density) -> Record:
     return {
-        "swirl": _number(density.swirl),
-        "scratch": _number(density.scratch),
-        "trail": _number(density.trail),
-        "all": _number(density.all),
+        "swirl": finite_or_none(density.swirl),
+        "scratch": finite_or_none(density.scratch),
+        "trail": finite_or_none(density.trail),
+        "all": finite_or_none(density.all),
     }
 
 
 def _ring(ring: RingDensity) -> Record:
     return {
-        "inner_mm": _number(ring.inner_mm),
-        "outer_mm": _number(ring.outer_mm),
-        "area_cm2": _number(ring.area_cm2),
-        "length_mm": _number(ring.length_mm),
-        "density_mm_per_cm2": _number(ring.mm_per_cm2),
+        "inner_mm": finite_or_none(ring.inner_mm),
+        "outer_mm": finite_or_none(ring.outer_mm),
+        "area_cm2": finite_or_none(ring.area_cm2),
+        "length_mm": finite_or_none(ring.length_mm),
+        "density_mm_per_cm2": finite_or_none(ring.mm_per_cm2),
     }
-
-
-def _number(value: float | None) -> float | None:
-    if value is None or not math.isfinite(value):
-        return None
-    return float(value)
 
 
 def _text(name: str) -> str:
     # A Linux file name need not be UTF-8; JSON text must be.
     return name.encode("utf-8", "replace").decode("utf-8")
+
+
+def finite_or_none(value: float | None) -> float | None:
+    """A figure as JSON can hold it: infinity and not-a-number become null."""
+    return None if value is None or not math.isfinite(value) else float(value)

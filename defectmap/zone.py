@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -16,14 +14,6 @@ BRIGHTEST_SURROUND = 0.55  # linear light; above, a bright mark has no room to s
 LIMIT_CONTRAST_TO_NOISE = 3.0
 _BORDER_PX = 6
 _CORE_MARGIN_PX = 7
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Zone:
-    """Where marks count, and how well they show there."""
-
-    mask: NDArray[np.bool_]  # (H, W)
-    texture: Background  # factor >= 1 by which the paint's own texture exceeds the noise of one pixel
 
 
 def reference_contrast(distance_px: NDArray[np.float32], hotspot: Hotspot) -> NDArray[np.float32]:
@@ -53,10 +43,7 @@ def lit_zone(
     -------
     (H, W) bool ndarray
     """
-    height, width = back.blocks.shape
-    middle = (back.block_px - 1) / 2
-    rows, columns = np.mgrid[:height, :width].astype(np.float32) * back.block_px + middle
-    distance = np.hypot(rows - np.float32(hotspot.row), columns - np.float32(hotspot.column))
+    distance = back.distance_px(hotspot)
     seen = reference_contrast(distance, hotspot) - LIMIT_CONTRAST_TO_NOISE * pixel_noise(
         back.blocks, gain=gain
     )

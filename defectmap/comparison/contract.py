@@ -9,7 +9,7 @@ from defectmap import __version__
 from defectmap.comparison.outcome import Change, Comparison, Figure, Reason, SpotComparison
 from defectmap.comparison.profile import SetupProfile
 from defectmap.comparison.spots import plain_figure
-from defectmap.resultfile import SCHEMA, Record, measurement_record
+from defectmap.resultfile import SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.results import PanelMeasurement
 
 PROGRAM = f"defectmap {__version__}"
@@ -95,12 +95,12 @@ def setup_record(profile: SetupProfile) -> Record:
         "shots": profile.shots,
         "figures": {
             figure.replace(" ", "_"): {
-                "mean": _number(scatter.mean),
-                "repeatability_sd_percent": _number(100 * scatter.relative),
-                "common_sd_percent": _number(100 * scatter.common),
-                "degrees_of_freedom": _number(scatter.df),
-                "repeatability_limit_percent": _number(scatter.limit_percent),
-                "smallest_provable_change_percent": _number(scatter.smallest_change_percent),
+                "mean": finite_or_none(scatter.mean),
+                "repeatability_sd_percent": finite_or_none(100 * scatter.relative),
+                "common_sd_percent": finite_or_none(100 * scatter.common),
+                "degrees_of_freedom": finite_or_none(scatter.df),
+                "repeatability_limit_percent": finite_or_none(scatter.limit_percent),
+                "smallest_provable_change_percent": finite_or_none(scatter.smallest_change_percent),
             }
             for figure, scatter in profile.figures.items()
         },
@@ -134,12 +134,12 @@ def _no_change(figure: Figure, spots: Sequence[SpotComparison]) -> Change:
 def _change(change: Change) -> Record:
     interval = change.ci95_percent
     return {
-        "before": _number(change.before),
-        "after": _number(change.after),
-        "change_percent": _number(change.change_percent),
-        "ci95_percent": None if interval is None else [_number(end) for end in interval],
+        "before": finite_or_none(change.before),
+        "after": finite_or_none(change.after),
+        "change_percent": finite_or_none(change.change_percent),
+        "ci95_percent": None if interval is None else [finite_or_none(end) for end in interval],
         "distinguishable": change.distinguishable,
-        "at_least_percent": _number(change.at_least_percent),
+        "at_least_percent": finite_or_none(change.at_least_percent),
         "method": change.method,
         "note": change.note,
     }
@@ -150,8 +150,8 @@ def _reason(reason: Reason) -> Record:
         "topic": reason.topic,
         "verdict": reason.verdict,
         "sentence": reason.sentence,
-        "value": _number(reason.value),
-        "limit": _number(reason.limit),
+        "value": finite_or_none(reason.value),
+        "limit": finite_or_none(reason.limit),
     }
 
 
@@ -164,13 +164,13 @@ def _spot(spot: SpotComparison) -> Record:
         "reasons": [reason.sentence for reason in spot.comparable.reasons],
         "alignment": {
             "by": pose.by,
-            "sureness": _number(pose.sureness),
-            "turn_deg": _number(pose.turn_deg),
-            "right_mm": _number(pose.right_mm),
-            "down_mm": _number(pose.down_mm),
-            "scale": _number(pose.scale),
+            "sureness": finite_or_none(pose.sureness),
+            "turn_deg": finite_or_none(pose.turn_deg),
+            "right_mm": finite_or_none(pose.right_mm),
+            "down_mm": finite_or_none(pose.down_mm),
+            "scale": finite_or_none(pose.scale),
         },
-        "common_area_cm2": _number(spot.common_area_cm2),
+        "common_area_cm2": finite_or_none(spot.common_area_cm2),
         **_figures([spot], spot.changes),
     }
 
@@ -180,13 +180,9 @@ def _rebound(comparison: Comparison) -> Record | None:
     if found is None:
         return None
     return {
-        "unwiped_change_percent": _number(found.unwiped_change_percent),
-        "wiped_change_percent": _number(found.wiped_change_percent),
-        "points": _number(found.points),
-        "ci95_points": [_number(end) for end in found.ci95_points],
+        "unwiped_change_percent": finite_or_none(found.unwiped_change_percent),
+        "wiped_change_percent": finite_or_none(found.wiped_change_percent),
+        "points": finite_or_none(found.points),
+        "ci95_points": [finite_or_none(end) for end in found.ci95_points],
         "sentence": found.sentence,
     }
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(value)

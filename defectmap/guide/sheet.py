@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from defectmap.card import PAPER_MM, Paper
+from defectmap.card import Paper, blank_sheet
 from defectmap.guide.text import (
     CAUTIONS,
     LAMP_CM,
@@ -51,17 +51,8 @@ def guide_pdf(*, paper: Paper = "A4") -> bytes:
     ValueError
         Another sheet.
     """
-    if paper not in PAPER_MM:
-        raise ValueError(f"paper must be one of {', '.join(PAPER_MM)}, got {paper!r}")
-    from datetime import UTC, datetime
-
-    from fpdf import FPDF
-
-    pdf = FPDF(unit="mm", format=PAPER_MM[paper])
-    pdf.set_creation_date(datetime(2026, 1, 1, tzinfo=UTC))
-    pdf.set_title(TITLE)
+    pdf = blank_sheet(paper, title=TITLE)  # no page breaks: what does not fit shows in the test
     pdf.set_lang("en")
-    pdf.set_auto_page_break(False)  # what does not fit shows in the test, not on a third page
     pdf.set_margin(MARGIN_MM)
     pdf.c_margin = 0.0
     pdf.add_page()

@@ -99,7 +99,7 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
     PanelMeasurement
         Marks, zone and every figure that follows from them; haze, hotspot and limits stay.
     """
-    from defectmap.finish import densities, finish_score, ring_densities
+    from defectmap.finish import panel_figures
 
     if not corrections:
         return measured
@@ -109,29 +109,22 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
     if areas:
         zone = _left_over(zone, areas)
         marks = [piece for mark in marks for piece in _outside(mark, areas)]
-    ppm = measured.scale.px_per_mm
-    area_cm2 = float(zone.sum()) / ppm**2 / 100
-    if area_cm2 <= 0:
-        raise JobError("These areas leave nothing to count in; undo one of them.")
-    density = densities(marks, area_cm2=area_cm2)
-    longest = max((mark.length_mm for mark in marks if mark.kind == "scratch"), default=0.0)
     spots = tuple(s for s in measured.spots if not any(_inside(area, s.column, s.row) for area in areas))
+    if not zone.any():
+        raise JobError("These areas leave nothing to count in; undo one of them.")
+    figures = panel_figures(
+        marks, spots, zone, measured.hotspot, haze=measured.haze, px_per_mm=measured.scale.px_per_mm
+    )
     return dataclasses.replace(
         measured,
         zone=zone,
-        area_cm2=area_cm2,
+        area_cm2=figures.area_cm2,
         marks=tuple(marks),
         spots=spots,
-        density=density,
-        rings=ring_densities(marks, zone, measured.hotspot, px_per_mm=ppm),
-        longest_scratch_mm=longest,
-        score=finish_score(
-            density,
-            longest_scratch_mm=longest,
-            haze=measured.haze,
-            # as in `panel.measure`: dust wipes off and does not count
-            spots_per_cm2=sum(spot.kind == "water spot" for spot in spots) / area_cm2,
-        ),
+        density=figures.density,
+        rings=figures.rings,
+        longest_scratch_mm=figures.longest_scratch_mm,
+        score=figures.score,
         warnings=(*measured.warnings, _sentence(corrections)),
     )
 
