@@ -9,6 +9,7 @@ bays on one record use PostgreSQL.
 from __future__ import annotations
 
 import sqlite3
+import time
 from pathlib import Path
 from typing import Any
 
@@ -112,9 +113,8 @@ def _sqlite_engine(url: str | URL) -> Engine:
     @event.listens_for(engine, "connect")
     def _on_connect(connection: sqlite3.Connection, _record: Any) -> None:
         connection.isolation_level = None  # the driver must not begin or commit on its own
-        # Switching a new file to the log needs the lock for a moment, so the waiting time comes first.
         connection.execute(f"PRAGMA busy_timeout={int(BUSY_TIMEOUT_S * 1000)}")
-        connection.execute("PRAGMA journal_mode=WAL")
+        _keep_a_log(connection)
         connection.execute("PRAGMA synchronous=FULL")
         connection.execute("PRAGMA foreign_keys=ON")
 
@@ -124,6 +124,23 @@ def _sqlite_engine(url: str | URL) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
+
+
+def _keep_a_log(connection: sqlite3.Connection) -> None:
+    """Switch a new file to the write-ahead log; one that has it already is left alone.
+
+    The switch wants the file for itself, and SQLite does not wait for that: it answers "locked" at once where
+    two programs open a new record together, whatever the busy timeout, so the waiting is done here.
+    """
+    give_up_s = time.monotonic() + BUSY_TIMEOUT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > give_up_s:
+                raise
+        time.sleep(0.02)
 
 
 def _revision(connection: Connection) -> str | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sqlite3
 import threading
@@ -145,6 +146,55 @@ def test_many_can_open_a_new_record_at_once(tmp_path: Path, request: pytest.Fixt
     server = request.getfixturevalue("postgresql")
     url = server.new_database()
     together(lambda number: open_store(tmp_path, url=url).close(), 4)
+
+
+class _BusyTwice:
+    """Answers the switch to the log as SQLite does where two switch at once: "locked", without waiting."""
+
+    def __init__(self, code: int) -> None:
+        self.code, self.asked = code, 0
+
+    def execute(self, _words: str) -> None:
+        self.asked += 1
+        if self.asked <= 2:
+            error = sqlite3.OperationalError("database is locked")
+            error.sqlite_errorcode = self.code
+            raise error
+
+
+def test_the_switch_to_the_log_is_tried_again_while_another_switches() -> None:
+    connection = _BusyTwice(sqlite3.SQLITE_BUSY_RECOVERY)
+    database._keep_a_log(connection)  # type: ignore[arg-type]
+    assert connection.asked == 3
+
+
+def test_the_switch_to_the_log_is_not_tried_again_after_another_error() -> None:
+    connection = _BusyTwice(sqlite3.SQLITE_IOERR)
+    with pytest.raises(sqlite3.OperationalError):
+        database._keep_a_log(connection)  # type: ignore[arg-type]
+    assert connection.asked == 1
+
+
+def test_opening_waits_for_a_reader_of_a_record_that_has_no_log_yet(tmp_path: Path) -> None:
+    file = tmp_path / "record.sqlite"
+    reader = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
+    reader.execute("CREATE TABLE other (x)")
+    reader.execute("BEGIN")
+    reader.execute("SELECT * FROM other").fetchall()
+    release = threading.Timer(0.5, reader.close)
+    release.start()
+    open_store(tmp_path).close()
+    release.join()
+
+
+def test_a_record_that_stays_locked_is_answered_in_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(database, "BUSY_TIMEOUT_S", 0.2)
+    with contextlib.closing(sqlite3.connect(tmp_path / "record.sqlite", isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(RecordBusy, match="close it there"):
+            open_store(tmp_path)
 
 
 def test_a_store_serves_several_threads(store: Store, job: str) -> None:
