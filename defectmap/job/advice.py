@@ -1,19 +1,21 @@
 """The next step on a panel: least aggressive first, up one rung at a time, and a reason for each.
 
 Rules (common practice, no source): start with the gentlest step on a test spot; wipe it and photograph it;
-judge by the interval against the agreed target; step up one rung only when a gentler one has not reached
-it; finish down after a step that leaves haze; stop when the target is reached, when the clear coat allows
-no more, or at the top.
+judge by the interval against what was agreed, or the shop's usual aim where nothing was; step up one rung
+only when a gentler one has not reached it; finish down after a step that leaves haze; stop when the target
+is reached, when the clear coat allows no more, or at the top.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from defectmap.job.budget import ALTERNATIVES, Budget
 from defectmap.job.judging import Estimate, Verdict, judge
+from defectmap.job.limits import Limited, Limits
 from defectmap.job.tables import Rung
 
 Action = Literal[
@@ -44,17 +46,9 @@ CAUTIONS = (
 INSPECT = "Nothing is measured on this panel after decontamination: wash, decontaminate, photograph, measure."
 WIPE = "The panel is corrected; oils hide marks. Wipe it with solvent, let it dry, photograph it, measure."
 NO_SCALE = "These photographs have no scale, so their figures cannot be held against mm/cm²."
+_NAMES: Mapping[Limited, str] = {"density": "Density of marks", "longest scratch": "The longest scratch"}
+_UNITS: Mapping[Limited, str] = {"density": "mm/cm²", "longest scratch": "mm"}
 NO_READINGS = "Correction takes clear coat that does not grow back, and how much there is was not measured."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """The most that was agreed; None leaves a figure free."""
-
-    density_mm_per_cm2: float
-    haze: float | None = None
-    trail_mm_per_cm2: float | None = None
-    longest_scratch_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +105,7 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
     state : PanelState
         The panel as it is known.
     limits : Limits
-        What was agreed.
+        What was agreed, or the shop's usual aim.
     ladder : sequence of Rung
         Correction steps, least aggressive first; the first is the one to finish down with.
     """
@@ -124,7 +118,7 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
         return _advice(state, "give the scale", [NO_SCALE], measured=_measured(now))
     verdict = _verdict(now, limits)
     if verdict == "undecided":
-        return _more_photographs(state, now)
+        return _more_photographs(state, now, limits)
     if verdict == "reached":
         return _finish_or_stop(state, now, limits, ladder)
     if not state.budget.known:
@@ -134,7 +128,7 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
 
 def _climb(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]) -> Advice:
     """Go up the ladder from the gentlest step to the first that is untried, unjudged, or good enough."""
-    why = [f"The panel is above what was agreed: {_against(now, limits)}."]
+    why = [f"The panel is above {limits.for_marks()}: {_against(now, limits)}."]
     for rung in ladder:
         tried = [trial for trial in state.trials if trial.rung == rung.key]
         found = [trial.found for trial in tried if trial.found is not None]
@@ -152,8 +146,8 @@ def _climb(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[R
         last = found[-1]
         verdict = _verdict(last, limits)
         if verdict == "undecided":
-            why.append(f"{rung.name} was tried, and its interval reaches across what was agreed.")
-            return _more_photographs(state, last, why)
+            why.append(f"{rung.name} was tried, and its photographs do not settle whether it is enough.")
+            return _more_photographs(state, last, limits, why)
         if verdict == "reached":
             why.append(f"{rung.name} reached it on the test spot: {_against(last, limits)}.")
             return _if_affordable(state, "correct the panel", rung, why, last, ladder)
@@ -180,7 +174,7 @@ def _if_affordable(
 
 def _finish_or_stop(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]) -> Advice:
     reasons = _reasons_to_finish(state, now, limits, ladder)
-    why = [f"The marks are within what was agreed: {_against(now, limits)}."]
+    why = [f"The marks are within {limits.for_marks()}: {_against(now, limits)}."]
     if not reasons:
         return _advice(state, "stop: good enough", why, measured=_measured(now))
     why += reasons
@@ -202,7 +196,7 @@ def _reasons_to_finish(
     if last is not None and last.leaves_haze:
         reasons.append(f"{last.name} leaves haze: finish down after it.")
     if _above(now.haze, limits.haze):
-        reasons.append("Haze is above what was agreed: a finishing pass clears it.")
+        reasons.append(f"Haze is above {limits.name(['haze'])}: a finishing pass clears it.")
     before = state.before.haze if state.before is not None else None
     if state.done and now.haze is not None and before is not None and now.haze.low > before.high:
         reasons.append(
@@ -210,7 +204,7 @@ def _reasons_to_finish(
             "finishing pass clears it."
         )
     if _above(now.trail, limits.trail_mm_per_cm2):
-        reasons.append("Buffer trails are above what was agreed: a finishing pass clears them.")
+        reasons.append(f"Buffer trails are above {limits.name(['trail'])}: a finishing pass clears them.")
     return reasons
 
 
@@ -218,23 +212,37 @@ def _above(found: Estimate | None, limit: float | None) -> bool:
     return found is not None and limit is not None and judge(found, limit) == "not reached"
 
 
-def _verdict(found: Condition, limits: Limits) -> Verdict:
-    verdicts = [judge(found.density, limits.density_mm_per_cm2)]
+def _judged(found: Condition, limits: Limits) -> dict[Limited, tuple[Estimate, float]]:
+    """The figures that decide, each with its limit."""
+    judged: dict[Limited, tuple[Estimate, float]] = {"density": (found.density, limits.density_mm_per_cm2)}
     if limits.longest_scratch_mm is not None and found.longest_scratch is not None:
-        verdicts.append(judge(found.longest_scratch, limits.longest_scratch_mm))
+        judged["longest scratch"] = (found.longest_scratch, limits.longest_scratch_mm)
+    return judged
+
+
+def _verdict(found: Condition, limits: Limits) -> Verdict:
+    verdicts = [judge(figure, limit) for figure, limit in _judged(found, limits).values()]
     for verdict in ("not reached", "undecided"):  # the worse one counts
         if verdict in verdicts:
             return verdict
     return "reached"
 
 
-def _more_photographs(state: PanelState, found: Condition, why: list[str] | None = None) -> Advice:
-    sentence = (
-        f"The interval of {found.density.words('mm/cm²')} (or of the longest scratch) reaches "
-        "across what was "
-        "agreed: photograph more spots (at least three), or measure the repeatability of your set-up once."
-    )
-    return _advice(state, "photograph more spots", [*(why or []), sentence], measured=_measured(found))
+def _more_photographs(
+    state: PanelState, found: Condition, limits: Limits, why: list[str] | None = None
+) -> Advice:
+    open_ones = {name: pair for name, pair in _judged(found, limits).items() if judge(*pair) == "undecided"}
+    aim = limits.name(list(open_ones))
+    said = [
+        f"{_NAMES[name]} is {figure.words(_UNITS[name])}, against at most {limit:g}."
+        for name, (figure, limit) in open_ones.items()
+    ]
+    if any(math.isinf(figure.high) for figure, _ in open_ones.values()):
+        said.append(f"One photograph alone cannot show whether that is within {aim}.")
+    else:
+        said.append(f"The range reaches across {aim}.")
+    said.append("Photograph more spots (at least three), or measure the repeatability of your set-up once.")
+    return _advice(state, "photograph more spots", [*(why or []), " ".join(said)], measured=_measured(found))
 
 
 def _against(found: Condition, limits: Limits) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.job.advice import Advice, Condition, Limits, PanelState, Trial, next_step
+from defectmap.job.advice import Advice, Condition, PanelState, Trial, next_step
 from defectmap.job.budget import Budget, budget_for
 from defectmap.job.judging import Estimate, estimate
+from defectmap.job.limits import Limited, Limits
 from defectmap.job.overview import JobOverview, PanelOverview, SpotFigures
 from defectmap.job.records import PanelHistory, StepRecord, Target
 from defectmap.job.stages import BASELINE, PROOF
@@ -29,9 +30,10 @@ class Repeatability:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanelAdvice:
-    """What to do next on a panel, with the film and the budget behind it."""
+    """What to do next on a panel, with the limits, the film and the budget behind it."""
 
     advice: Advice
+    limits: Limits
     thickness: PanelThickness
     budget: Budget
 
@@ -47,17 +49,23 @@ def advise(
         budget = budget_for(panel.history, thickness, tables.film, paint=look.job.paint)
         state = panel_state(panel, budget, repeatability or Repeatability())
         advice = next_step(state, limits=limits, ladder=tables.ladder)
-        found.append(PanelAdvice(advice=advice, thickness=thickness, budget=budget))
+        found.append(PanelAdvice(advice=advice, limits=limits, thickness=thickness, budget=budget))
     return tuple(found)
 
 
 def limits_of(target: Target, goal: Goal) -> Limits:
     """What was agreed, filled up from the tables."""
+    given: dict[Limited, bool] = {  # as below: 0 leaves density and haze to the tables
+        "density": bool(target.density_mm_per_cm2),
+        "haze": bool(target.haze),
+        "longest scratch": target.longest_scratch_mm is not None,
+    }
     return Limits(
         density_mm_per_cm2=target.density_mm_per_cm2 or goal.density_mm_per_cm2,
         haze=target.haze or goal.haze or None,
         trail_mm_per_cm2=goal.trail_mm_per_cm2,
         longest_scratch_mm=target.longest_scratch_mm,
+        agreed=frozenset(name for name, agreed in given.items() if agreed),
     )
 
 

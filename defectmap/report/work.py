@@ -88,7 +88,7 @@ def why_left(state: PanelAdvice, tables: TradeTables) -> str:
             "it is kept for later years unless more is agreed."
         )
     if state.advice.action == "stop: good enough":
-        why = f"Within what was agreed. {why}"
+        why = f"Within {state.limits.for_marks()}. {why}"
     if budget.known and state.thickness.remarks:
         why = f"{why} {' '.join(plain_words(remark) for remark in state.thickness.remarks)}"
     return why

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.job.advice import CAUTIONS, Condition, Limits, PanelState, Trial, next_step
+from defectmap.job.advice import CAUTIONS, Condition, PanelState, Trial, next_step
 from defectmap.job.budget import Budget
 from defectmap.job.judging import Estimate, estimate, judge, student_t
+from defectmap.job.limits import AGREED, USUAL, Limited, Limits
 from defectmap.job.tables import Range, load_tables
 
 LADDER = load_tables().ladder
@@ -103,7 +105,7 @@ CASES = [
         {"before": condition(15, haze=0.02), "done": ("medium",), "after": condition(2, haze=0.05)},
         "finish down",
         "finish",
-        id="haze rose within what was agreed",
+        id="haze rose and is still within its limit",
     ),
     pytest.param({"before": condition(2, haze=0.3)}, "try on a spot", "finish", id="haze as it came"),
     pytest.param({"budget": budget(1)}, "stop: clear coat", None, id="not even the gentlest fits"),
@@ -149,6 +151,49 @@ def test_the_longest_scratch_is_judged_by_its_interval_too() -> None:
     assert next_step(near, limits=limits, ladder=LADDER).action == "photograph more spots"
     under = state(before=condition(1, longest_scratch=about(12, 4)))
     assert next_step(under, limits=limits, ladder=LADDER).action == "stop: good enough"
+
+
+AGREED_ALL: frozenset[Limited] = frozenset({"density", "haze", "longest scratch"})
+WORDED = [  # states whose reasons name what the figures were held against
+    pytest.param({"before": condition(15)}, id="above"),
+    pytest.param({"before": condition(1)}, id="within"),
+    pytest.param({"before": condition(3, half=0.5)}, id="across"),
+    pytest.param({"trials": tried(("finish", 3.0), half=0.5)}, id="tried, across"),
+    pytest.param({"before": condition(2, haze=0.3)}, id="haze"),
+]
+
+
+@pytest.mark.parametrize("given_state", WORDED)
+@pytest.mark.parametrize(
+    ("agreed", "said", "unsaid"), [(frozenset(), USUAL, AGREED), (AGREED_ALL, AGREED, USUAL)]
+)
+def test_nothing_is_called_agreed_that_was_not(
+    given_state: dict[str, object], agreed: frozenset[Limited], said: str, unsaid: str
+) -> None:
+    limits = replace(LIMITS, agreed=agreed)
+    why = " ".join(next_step(state(**given_state), limits=limits, ladder=LADDER).why)
+    assert said in why
+    assert unsaid not in why
+
+
+def test_buffer_trails_are_never_agreed_about() -> None:
+    limits = replace(LIMITS, agreed=AGREED_ALL)
+    found = next_step(state(done=("medium",), after=condition(2, trail=2)), limits=limits, ladder=LADDER)
+    assert any("above the shop's usual aim (nothing was agreed about buffer trails)" in w for w in found.why)
+
+
+def test_a_scratch_agreed_on_its_own_says_so() -> None:
+    limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20, agreed=frozenset({"longest scratch"}))
+    found = next_step(state(before=condition(1, longest_scratch=about(35, 5))), limits=limits, ladder=LADDER)
+    assert "what was agreed about scratches and the shop's usual aim for the rest" in found.why[0]
+
+
+def test_one_photograph_is_not_given_an_interval_in_words() -> None:
+    alone = Condition(density=Estimate(value=2.0, low=0.0, high=math.inf, photographs=1))
+    found = next_step(state(before=alone), limits=LIMITS, ladder=LADDER)
+    assert found.action == "photograph more spots"
+    assert "One photograph alone cannot show" in found.why[-1]
+    assert "range" not in found.why[-1]
 
 
 def test_a_scratch_that_catches_a_nail_is_not_chased() -> None:

@@ -12,7 +12,7 @@ from defectmap.job.intake import Place, add_photograph
 from defectmap.job.jobs import PanelSpec, create_job
 from defectmap.job.measuring import PhotoRequest, measure_missing
 from defectmap.job.overview import overview
-from defectmap.job.panelstate import PanelAdvice, Repeatability, advise
+from defectmap.job.panelstate import PanelAdvice, Repeatability, advise, limits_of
 from defectmap.job.records import Target
 from defectmap.job.store import Store
 from defectmap.job.tables import load_tables
@@ -157,3 +157,12 @@ def test_a_nail_and_single_stage_paint_are_cautioned_about(store: Store, tmp_pat
     said = " ".join(found.advice.cautions)
     assert "fingernail" in said
     assert "the colour itself comes off" in said
+
+
+def test_limits_know_what_was_agreed() -> None:
+    goal = load_tables().goal
+    assert limits_of(Target(), goal).agreed == frozenset()
+    assert limits_of(Target(haze=0.1), goal).agreed == {"haze"}
+    scratch_free = limits_of(Target(density_mm_per_cm2=2.0, longest_scratch_mm=0.0), goal)
+    assert scratch_free.agreed == {"density", "longest scratch"}
+    assert scratch_free.longest_scratch_mm == 0

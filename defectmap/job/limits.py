@@ -1,0 +1,49 @@
+"""The most that may be left on a panel: what was agreed with the customer, else the shop's usual aim."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Literal
+
+Limited = Literal["density", "haze", "trail", "longest scratch"]
+AGREED, USUAL = "what was agreed", "the shop's usual aim (no target was agreed)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """The most that may be left; None leaves a figure free."""
+
+    density_mm_per_cm2: float
+    haze: float | None = None
+    trail_mm_per_cm2: float | None = None
+    longest_scratch_mm: float | None = None
+    agreed: frozenset[Limited] = frozenset()  # the others come from the shop's tables
+
+    def for_marks(self) -> str:
+        """What the marks are held against: their density, and the longest scratch where that has a limit."""
+        return self.name(["density"] if self.longest_scratch_mm is None else ["density", "longest scratch"])
+
+    def name(self, of: Collection[Limited]) -> str:
+        """What these figures are held against, in words that never say more was agreed than was.
+
+        Examples
+        --------
+        >>> Limits(density_mm_per_cm2=3.0).name(["density"])
+        "the shop's usual aim (no target was agreed)"
+        >>> Limits(density_mm_per_cm2=3.0, agreed=frozenset({"density"})).name(["density"])
+        'what was agreed'
+        """
+        agreed = [one for one in of if one in self.agreed]
+        if len(agreed) == len(of):
+            return AGREED
+        if not self.agreed:
+            return USUAL
+        if not agreed:
+            return f"the shop's usual aim (nothing was agreed about {_listed(of)})"
+        return f"what was agreed about {_listed(agreed)} and the shop's usual aim for the rest"
+
+
+def _listed(of: Collection[Limited]) -> str:
+    words = {"density": "the density of marks", "trail": "buffer trails", "longest scratch": "scratches"}
+    return " and ".join(words.get(one, one) for one in of)
