@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.palette import PINK, STYLES, WHITE, YELLOW, Rgb
 from defectmap.results import MarkKind, PanelMeasurement, Scale
-from defectmap.units import scale_sentence, unit_names
+from defectmap.units import light_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
@@ -132,8 +132,8 @@ def _sentences(measurement: PanelMeasurement) -> list[str]:
     return [
         f"Finish score {measurement.score:.1f} of 100, haze {measurement.haze:.3f}, longest scratch "
         f"{measurement.longest_scratch_mm:.1f} {units.length}. Scale: {scale_sentence(measurement.scale)}.",
-        f"Faintest mark counted: {100 * limit.contrast:.1f} % of its surround over {limit.length_mm:.2g} "
-        f"{units.length}. Lines run beside their marks. "
+        f"Faintest bright mark counted (typical of this zone): {light_words(limit.contrast)}, over "
+        f"{limit.length_mm:.2g} {units.length}. Lines run beside their marks. "
         "Picture brightened by one fixed curve (code to the power 0.6).",
         *(f"Warning: {warning}" for warning in measurement.warnings),
     ]

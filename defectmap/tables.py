@@ -9,13 +9,10 @@ from rich import box
 from rich.table import Table
 
 from defectmap.results import PanelMeasurement
-from defectmap.units import UNCALIBRATED, scale_sentence, unit_names
+from defectmap.units import UNCALIBRATED, light_words, scale_sentence, unit_names
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-# Marks are counted from this contrast and length on; a person must be able to read it beside the result.
-_PERCENT = 100
 
 
 def print_measurements(
@@ -59,8 +56,8 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
         ("zone measured", f"{measurement.area_cm2:.1f}", units.area),
         (
             "faintest mark counted",
-            f"{_PERCENT * limit.contrast:.1f} %",
-            f"over {limit.length_mm:.2g} {units.length}",
+            "",
+            f"{light_words(limit.contrast)}, over {limit.length_mm:.2g} {units.length}",
         ),
         ("dust / water spots", f"{dust} / {len(measurement.spots) - dust}", "(not counted as marks)"),
     ):

@@ -51,3 +51,30 @@ def scale_sentence(scale: Scale) -> str:
     source = "printed card" if scale.source == "card" else scale.source
     tilt = f", card tilted {scale.tilt_deg:.0f}°" if scale.tilt_deg is not None else ""
     return f"{scale.px_per_mm:.2f} px/mm ({source}{tilt})"
+
+
+def light_words(low: float, high: float | None = None) -> str:
+    """How bright a mark is against the paint beside it (in linear light), in words that hold at any size.
+
+    Parameters
+    ----------
+    low : float
+        Contrast: the light that the mark gives above the paint beside it, as a share of that paint's.
+    high : float, optional
+        Upper end, where several photographs differ.
+
+    Examples
+    --------
+    >>> light_words(0.042), light_words(0.95)
+    ('4.2 % brighter than the paint beside it', '95 % brighter than the paint beside it')
+    >>> light_words(1.18), light_words(0.93, 1.18)
+    ('2.2 times as bright as the paint beside it', '1.9 to 2.2 times as bright as the paint beside it')
+    """
+    most = low if high is None else high
+    if most < 0.995:  # above, "118 % more" would be read as 1.18 times
+        digits = 1 if low < 0.095 else 0
+        shown, words = [f"{100 * one:.{digits}f}" for one in (low, most)], "% brighter than"
+    else:
+        shown = [f"{1 + one:.1f}" if one < 9 else f"{1 + one:.0f}" for one in (low, most)]
+        words = "times as bright as"
+    return f"{' to '.join(dict.fromkeys(shown))} {words} the paint beside it"

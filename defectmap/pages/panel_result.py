@@ -24,6 +24,7 @@ from defectmap.pages.behind.results import PhotoResult, results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
 from defectmap.pages.behind.words import figure, plain, score_words
+from defectmap.units import light_words
 
 KINDS = {
     "swirl": "Swirl marks (blue, one line)",
@@ -178,9 +179,9 @@ def _parts(record: Any) -> None:
     length, _ = _units(record)
     st.caption(
         "100 is a panel on which this light shows nothing. The weights are our own choice, not a "
-        f"standard. Marks shorter than {limit['length_mm']:.1f} {length}, or fainter than "
-        f"{limit['contrast_to_noise']:.0f} times the picture's noise, are not counted. Counted on "
-        f"{record['zone']['area_cm2']:.0f} {'cm²' if length == 'mm' else 'x 100 px²'}."
+        f"standard. The faintest bright mark counted is {light_words(limit['contrast'])} over "
+        f"{limit['length_mm']:.1f} {length} ({limit['contrast_to_noise']:.0f} times the picture's noise). "
+        f"Counted on {record['zone']['area_cm2']:.0f} {'cm²' if length == 'mm' else 'x 100 px²'}."
     )
 
 

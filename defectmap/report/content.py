@@ -131,7 +131,7 @@ class PhotographEntry:
     scale: str
     area: str
     limit: str
-    limit_percent: float | None = None  # contrast to the surround that a mark must have
+    limit_contrast: float | None = None  # what a mark must give more than its surround, as a share of it
     warnings: tuple[str, ...] = ()
     refused: str | None = None
 

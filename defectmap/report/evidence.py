@@ -8,6 +8,7 @@ from typing import Any
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
 from defectmap.report.words import day_words, plain_words, without_commands
+from defectmap.units import light_words
 
 
 def photograph_entry(
@@ -53,7 +54,7 @@ def photograph_entry(
         scale=_scale(record["scale"]),
         area=_area(record),
         limit=_limit(record),
-        limit_percent=100 * record["detection_limit"]["contrast"],
+        limit_contrast=record["detection_limit"]["contrast"],
         warnings=tuple(
             said
             for words in record.get("warnings", ())
@@ -89,4 +90,4 @@ def _area(record: Mapping[str, Any]) -> str:
 def _limit(record: Mapping[str, Any]) -> str:
     limit = record["detection_limit"]
     unit = "mm" if record["scale"]["source"] != "none" else "px"
-    return f"{100 * limit['contrast']:.0f} % of its surround over {limit['length_mm']:g} {unit}"
+    return f"{light_words(limit['contrast'])}, over {limit['length_mm']:g} {unit}"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from defectmap.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
 from defectmap.report.content import Passage, PhotographEntry
 from defectmap.report.words import listed, plain_words
+from defectmap.units import light_words
 
 IN_SHORT = (
     "Each place was photographed before and after with the same lamp. A program traced every bright and "
@@ -81,16 +82,13 @@ def conditions(photographs: Sequence[PhotographEntry], *, setup: str | None = No
     scales = sorted({photo.scale for photo in taken})
     if scales:
         said.append(f"Scale: {'; '.join(scales)}.")
-    limits = [photo.limit_percent for photo in taken if photo.limit_percent is not None]
+    limits = [photo.limit_contrast for photo in taken if photo.limit_contrast is not None]
     if limits:
         said.append(
-            f"A mark is counted where it stands out from its surround by {_span(min(limits), max(limits))} "
-            f"of the surround's light, over at least {taken[0].limit.rpartition(' over ')[2]}."
+            f"The faintest bright mark that is counted is {light_words(min(limits), max(limits))}"
+            f"{', by photograph' if len(set(limits)) > 1 else ''}, over at least "
+            f"{taken[0].limit.rpartition(' over ')[2]}."
         )
     if setup:
         said.append(f"How well a photograph repeats was measured with the set-up '{plain_words(setup)}'.")
     return tuple(said)
-
-
-def _span(low: float, high: float) -> str:
-    return f"{low:.0f} %" if round(low) == round(high) else f"{low:.0f} to {high:.0f} %, by photograph,"

@@ -120,8 +120,8 @@ def photograph(panel: str, stage: str, **more: Any) -> PhotographEntry:
         "exposure": "1/100 s, f/1.8, ISO 80",
         "scale": "16.0 px/mm (typed)",
         "area": "113 cm²",
-        "limit": "12 % of its surround over 1 mm",
-        "limit_percent": 12.0,
+        "limit": "12 % brighter than the paint beside it, over 1 mm",
+        "limit_contrast": 0.12,
         **more,
     }
     return PhotographEntry(**facts)

@@ -42,7 +42,7 @@ def test_conditions_that_must_go_with_it():
         "the same lamp before and after",
         "bare after a solvent wipe",
         "Photographed on 2026-05-12",
-        "stands out from its surround by 12 %",
+        "is 12 % brighter than the paint beside it, over at least 1 mm",
     ):
         assert words in conditions
 
