@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from defectmap.evidence import Evidence, gather, running_contrast, width_px
 from defectmap.light import Background
+from defectmap.paths import Path, Paths, extend, paint
 from defectmap.results import Polarity
-from defectmap.traces import Path, extend, paint
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 
 LEAST_LENGTH_MM = 1.0
@@ -36,7 +36,7 @@ class Candidate:
 
 
 def judge(
-    paths: Sequence[Path],
+    paths: Paths,
     luminance: NDArray[np.float32],
     texture: Background,
     inside: NDArray[np.bool_],
@@ -49,7 +49,7 @@ def judge(
 
     Parameters
     ----------
-    paths : sequence of (N, 2) float64 ndarray
+    paths : Paths
         Traced centrelines, one point a pixel.
     luminance : (H, W) float32 ndarray
     texture : Background
@@ -69,31 +69,24 @@ def judge(
     longer, traced = _extended(paths, inside)
     window = max(15, round(_WINDOW_MM * scale)) | 1
     shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
+    evidence = gather(luminance, longer, gain=gain, polarity=polarity)
+    contrast = running_contrast(evidence, longer, window_px=window)
+    starts, stops = runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD, longer)
+    known = np.concatenate([[0], np.cumsum(traced)])
+    long = (stops - starts >= shortest) & (known[stops] - known[starts] >= 0.8 * shortest)
     found = []
-    gathered = gather(luminance, longer, gain=gain, polarity=polarity)
-    contrasts = running_contrast(gathered, window_px=window)
-    for path, own, evidence, contrast in zip(longer, traced, gathered, contrasts, strict=True):
-        for start, stop in runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD):
-            sure = own[start:stop]
-            if stop - start < shortest or sure.sum() < 0.8 * shortest:
-                continue
-            piece = _candidate(path, evidence, slice(start, stop), polarity)
-            if _is_sure(piece, sure, texture):
-                found.append(piece)
+    for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
+        piece = _candidate(longer.points, evidence, slice(start, stop), polarity)
+        if _is_sure(piece, traced[start:stop], texture):
+            found.append(piece)
     return found
 
 
-def _candidate(path: Path, evidence: Evidence, piece: slice, polarity: Polarity) -> Candidate:
-    part = Evidence(
-        left=evidence.left[piece],
-        right=evidence.right[piece],
-        hump=evidence.hump[piece],
-        surround=evidence.surround[piece],
-        profile=evidence.profile[piece],
-    )
+def _candidate(points: Path, evidence: Evidence, piece: slice, polarity: Polarity) -> Candidate:
+    part = evidence.part(piece)
     return Candidate(
         polarity=polarity,
-        points=path[piece],
+        points=points[piece],
         evidence=part,
         strength=middle(part.contrast_to_noise),
         width_px=width_px(part.profile, polarity),
@@ -112,35 +105,46 @@ def _is_sure(piece: Candidate, sure: NDArray[np.bool_], texture: Background) -> 
     return bool(excess * np.sqrt(len(values) / 20) >= _SIGNIFICANCE)
 
 
-def _extended(paths: Sequence[Path], inside: NDArray[np.bool_]) -> tuple[list[Path], list[NDArray[np.bool_]]]:
-    """Go on beyond both ends, where the filters fade before the line does, but never out of the zone."""
-    longer, own = [], []
-    for path in paths:
-        whole = extend(path, by_px=_EXTEND_PX)
-        traced = np.zeros(len(whole), bool)
-        traced[_EXTEND_PX:-_EXTEND_PX] = True
-        places = np.round(whole).astype(int)
-        within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
-        within[within] = inside[tuple(places[within].T)]
-        pieces = runs(within)
-        if pieces:
-            start, stop = max(pieces, key=lambda r: r[1] - r[0])
-            if stop - start >= _LEAST_LENGTH_PX:
-                longer.append(whole[start:stop])
-                own.append(traced[start:stop])
-    return longer, own
+def _extended(paths: Paths, inside: NDArray[np.bool_]) -> tuple[Paths, NDArray[np.bool_]]:
+    """Go on beyond both ends, where the filters fade before the line does, but never out of the zone.
+
+    Returns
+    -------
+    longer : Paths
+        Of each line its longest piece in the zone.
+    traced : (N,) bool ndarray
+        Points that were no extension.
+    """
+    whole = extend(paths, by_px=_EXTEND_PX)
+    _, traced = paths.padded(_EXTEND_PX)
+    places = np.round(whole.points).astype(int)
+    within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
+    within[within] = inside[tuple(places[within].T)]
+    starts, stops = runs(within, whole)
+    owner = whole.owner[starts]
+    order = np.lexsort((starts, starts - stops, owner))  # by line, then the longest
+    _, first = np.unique(owner[order], return_index=True)
+    best = np.sort(order[first])
+    best = best[(stops - starts)[best] >= _LEAST_LENGTH_PX]
+    lengths = (stops - starts)[best]
+    pieces = Paths(np.empty((int(lengths.sum()), 2)), lengths)
+    source = np.arange(len(pieces.points)) + (starts[best] - pieces.starts)[pieces.owner]
+    return Paths(whole.points[source], lengths), traced[source]
 
 
-def runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Start and stop of each run of true values.
+def runs(flags: NDArray[np.bool_], paths: Paths) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Start and stop of each run of true values, none going on from one line into the next.
 
     Examples
     --------
-    >>> runs(np.array([True, True, False, True]))
-    [(0, 2), (3, 4)]
+    >>> runs(np.array([True, True, False, True]), Paths(np.zeros((4, 2)), np.array([1, 3])))
+    (array([0, 1, 3]), array([1, 2, 4]))
     """
-    edges = np.diff(np.concatenate([[0], flags.astype(np.int8), [0]]))
-    return list(zip(np.nonzero(edges > 0)[0].tolist(), np.nonzero(edges < 0)[0].tolist(), strict=True))
+    fresh = np.zeros(len(flags) + 1, bool)  # the first place of a line, and the end
+    fresh[paths.starts] = fresh[-1] = True
+    before = np.concatenate([[False], flags])
+    after = np.concatenate([flags, [False]])
+    return np.nonzero(after & (fresh | ~before))[0], np.nonzero(before & (fresh | ~after))[0]
 
 
 def middle(values: NDArray[np.float32]) -> float:
@@ -156,6 +160,7 @@ def without_doubles(candidates: Sequence[Candidate], shape: tuple[int, ...]) -> 
         places = np.round(candidate.points).astype(int)
         if (taken[places[:, 0], places[:, 1]] > 0).mean() > 0.5:
             continue
-        paint(taken, candidate.points, width_px=7)
+        # every third point: a thick line is drawn anew at each corner
+        paint(taken, np.concatenate([candidate.points[:-1:3], candidate.points[-1:]]), width_px=7)
         kept.append(candidate)
     return kept

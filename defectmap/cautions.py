@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from defectmap.errors import UnmeasurableLight
 from defectmap.light import background
 from defectmap.marks import Findings, find_marks
+from defectmap.paths import polyline_length_px
 from defectmap.results import Hotspot, Mark
-from defectmap.traces import polyline_length_px
 
 _SOFT_PX = 4.0  # full width of the median mark; a focused phone draws fine marks 2 to 3 px wide
 _FEW_MARKS = 5

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.light import Background
+from defectmap.paths import Path, paint, polyline_length_px
 from defectmap.results import Mark, SpotDefect
-from defectmap.traces import Path, paint, polyline_length_px
 
 _CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
 _LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.evidence import HALF_PROFILE_PX, Evidence, normals
+from defectmap.evidence import HALF_PROFILE_PX, Evidence
 from defectmap.light import Halo
+from defectmap.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
 from defectmap.results import Hotspot
-from defectmap.traces import Path, extend, paint, polyline_length_px, radius_mm
 
 _LENGTH_MM = 5.0
 _RADIUS_MM = 100.0
@@ -50,10 +50,11 @@ def edge_bands(
     -------
     (H, W) bool ndarray
     """
+    straight = radii_px(Paths.of([path for path, _ in lines])) >= _RADIUS_MM * scale
     long_lines = [
         (path, evidence)
-        for path, evidence in lines
-        if len(path) >= _LENGTH_MM * scale and radius_mm(path / scale) >= _RADIUS_MM
+        for (path, evidence), runs_on in zip(lines, straight.tolist(), strict=True)
+        if runs_on and len(path) >= _LENGTH_MM * scale
     ]
     sure = [path for path, evidence in long_lines if _sides_differ(path, evidence, halo, hotspot)]
     long_edges = [p for p in sure if polyline_length_px(p) >= _LONG_MM * scale]
@@ -66,8 +67,8 @@ def edge_bands(
     mask = np.zeros(shape, np.uint8)
     for path in sure + partners:
         beyond = round(len(path) / 2) if polyline_length_px(path) >= _LONG_MM * scale else 1
-        longer = extend(path, by_px=beyond, lever_px=len(path))
-        paint(mask, longer, width_px=max(3, round(2 * _BAND_MM * scale)))
+        longer = extend(Paths.of([path]), by_px=beyond, lever_px=len(path))
+        paint(mask, longer.points, width_px=max(3, round(2 * _BAND_MM * scale)))
     return mask > 0
 
 
@@ -75,7 +76,7 @@ def _sides_differ(path: Path, evidence: Evidence, halo: Halo, hotspot: Hotspot) 
     """Whether the light on the two sides differs by more than the halo explains."""
     distance, light = halo
     known = np.isfinite(light)
-    across = normals([path])
+    across = normals(Paths.of([path]))
     logs = []
     for side, span in ((-1, slice(0, _SIDE_PX)), (1, slice(-_SIDE_PX, None))):
         there = path + side * (HALF_PROFILE_PX - _SIDE_PX / 2) * across
@@ -95,8 +96,8 @@ def _run_together(one: Path, other: Path, scale: float) -> bool:
     return bool(turn < np.sin(np.deg2rad(_PARTNER_DEG)) and aside < _PARTNER_MM * scale)
 
 
-def can_glint(path: Path, lamps: Sequence[Hotspot]) -> bool:
-    """Whether a bright line runs across the direction of a lamp, as a lit groove must.
+def can_glint(off_deg: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether bright lines run across the direction of a lamp, as lit grooves must.
 
     A groove's walls lean across it, so it sends light to the camera only where that direction points at the
     lamp's image: lit grooves run round a lamp, never straight at it (DESIGN; Bosch et al. 2004, Raymond et
@@ -105,39 +106,50 @@ def can_glint(path: Path, lamps: Sequence[Hotspot]) -> bool:
 
     Parameters
     ----------
-    path : (N, 2) float64 ndarray
+    off_deg : (P,) float64 ndarray
+        See `off_tangent_deg`.
+    """
+    return np.asarray(off_deg < _RADIAL_DEG)
+
+
+def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float64]:
+    """Median angle between each line and the circle round the lamp it fits best, 0 to 90 degrees.
+
+    Parameters
+    ----------
+    paths : Paths
     lamps : sequence of Hotspot
-        Every light reflected in the photograph.
+        Every light reflected in the photograph; with none, the answer is 90.
 
     Returns
     -------
-    bool
+    (P,) float64 ndarray
     """
-    return bool(off_tangent_deg(path, lamps) < _RADIAL_DEG)
-
-
-def off_tangent_deg(path: Path, lamps: Sequence[Hotspot]) -> float:
-    """Median angle between a line and the circle round the lamp it fits best, 0 to 90 degrees."""
-    along = np.diff(path, axis=0)
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    middles = 0.5 * (path[1:] + path[:-1])
-    best = 90.0
+    best = np.full(len(paths), 90.0)
+    across = normals(paths)
     for lamp in lamps:
-        away = middles - (lamp.row, lamp.column)
+        away = paths.points - (lamp.row, lamp.column)
         away /= np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-9)[:, None]
-        angle = np.rad2deg(np.arcsin(np.clip(np.abs((along * away).sum(1)), 0, 1)))
-        best = min(best, float(np.median(angle)))
+        # the normal lies in the lamp's direction where the line runs round the lamp
+        off = np.rad2deg(np.arccos(np.clip(np.abs((across * away).sum(1)), 0, 1)))
+        medians = [float(np.partition(o, len(o) // 2)[len(o) // 2]) for o in paths.split(off)]
+        best = np.minimum(best, medians)
     return best
 
 
-def run_round_the_lamp(paths: Sequence[Path], lamps: Sequence[Hotspot]) -> bool:
+def run_round_the_lamp(off_deg: NDArray[np.float64], lengths: NDArray[np.float64]) -> bool:
     """Whether bright lines have the directions of lit marks: most of their length near the tangent.
 
     On path-traced panels more than nine tenths of the length lies within 46 degrees; directions at random
     put half of it there. Few lines decide nothing and pass.
+
+    Parameters
+    ----------
+    off_deg : (P,) float64 ndarray
+        See `off_tangent_deg`.
+    lengths : (P,) float64 ndarray
+        Of the lines, in any unit.
     """
-    lengths = np.array([polyline_length_px(p) for p in paths])
-    if len(paths) < _FEW_LINES or not lamps:
+    if len(lengths) < _FEW_LINES:
         return True
-    near = np.array([off_tangent_deg(p, lamps) < _NEAR_TANGENT_DEG for p in paths])
-    return bool((lengths * near).sum() >= _LEAST_SHARE * lengths.sum())
+    return bool(lengths[off_deg < _NEAR_TANGENT_DEG].sum() >= _LEAST_SHARE * lengths.sum())

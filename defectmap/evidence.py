@@ -8,16 +8,15 @@ of light that a mean would smear.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.noise import pixel_noise
+from defectmap.paths import Paths, normals
 from defectmap.results import Polarity
 from defectmap.ridges import look_up
-from defectmap.traces import Path
 
 HALF_PROFILE_PX = 11
 _NEAR_PX = (3, 6)  # surround of the line
@@ -28,7 +27,7 @@ _THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
-    """Values at each point of one path; contrasts are positive where the line has the polarity asked for."""
+    """Values at each point of lines; contrasts are positive where the line has the polarity asked for."""
 
     left: NDArray[np.float32]  # (N,) contrast to noise against one side
     right: NDArray[np.float32]  # (N,) and against the other
@@ -36,22 +35,30 @@ class Evidence:
     surround: NDArray[np.float32]  # (N,) linear light beside the line
     profile: NDArray[np.float32]  # (N, 2 * HALF_PROFILE_PX + 1) light across the line
 
+    def part(self, piece: slice) -> Evidence:
+        """Only some of the points."""
+        return Evidence(
+            left=self.left[piece],
+            right=self.right[piece],
+            hump=self.hump[piece],
+            surround=self.surround[piece],
+            profile=self.profile[piece],
+        )
+
     @property
     def contrast_to_noise(self) -> NDArray[np.float32]:
         """Mean of both sides."""
         return 0.5 * (self.left + self.right)
 
 
-def gather(
-    luminance: NDArray[np.float32], paths: Sequence[Path], *, gain: float, polarity: Polarity
-) -> list[Evidence]:
-    """Read the light across and along paths.
+def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarity: Polarity) -> Evidence:
+    """Read the light across and along lines.
 
     Parameters
     ----------
     luminance : (H, W) float32 ndarray
         Linear light 0..1.
-    paths : sequence of (N, 2) float64 ndarray
+    paths : Paths
         Row, column, about one point a pixel.
     gain : float
         See `noise.noise_gain`.
@@ -59,35 +66,27 @@ def gather(
 
     Returns
     -------
-    list of Evidence
-        One a path.
+    Evidence
+        At the points of all lines, end to end.
     """
-    if not paths:
-        return []
-    light = profiles(luminance, paths, normals(paths), half_px=HALF_PROFILE_PX)
-    cuts = np.cumsum([len(p) for p in paths])[:-1]
-    left, right = _sides(light, [len(p) for p in paths], polarity)
+    light = profiles(luminance, paths.points, normals(paths), half_px=HALF_PROFILE_PX)
+    left, right = _sides(light, paths, polarity)
     near = 0.5 * (left + right)
     outer = _FAR_PX[1] - _FAR_PX[0] + 1
     far = (_sum(light, -_FAR_PX[1], -_FAR_PX[0]) + _sum(light, *_FAR_PX)) / np.float32(2 * outer)
     unit = pixel_noise(near, gain=gain) * np.float32(1.0 if polarity == "bright" else -1.0)
     middle = _sum(light, -1, 1) / np.float32(3)
-    table = [
-        (middle - left) / (_THREE_PIXEL_SHARE * unit),
-        (middle - right) / (_THREE_PIXEL_SHARE * unit),
-        (near - far) / unit,
-        near,
-        light,
-    ]
-    parts = zip(*(np.split(column, cuts) for column in table), strict=True)
-    return [
-        Evidence(left=one, right=two, hump=hump, surround=surround, profile=profile)
-        for one, two, hump, surround, profile in parts
-    ]
+    return Evidence(
+        left=(middle - left) / (_THREE_PIXEL_SHARE * unit),
+        right=(middle - right) / (_THREE_PIXEL_SHARE * unit),
+        hump=(near - far) / unit,
+        surround=near,
+        profile=light,
+    )
 
 
 def _sides(
-    light: NDArray[np.float32], lengths: Sequence[int], polarity: Polarity
+    light: NDArray[np.float32], paths: Paths, polarity: Polarity
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Light beside the line on each side: where it is least like the line, averaged along 9 px.
 
@@ -96,7 +95,7 @@ def _sides(
     """
     from scipy.ndimage import uniform_filter1d
 
-    source, real = _padded(lengths, _ALONG_PX // 2)
+    source, real = paths.padded(_ALONG_PX // 2)
     sides = []
     for span in (_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)):
         even = uniform_filter1d(span[source], _ALONG_PX, axis=0)[real]
@@ -104,25 +103,6 @@ def _sides(
         two = even[:, :2] if polarity == "bright" else even[:, -2:]
         sides.append(0.5 * (two[:, 0] + two[:, 1]))
     return sides[0], sides[1]
-
-
-def _padded(lengths: Sequence[int], pad: int) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
-    """Rows of joined paths with each path's ends repeated, so that one filter serves all and mixes none.
-
-    Returns
-    -------
-    source : (M,) int64 ndarray
-        Row of the joined array to put in each place.
-    real : (M,) bool ndarray
-        Places that are no padding.
-    """
-    sizes = np.asarray(lengths)
-    starts = np.cumsum(sizes) - sizes
-    places = np.arange((sizes + 2 * pad).sum())
-    path = np.repeat(np.arange(len(sizes)), sizes + 2 * pad)
-    along = places - (starts + 2 * pad * np.arange(len(sizes)))[path] - pad
-    real = (along >= 0) & (along < sizes[path])
-    return starts[path] + np.clip(along, 0, sizes[path] - 1), real
 
 
 def _sum(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
@@ -138,47 +118,45 @@ def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float
 
 
 def profiles(
-    luminance: NDArray[np.float32], paths: Sequence[Path], across: NDArray[np.float64], *, half_px: int
+    luminance: NDArray[np.float32],
+    points: NDArray[np.float64],
+    across: NDArray[np.float64],
+    *,
+    half_px: int,
 ) -> NDArray[np.float32]:
-    """Light across paths, a sample a pixel.
+    """Light across lines, a sample a pixel.
 
     Parameters
     ----------
     luminance : (H, W) float32 ndarray
-    paths : sequence of (N, 2) float64 ndarray
-    across : (M, 2) float64 ndarray
-        `normals` of the paths, M points in all.
+    points : (N, 2) float64 ndarray
+    across : (N, 2) float64 ndarray
+        `paths.normals` there.
     half_px : int
         Samples on each side.
 
     Returns
     -------
-    (M, 2 * half_px + 1) float32 ndarray
+    (N, 2 * half_px + 1) float32 ndarray
     """
-    points, slant = np.concatenate(paths).astype(np.float32), across.astype(np.float32)
+    place, slant = points.astype(np.float32), across.astype(np.float32)
     offsets = np.arange(-half_px, half_px + 1, dtype=np.float32)
-    return look_up(luminance, points[:, :1] + offsets * slant[:, :1], points[:, 1:] + offsets * slant[:, 1:])
-
-
-def normals(paths: Sequence[Path]) -> NDArray[np.float64]:
-    """Unit vectors across each path, all paths in one (N, 2) array."""
-    along = np.concatenate([np.gradient(p, axis=0) for p in paths])
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    return np.column_stack([along[:, 1], -along[:, 0]])
+    return look_up(luminance, place[:, :1] + offsets * slant[:, :1], place[:, 1:] + offsets * slant[:, 1:])
 
 
 def running_contrast(
-    evidence: Sequence[Evidence], *, window_px: int, lopsided: float = 2.5
-) -> list[NDArray[np.float32]]:
-    """Contrast to noise along paths: running medians of both sides, the weaker side limiting the mean.
+    evidence: Evidence, paths: Paths, *, window_px: int, lopsided: float = 2.5
+) -> NDArray[np.float32]:
+    """Contrast to noise along lines: running medians of both sides, the weaker side limiting the mean.
 
     A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only
     and gets nothing; on a slope of light the sides differ a little and the mean stands.
 
     Parameters
     ----------
-    evidence : sequence of Evidence
-        One a path.
+    evidence : Evidence
+    paths : Paths
+        The lines it was read along.
     window_px : int
         Odd number of points.
     lopsided : float
@@ -186,19 +164,15 @@ def running_contrast(
 
     Returns
     -------
-    list of (N,) float32 ndarray
-        One a path.
+    (N,) float32 ndarray
     """
     from scipy.ndimage import median_filter
 
-    if not evidence:
-        return []
-    lengths = [len(e.left) for e in evidence]
-    source, real = _padded(lengths, window_px // 2)
-    one = median_filter(np.concatenate([e.left for e in evidence])[source], size=window_px)[real]
-    two = median_filter(np.concatenate([e.right for e in evidence])[source], size=window_px)[real]
-    limited = np.minimum(0.5 * (one + two), np.float32(lopsided) * np.minimum(one, two))
-    return np.split(limited, np.cumsum(lengths)[:-1])
+    source, real = paths.padded(window_px // 2)
+    one = median_filter(evidence.left[source], size=window_px)[real]
+    two = median_filter(evidence.right[source], size=window_px)[real]
+    weaker = np.float32(lopsided) * np.minimum(one, two)
+    return np.asarray(np.minimum(0.5 * (one + two), weaker))
 
 
 def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
@@ -206,7 +180,7 @@ def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
 
     The ratio is that of a Gaussian line: FWHM = 0.9394 area / height.
     """
-    median = np.median(profile, axis=0)
+    median = np.partition(profile, len(profile) // 2, axis=0)[len(profile) // 2]
     middle = HALF_PROFILE_PX
     sides = np.concatenate([median[middle - 6 : middle - 3], median[middle + 4 : middle + 7]])
     sign = 1.0 if polarity == "bright" else -1.0

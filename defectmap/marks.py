@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -12,12 +11,13 @@ from numpy.typing import NDArray
 
 from defectmap import edges
 from defectmap.candidates import Candidate, judge, middle, without_doubles
-from defectmap.evidence import HALF_PROFILE_PX, normals, profiles
+from defectmap.evidence import HALF_PROFILE_PX, profiles
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
+from defectmap.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
 from defectmap.results import Hotspot, Mark, MarkKind, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points
-from defectmap.traces import Path, polyline_length_px, radius_mm, resample, smooth, trace
+from defectmap.traces import trace
 from defectmap.zone import (
     WHITE_NOISE_QUARTILE,
     WHITE_NOISE_QUARTILE_NARROW,
@@ -118,7 +118,7 @@ def _trace_response(
     *,
     shrink: int,
     scale: float,
-) -> list[Path]:
+) -> Paths:
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
@@ -140,21 +140,30 @@ def _sort_out(
     -------
     marks, ring arcs, bands along edges, whether bright lines run round the lamp
     """
-    tight = [radius_mm(c.points / scale) < _RING_MM for c in lines]
+    tight = radii_px(_paths(lines)) < _RING_MM * scale
     arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
     lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
     bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
-    lines = [c for c in lines if not _mostly_in(c.points, bands)]
+    lines = [c for c, hidden in zip(lines, _mostly_in(_paths(lines), bands), strict=True) if not hidden]
     # a lamp out of the frame says nothing of directions
     lamps = [
         lamp
         for lamp in (hotspot, *other_lights(back, hotspot, halo))
         if 0 <= lamp.row < shape[0] and 0 <= lamp.column < shape[1]
     ]
-    lit = edges.run_round_the_lamp([c.points for c in lines if c.polarity == "bright"], lamps)
-    kept = [c for c in lines if c.polarity == "dark" or not lamps or edges.can_glint(c.points, lamps)]
+    if not lamps:
+        return lines, arcs, bands, True
+    bright = np.array([c.polarity == "bright" for c in lines], dtype=bool)
+    paths = _paths(lines)
+    off = edges.off_tangent_deg(paths, lamps)
+    lit = edges.run_round_the_lamp(off[bright], lengths_px(paths)[bright])
+    kept = [c for c, fits in zip(lines, ~bright | edges.can_glint(off), strict=True) if fits]
     return kept, arcs, bands, lit
+
+
+def _paths(candidates: list[Candidate]) -> Paths:
+    return Paths.of([c.points for c in candidates])
 
 
 def _shrunk(
@@ -170,54 +179,55 @@ def _shrunk(
     return np.asarray(smaller, np.float32), np.ascontiguousarray(mask)
 
 
-def _full_size(
-    paths: Sequence[Path], shrink: int, luminance: NDArray[np.float32], polarity: Polarity
-) -> list[Path]:
+def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
     """Smooth, bring to full size, and there settle on the middle of the light."""
     if shrink == 1:
-        return [resample(smooth(resample(p))) for p in paths]
-    rough = [resample(smooth(p, window_px=5) * shrink + (shrink - 1) / 2) for p in paths]
-    return [smooth(p) for p in _centred(rough, luminance, polarity)]
+        return resample(smooth(resample(paths)))
+    small = smooth(paths, window_px=5)
+    rough = resample(Paths(small.points * shrink + (shrink - 1) / 2, small.lengths))
+    return smooth(_centred(rough, luminance, polarity))
 
 
-def _centred(paths: list[Path], luminance: NDArray[np.float32], polarity: Polarity) -> list[Path]:
-    """Move each point across its path to the centroid of the line, averaged along 15 px."""
+def _centred(paths: Paths, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
+    """Move each point across its line to the centroid of the light, averaged along 15 px."""
+    across, offsets = normals(paths), np.arange(-5, 6)
+    light = profiles(luminance, paths.points, across, half_px=5)
+    profile = _averaged(light if polarity == "bright" else -light, paths, 15)
+    above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
+    shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)
+    shift = _averaged(np.clip(shift, -3, 3), paths, 9)
+    return Paths(paths.points + shift[:, None] * across, paths.lengths)
+
+
+def _averaged(values: NDArray[np.float32], paths: Paths, window_px: int) -> NDArray[np.float32]:
+    """Running mean along each line, its end values repeated beyond the ends."""
     from scipy.ndimage import uniform_filter1d
 
-    if not paths:
-        return []
-    across, offsets = normals(paths), np.arange(-5, 6)
-    light = profiles(luminance, paths, across, half_px=5)
-    light = light if polarity == "bright" else -light
-    moved, start = [], 0
-    for path in paths:
-        rows = slice(start, start + len(path))
-        start += len(path)
-        profile = uniform_filter1d(light[rows], min(15, len(path)), axis=0, mode="nearest")
-        above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
-        shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)
-        shift = uniform_filter1d(np.clip(shift, -3, 3), min(9, len(path)), mode="nearest")
-        moved.append(path + shift[:, None] * across[rows])
-    return moved
+    source, real = paths.padded(window_px // 2)
+    return np.asarray(uniform_filter1d(values[source], window_px, axis=0)[real])
 
 
-def _mostly_in(points: Path, mask: NDArray[np.bool_]) -> bool:
-    places = np.round(points).astype(int)
-    return bool(mask[places[:, 0], places[:, 1]].mean() > 0.5)
+def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(P,) whether more than half of each line lies in a mask."""
+    places = np.round(paths.points).astype(int)
+    inside = np.concatenate([[0], np.cumsum(mask[places[:, 0], places[:, 1]])])
+    return np.asarray(inside[paths.starts + paths.lengths] - inside[paths.starts] > 0.5 * paths.lengths)
 
 
 def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[Mark]:
+    paths = _paths(candidates)
+    lengths, radii = lengths_px(paths), radii_px(paths)
     marks = []
-    for candidate in candidates:
+    for candidate, length, radius in zip(candidates, lengths.tolist(), radii.tolist(), strict=True):
         evidence = candidate.evidence
         line = evidence.profile[:, HALF_PROFILE_PX - 1 : HALF_PROFILE_PX + 2].mean(1)
         contrast = np.abs(line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
         marks.append(
             Mark(
-                kind=kind_of(candidate.points / scale),
+                kind=kind_of(length_mm=length / scale, radius_mm=radius / scale),
                 polarity=candidate.polarity,
                 points=candidate.points,
-                length_mm=polyline_length_px(candidate.points) / px_per_mm,
+                length_mm=length / px_per_mm,
                 width_mm=candidate.width_px / px_per_mm,
                 contrast=middle(contrast),
                 contrast_to_noise=candidate.strength,
@@ -226,7 +236,7 @@ def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[
     return marks
 
 
-def kind_of(line_mm: Path) -> MarkKind:
+def kind_of(*, length_mm: float, radius_mm: float) -> MarkKind:
     """Tell a scratch from a swirl mark by how long and how straight it is.
 
     Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran
@@ -236,10 +246,9 @@ def kind_of(line_mm: Path) -> MarkKind:
 
     Parameters
     ----------
-    line_mm : (N, 2) float64 ndarray
-        At even distances along the line.
+    length_mm, radius_mm : float
+        Of the line, and of the circle it bends on.
     """
-    length, radius = polyline_length_px(line_mm), radius_mm(line_mm)
-    if radius > _BENT_MM and length * min(radius, _STRAIGHT_MM) > _SCRATCH_MM2:
+    if radius_mm > _BENT_MM and length_mm * min(radius_mm, _STRAIGHT_MM) > _SCRATCH_MM2:
         return "scratch"
     return "swirl"

@@ -7,6 +7,7 @@ other mark.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,6 +17,8 @@ from numpy.typing import NDArray
 
 DIRECTIONS = 16  # 11.25 degrees apart; the index hides in the four lowest bits of a response
 _HALF_PX = 5  # kernels of 11 x 11 run in OpenCV's direct (not Fourier) code
+_ANGLES_RAD = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
+_STEEP = np.abs(np.sin(_ANGLES_RAD)) > np.abs(np.cos(_ANGLES_RAD))
 _LINE_SD_PX = 0.95  # of the line that a kernel answers with its amplitude
 
 
@@ -81,9 +84,27 @@ def line_response(
         direction's index sits in the four lowest bits of each number (a change of 2 parts in a million); see
         `direction_index`.
     """
+    from concurrent.futures import ThreadPoolExecutor
+
+    kernels = list(enumerate(kernel_bank() if bank is None else bank))
+    shares = (kernels[::2], kernels[1::2]) if len(kernels) > 1 else (kernels,)
+    with ThreadPoolExecutor(2) as pool:  # OpenCV lets go of the interpreter's lock
+        parts = list(pool.map(lambda share: _extremes(stabilised, share), shares))
+    bright, darkest = parts[0]
+    for more_bright, more_dark in parts[1:]:
+        cv2.max(more_bright, bright, dst=bright)
+        cv2.min(more_dark, darkest, dst=darkest)
+    darkest.view(np.uint32)[...] ^= np.uint32(0x80000000)  # flip the sign, keep the index bits
+    return bright, darkest
+
+
+def _extremes(
+    stabilised: NDArray[np.float32], kernels: Sequence[tuple[int, NDArray[np.float32]]]
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Largest and smallest answer of some kernels, each with its index in the lowest bits."""
     bright: NDArray[np.float32] | None = None
     darkest: NDArray[np.float32] | None = None
-    for index, kernel in enumerate(kernel_bank() if bank is None else bank):
+    for index, kernel in kernels:
         answer = np.asarray(
             cv2.filter2D(stabilised, -1, kernel, borderType=cv2.BORDER_REFLECT), dtype=np.float32
         )
@@ -97,7 +118,6 @@ def line_response(
             cv2.min(answer, darkest, dst=darkest)
     if bright is None or darkest is None:
         raise ValueError("bank has no kernel")
-    darkest.view(np.uint32)[...] ^= np.uint32(0x80000000)  # flip the sign, keep the index bits
     return bright, darkest
 
 
@@ -145,33 +165,27 @@ def ridge_points(response: NDArray[np.float32], candidates: NDArray[np.bool_]) -
     -------
     RidgePoints
     """
-    flat = cv2.findNonZero(candidates.view(np.uint8))
-    if flat is None:
-        empty = np.empty((0, 2))
-        return RidgePoints(
-            pixels=empty.astype(np.int64),
-            points=empty,
-            angle_rad=empty[:, 0],
-            response=np.empty(0, np.float32),
-        )
-    pixels = flat.reshape(-1, 2)[:, ::-1].astype(np.int64)
-    centre = response[pixels[:, 0], pixels[:, 1]]
-    angle = direction_index(centre).astype(np.float64) * (np.pi / DIRECTIONS)
+    inner = np.zeros(candidates.shape, bool)
+    inner[1:-1, 1:-1] = candidates[1:-1, 1:-1]  # a crest needs a neighbour on either side
+    place, light = np.flatnonzero(inner), response.ravel()
+    width = response.shape[1]
+    centre = light[place]
     # Neighbours along the axis that crosses the line more squarely: one crest for each step of it. Along
     # the exact normal both pixels beside a slanting line count, and two rows of points tear its chain apart.
-    step = np.where((np.abs(np.sin(angle)) > np.abs(np.cos(angle)))[:, None], [[0, 1]], [[1, 0]])
-    last = np.array(response.shape) - 1
-
-    def beside(places: NDArray[np.int64]) -> NDArray[np.float32]:
-        rows, columns = np.clip(places, 0, last).T
-        return np.asarray(response[rows, columns], dtype=np.float32)
-
-    above, below = beside(pixels + step), beside(pixels - step)
-    crest = (centre >= above) & (centre > below)
-    pixels, angle, step = pixels[crest], angle[crest], step[crest]
-    centre, above, below = centre[crest], above[crest], below[crest]
+    steep = _STEEP[direction_index(centre)]
+    step = np.where(steep, 1, width)
+    above, below = light[place + step], light[place - step]
+    crest = np.flatnonzero((centre >= above) & (centre > below))
+    place, steep, centre, above, below = (a[crest] for a in (place, steep, centre, above, below))
     bend = np.maximum(2 * centre - above - below, 1e-6)
     offset = 0.5 * (above - below) / bend  # vertex of the parabola through three values
+    pixels = np.column_stack(np.divmod(place, width))
+    points = pixels.astype(np.float64)
+    points[:, 0] += np.where(steep, 0, offset)
+    points[:, 1] += np.where(steep, offset, 0)
     return RidgePoints(
-        pixels=pixels, points=pixels + offset[:, None] * step, angle_rad=angle, response=centre
+        pixels=pixels,
+        points=points,
+        angle_rad=direction_index(centre) * (np.pi / DIRECTIONS),
+        response=centre,
     )

@@ -1,24 +1,22 @@
-"""From crest points to centrelines: neighbours linked, gaps and crossings bridged by direction, smoothed.
+"""From crest points to centrelines: neighbours linked, gaps and crossings bridged by direction.
 
-A path is an (N, 2) float64 array of row, column. All linking is by geometry: where a line goes on is decided
-by where it points, never by how bright it is.
+All linking is by geometry: where a line goes on is decided by where it points, never by how bright it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.ridges import RidgePoints
-
-Path = NDArray[np.float64]
+from defectmap.paths import Path, Paths, ends
+from defectmap.ridges import DIRECTIONS, RidgePoints
 
 _REACH_PX = 2  # neighbours are sought in a 5 x 5 square
 _NEIGHBOUR_TURN_RAD = np.deg2rad(30)
 _NEIGHBOUR_ASIDE_PX = 1.2
 _SURE = 1.12
+_STEPS = np.arange(DIRECTIONS)
+_TURN_RAD = (np.minimum(_STEPS, DIRECTIONS - _STEPS) * (np.pi / DIRECTIONS)).astype(np.float32)
 
 
 def link(
@@ -27,7 +25,7 @@ def link(
     *,
     shape: tuple[int, int],
     shortest: int = 2,
-) -> list[Path]:
+) -> Paths:
     """Chain crest points that follow each other along their own direction.
 
     Each point picks its best neighbour ahead and behind; a link needs both to agree, so chains never branch.
@@ -45,106 +43,114 @@ def link(
 
     Returns
     -------
-    list of (N, 2) float64 ndarray
-        In order along the line.
+    Paths
+        Points in order along each line.
     """
     count = len(found.pixels)
     if count < 2:
-        return []
-    ahead, behind = _best_neighbours(found, shape)
-    mates = np.full((count, 2), -1)
+        return Paths.of([])
     own = np.arange(count)
-    for column, choice in enumerate((ahead, behind)):
+    ahead, behind = _best_neighbours(found, shape)
+    here, there = [], []
+    for choice in (ahead, behind):
         other = np.maximum(choice, 0)
         mutual = (choice >= 0) & ((ahead[other] == own) | (behind[other] == own))
-        mates[mutual, column] = choice[mutual]
-    keep = _worth_walking(mates, sure, shortest)
-    renumbered = np.cumsum(keep) - 1
-    kept = mates[keep]
-    kept = np.where(kept >= 0, renumbered[np.maximum(kept, 0)], -1)
-    chains = _walk(kept)
-    points = found.points[keep]
-    order = points[[i for chain in chains for i in chain]] if chains else points[:0]
-    return np.split(order, np.cumsum([len(c) for c in chains])[:-1]) if chains else []
+        here.append(own[mutual])
+        there.append(choice[mutual])
+    order, lengths = _chains(np.concatenate(here), np.concatenate(there), count, sure, shortest)
+    return Paths(found.points[order], lengths)
 
 
-def _worth_walking(
-    mates: NDArray[np.int64], sure: NDArray[np.float32] | None, shortest: int
-) -> NDArray[np.bool_]:
-    """Points of chains that are long and sure enough; most chains of noise end here, before any loop."""
+def _chains(
+    here: NDArray[np.int64],
+    there: NDArray[np.int64],
+    count: int,
+    sure: NDArray[np.float32] | None,
+    shortest: int,
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Members in order along each chain that is long and sure enough, and how many each has.
+
+    Parameters
+    ----------
+    here, there : (M,) int64 ndarray
+        Points that are linked, each link named from both sides.
+    """
     from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
+    from scipy.sparse.csgraph import connected_components, depth_first_order
 
-    count = len(mates)
-    here, side = np.nonzero(mates >= 0)
-    graph = coo_array((np.ones(len(here), np.int8), (here, mates[here, side])), shape=(count, count))
+    graph = coo_array((np.ones(len(here), np.int8), (here, there)), shape=(count, count))
     _, chain = connected_components(graph, directed=False)
     size = np.bincount(chain)
     good = size >= max(shortest, 2)
     if sure is not None:
         good &= np.bincount(chain, weights=sure) >= _SURE * size
-    return np.asarray(good[chain])
+    # most chains of noise end here
+    members = np.nonzero(good[chain])[0]
+    if not len(members):
+        return members, members
+    # a walk starts at an end; a ring, which has none, is cut open anywhere
+    open_ended = np.bincount(here, minlength=count)[members] == 1
+    candidates = np.concatenate([members[open_ended], members[~open_ended]])
+    _, first = np.unique(chain[candidates], return_index=True)
+    starts = candidates[np.sort(first)]
+    root = count
+    wanted = good[chain[here]]
+    rows = np.concatenate([here[wanted], np.full(len(starts), root)])
+    columns = np.concatenate([there[wanted], starts])
+    links = coo_array((np.ones(len(rows), np.int8), (rows, columns)), shape=(count + 1, count + 1)).tocsr()
+    # depth first from a point tied to one end of each chain: every chain is walked whole before the next
+    order = depth_first_order(links, root, directed=True, return_predecessors=False)[1:]
+    changes = np.nonzero(np.diff(chain[order], prepend=-1))[0]
+    return order.astype(np.int64), np.diff(changes, append=len(order))
 
 
 def _best_neighbours(
     found: RidgePoints, shape: tuple[int, int]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
     """Index of the best neighbour ahead and behind each point, -1 where there is none."""
     count = len(found.pixels)
-    index = np.full((shape[0] + 2 * _REACH_PX, shape[1] + 2 * _REACH_PX), -1, np.int32)
-    rows, columns = (found.pixels + _REACH_PX).T
-    index[rows, columns] = np.arange(count)
-    along = np.column_stack([np.sin(found.angle_rad), np.cos(found.angle_rad)])
-    cost = [np.full(count, np.inf), np.full(count, np.inf)]
-    best = [np.full(count, -1), np.full(count, -1)]
-    span = range(-_REACH_PX, _REACH_PX + 1)
-    for step_row, step_column in ((r, c) for r in span for c in span if (r, c) != (0, 0)):
-        there = index[rows + step_row, columns + step_column]
-        here = np.nonzero(there >= 0)[0]
+    width = shape[1] + 2 * _REACH_PX
+    place = (found.pixels[:, 0] + _REACH_PX) * width + found.pixels[:, 1] + _REACH_PX
+    index = np.full((shape[0] + 2 * _REACH_PX) * width, -1, np.int32)
+    index[place] = np.arange(count, dtype=np.int32)
+    rows, columns = np.ascontiguousarray(found.points.T, np.float32)
+    direction = np.round(found.angle_rad * (DIRECTIONS / np.pi)).astype(np.int32)
+    down, right = np.sin(found.angle_rad, dtype=np.float32), np.cos(found.angle_rad, dtype=np.float32)
+    cost = np.full((2, count), np.inf, np.float32)
+    best = np.full((2, count), -1, np.int32)
+    for offset in _half_of_the_square(width):
+        there = index[place + offset]
+        here = np.flatnonzero(there >= 0)
         there = there[here]
-        step = found.points[there] - found.points[here]
-        forward = (step * along[here]).sum(1)
-        aside = np.abs(step[:, 0] * along[here, 1] - step[:, 1] * along[here, 0])
-        turn = np.abs((found.angle_rad[there] - found.angle_rad[here] + np.pi / 2) % np.pi - np.pi / 2)
-        price = np.hypot(step[:, 0], step[:, 1]) + 2 * aside + 2 * turn
-        fits = (np.abs(forward) > 0.3) & (turn < _NEIGHBOUR_TURN_RAD) & (aside < _NEIGHBOUR_ASIDE_PX)
-        for way, side in ((0, forward > 0), (1, forward < 0)):
-            better = fits & side & (price < cost[way][here])
-            cost[way][here[better]] = price[better]
-            best[way][here[better]] = there[better]
+        turned = (direction[there] - direction[here]) & (DIRECTIONS - 1)
+        near = _TURN_RAD[turned] < _NEIGHBOUR_TURN_RAD
+        here, there, turned = here[near], there[near], turned[near]
+        step_row, step_column = rows[there] - rows[here], columns[there] - columns[here]
+        fixed = np.sqrt(step_row * step_row + step_column * step_column) + 2 * _TURN_RAD[turned]
+        for own, other, sign in ((here, there, 1), (there, here, -1)):  # each pair is met once
+            forward = sign * (step_row * down[own] + step_column * right[own])
+            aside = np.abs(step_row * right[own] - step_column * down[own])
+            way = (forward < 0).astype(np.intp)
+            price = fixed + 2 * aside
+            fits = (np.abs(forward) > 0.3) & (aside < _NEIGHBOUR_ASIDE_PX) & (price < cost[way, own])
+            better = np.flatnonzero(fits)
+            cost[way[better], own[better]] = price[better]
+            best[way[better], own[better]] = other[better]
     return best[0], best[1]
 
 
-def _walk(mates: NDArray[np.int64]) -> list[list[int]]:
-    """Order the members of each chain; rings are cut open anywhere."""
-    links = mates.tolist()
-    degree = (mates >= 0).sum(1)
-    used = [False] * len(links)
-    chains: list[list[int]] = []
-    for start in np.nonzero(degree == 1)[0].tolist() + np.nonzero(degree == 2)[0].tolist():
-        if used[start]:
-            continue
-        used[start] = True
-        chain, previous, current = [start], -1, start
-        while True:
-            first, second = links[current]
-            following = second if first == previous or first < 0 else first
-            if following < 0 or following == previous or used[following]:
-                break
-            used[following] = True
-            chain.append(following)
-            previous, current = current, following
-        if len(chain) > 1:
-            chains.append(chain)
-    return chains
+def _half_of_the_square(width: int) -> list[int]:
+    """Steps, in a picture laid out row by row, to one of each two neighbours that lie opposite."""
+    span = range(-_REACH_PX, _REACH_PX + 1)
+    return [row * width + column for row in span for column in span if (row, column) > (0, 0)]
 
 
-def bridge(paths: Sequence[Path], *, gap_px: float, lever_px: int, turn_deg: float) -> list[Path]:
+def bridge(paths: Paths, *, gap_px: float, lever_px: int, turn_deg: float) -> Paths:
     """Join ends that point at each other across a gap: breaks in a faint line, and crossings.
 
     Parameters
     ----------
-    paths : sequence of (N, 2) float64 ndarray
+    paths : Paths
     gap_px : float
         Widest gap that is bridged.
     lever_px : int
@@ -154,16 +160,16 @@ def bridge(paths: Sequence[Path], *, gap_px: float, lever_px: int, turn_deg: flo
 
     Returns
     -------
-    list of (N, 2) float64 ndarray
+    Paths
     """
     if len(paths) < 2:
-        return list(paths)
+        return paths
     from scipy.spatial import cKDTree
 
-    ends, outward = _ends(paths, lever_px)
-    pairs = cKDTree(ends).query_pairs(gap_px, output_type="ndarray")
+    place, outward = ends(paths, lever_px=lever_px)
+    pairs = cKDTree(place).query_pairs(gap_px, output_type="ndarray")
     one, two = pairs[pairs[:, 0] // 2 != pairs[:, 1] // 2].T
-    step = ends[two] - ends[one]
+    step = place[two] - place[one]
     distance = np.hypot(step[:, 0], step[:, 1])
     turn = np.arccos(np.clip(-(outward[one] * outward[two]).sum(1), -1, 1))
     aside = np.maximum(_aside(step, outward[one]), _aside(step, outward[two]))
@@ -177,18 +183,6 @@ def bridge(paths: Sequence[Path], *, gap_px: float, lever_px: int, turn_deg: flo
 
 def _aside(step: NDArray[np.float64], along: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.abs(step[:, 0] * along[:, 1] - step[:, 1] * along[:, 0])
-
-
-def _ends(paths: Sequence[Path], lever_px: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Place and outward unit direction of each end; ends 2i and 2i+1 belong to path i."""
-    ends, outward = np.empty((2 * len(paths), 2)), np.empty((2 * len(paths), 2))
-    for i, path in enumerate(paths):
-        lever = min(len(path) - 1, lever_px)
-        weights = np.arange(lever + 1) - lever / 2  # slope of the least-squares line
-        ends[2 * i], ends[2 * i + 1] = path[0], path[-1]
-        outward[2 * i], outward[2 * i + 1] = -(weights @ path[: lever + 1]), weights @ path[-lever - 1 :]
-    outward /= np.maximum(np.hypot(outward[:, 0], outward[:, 1]), 1e-9)[:, None]
-    return ends, outward
 
 
 def _marry(one: list[int], two: list[int], count: int) -> list[int]:
@@ -209,22 +203,26 @@ def _marry(one: list[int], two: list[int], count: int) -> list[int]:
     return mates
 
 
-def _assemble(paths: Sequence[Path], mates: list[int]) -> list[Path]:
-    """Follow the joints from each free end; every run of paths is met once."""
-    joined: list[Path] = []
-    done = [False] * len(paths)
-    for i in range(len(paths)):
+def _assemble(paths: Paths, mates: list[int]) -> Paths:
+    """Follow the joints from each free end; every run of lines is met once."""
+    lines = paths.lines()
+    parts: list[Path] = []
+    lengths: list[int] = []
+    done = [False] * len(lines)
+    for i in range(len(lines)):
         if done[i] or (mates[2 * i] >= 0 and mates[2 * i + 1] >= 0):
             continue
         entry = 2 * i if mates[2 * i] < 0 else 2 * i + 1
-        parts: list[Path] = []
+        lengths.append(0)
         while entry >= 0:
             done[entry // 2] = True
-            path = paths[entry // 2] if entry % 2 == 0 else paths[entry // 2][::-1]
-            parts.append(path if not parts else path[_overlap(parts[-1], path) :])
+            line = lines[entry // 2] if entry % 2 == 0 else lines[entry // 2][::-1]
+            if lengths[-1]:
+                line = line[_overlap(parts[-1], line) :]
+            parts.append(line)
+            lengths[-1] += len(line)
             entry = mates[entry ^ 1]
-        joined.append(np.concatenate(parts) if len(parts) > 1 else parts[0])
-    return joined
+    return Paths(np.concatenate(parts), np.array(lengths))
 
 
 def _overlap(before: Path, after: Path) -> int:
@@ -234,79 +232,6 @@ def _overlap(before: Path, after: Path) -> int:
     return int(ahead.argmax())
 
 
-def smooth(path: Path, *, window_px: int = 9) -> Path:
-    """Moving average with a bell-shaped window; the ends stay where they are.
-
-    Steps between pixels are taken out before lengths are added up: counting along pixels reads up to 8 %
-    long.
-    """
-    window = min(window_px, len(path) // 2 * 2 - 1)
-    half = window // 2
-    if half < 1:
-        return path
-    weights = np.hanning(window + 2)[1:-1]
-    weights /= weights.sum()
-    before = 2 * path[0] - path[half:0:-1]
-    after = 2 * path[-1] - path[-2 : -half - 2 : -1]
-    padded = np.concatenate([before, path, after])
-    return np.column_stack([np.convolve(padded[:, i], weights, "valid") for i in (0, 1)])
-
-
-def paint(mask: NDArray[np.uint8], path: Path, *, width_px: int) -> None:
-    """Draw a path into a mask in place, to a sixteenth of a pixel."""
-    import cv2
-
-    corners = np.round(path[:, ::-1] * 16).astype(np.int32)
-    cv2.polylines(mask, [corners], False, 1, width_px, cv2.LINE_8, 4)
-
-
-def resample(path: Path, *, step_px: float = 1.0) -> Path:
-    """Points at even distances along a path; both ends are kept."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
-    if along[-1] < step_px:
-        return path[[0, -1]] if len(path) > 1 else path
-    at = np.linspace(0.0, along[-1], round(along[-1] / step_px) + 1)
-    return np.column_stack([np.interp(at, along, path[:, i]) for i in (0, 1)])
-
-
-def extend(path: Path, *, by_px: int, lever_px: int = 20) -> Path:
-    """Go on straight beyond both ends, one point a pixel."""
-    ends, outward = _ends([path], lever_px)
-    steps = np.arange(1, by_px + 1)[:, None]
-    return np.concatenate([(ends[0] + steps * outward[0])[::-1], path, ends[1] + steps * outward[1]])
-
-
-def polyline_length_px(points: NDArray[np.float64]) -> float:
-    """Length of a smoothed centreline.
-
-    Examples
-    --------
-    >>> polyline_length_px(np.array([[0.0, 0.0], [3.0, 4.0]]))
-    5.0
-    """
-    return float(np.hypot(*np.diff(np.asarray(points, dtype=float), axis=0).T).sum())
-
-
-def radius_mm(line_mm: Path) -> float:
-    """Radius of the circle that a line bends on, from the parabola through it; infinite for a straight line.
-
-    Parameters
-    ----------
-    line_mm : (N, 2) float64 ndarray
-        At even distances along the line.
-    """
-    count = len(line_mm)
-    if count < 5:
-        return float("inf")
-    along = np.linspace(-1.0, 1.0, count)
-    # projection on the second Legendre polynomial: the bend, blind to place and direction
-    shape = along**2 - np.mean(along**2)
-    bend = shape @ line_mm / (shape @ shape)
-    half = polyline_length_px(line_mm) / 2
-    bent = 2 * float(np.hypot(*bend))
-    return half**2 / bent if bent > 1e-9 * half else float("inf")
-
-
 def trace(
     found: RidgePoints,
     sure: NDArray[np.float32] | None = None,
@@ -314,7 +239,7 @@ def trace(
     shape: tuple[int, int],
     gap_px: float = 40.0,
     shortest_px: float = 14.0,
-) -> list[Path]:
+) -> Paths:
     """Centrelines of every line, gaps and crossings bridged, in three rounds of growing reach.
 
     Short gaps are closed first, so that longer pieces with surer directions decide about the wide ones.
@@ -333,12 +258,12 @@ def trace(
 
     Returns
     -------
-    list of (N, 2) float64 ndarray
+    Paths
         About one point a pixel, not smoothed.
     """
     paths = link(found, sure, shape=shape, shortest=4)
     rounds = ((gap_px / 5, 8, 25.0, 0.4), (gap_px * 0.6, 20, 15.0, 0.7), (gap_px, 30, 10.0, 1.0))
     for gap, lever, turn, keep in rounds:
         paths = bridge(paths, gap_px=max(gap, 6.0), lever_px=lever, turn_deg=turn)
-        paths = [p for p in paths if len(p) >= keep * shortest_px]
+        paths = paths.keep(paths.lengths >= keep * shortest_px)
     return paths

@@ -127,3 +127,9 @@ def field(name: str) -> tuple[Groove, ...]:
 def phantom(name: str, shot: Shot | None = None, panel: Panel | None = None) -> Phantom:
     """A photograph of a named field of grooves; the same arguments give the same object."""
     return photograph(field(name), shot, panel=panel)
+
+
+def line(start, stop, *, step=1.0):
+    """Points of a straight line at even distances."""
+    start, stop = np.asarray(start, float), np.asarray(stop, float)
+    return np.linspace(start, stop, round(float(np.hypot(*(stop - start))) / step) + 1)

@@ -8,6 +8,7 @@ import pytest
 from defectmap import measure
 from defectmap.edges import can_glint, off_tangent_deg, run_round_the_lamp
 from defectmap.light import background, find_hotspot, halo_profile, other_lights
+from defectmap.paths import Paths, lengths_px
 from defectmap.phantom import Panel, Shot, arc, photograph, straight, swirls
 from defectmap.results import Hotspot
 from tests.rendered import file_of
@@ -34,18 +35,22 @@ def test_an_obstacle_leaves_the_density_beside_it_alone():
     assert gapped.density.all == pytest.approx(plain.density.all, rel=0.1)
 
 
+def off_deg(*lines, lamps=(LAMP,)):
+    return off_tangent_deg(Paths.of(lines), lamps)
+
+
 @pytest.mark.parametrize("start_deg", [0.0, 37.0, 180.0])
 def test_a_circle_round_the_lamp_lies_on_the_tangent(start_deg):
     ring = arc((0.0, 0.0), radius_px=300, start_deg=start_deg, sweep_deg=40)
-    assert off_tangent_deg(ring, [LAMP]) < 0.5  # half the step between two points
-    assert can_glint(ring, [LAMP])
+    assert off_deg(ring) < 0.5  # half the step between two points
+    assert can_glint(off_deg(ring)).all()
 
 
 def test_a_line_at_the_lamp_cannot_shine_unless_another_lamp_lights_it():
     radial = straight((0.0, 400.0), angle_deg=0, length_px=200)
-    assert off_tangent_deg(radial, [LAMP]) > 89
-    assert not can_glint(radial, [LAMP])
-    assert can_glint(radial, [LAMP, replace(LAMP, row=500.0, column=400.0)])
+    assert off_deg(radial) > 89
+    assert not can_glint(off_deg(radial)).any()
+    assert can_glint(off_deg(radial, lamps=[LAMP, replace(LAMP, row=500.0, column=400.0)])).all()
 
 
 def test_directions_at_random_do_not_run_round_the_lamp():
@@ -56,10 +61,13 @@ def test_directions_at_random_do_not_run_round_the_lamp():
         for p, a in zip(places, rng.uniform(0, 180, 60), strict=True)
     ]
     rings = [arc((0.0, 0.0), radius_px=r, start_deg=r, sweep_deg=15) for r in range(200, 800, 20)]
-    assert not run_round_the_lamp(random, [LAMP])
-    assert run_round_the_lamp(rings, [LAMP])
-    assert run_round_the_lamp(random[:9], [LAMP])  # too few to say
-    assert run_round_the_lamp(random, [])
+    assert not runs_round(random)
+    assert runs_round(rings)
+    assert runs_round(random[:9])  # too few to say
+
+
+def runs_round(lines):
+    return run_round_the_lamp(off_deg(*lines), lengths_px(Paths.of(lines)))
 
 
 def lights_in(shot):

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from defectmap.evidence import HALF_PROFILE_PX, gather, normals, running_contrast, width_px
+from defectmap.evidence import HALF_PROFILE_PX, gather, running_contrast, width_px
+from defectmap.paths import Paths, normals
 from defectmap.phantom import arc, straight
 from tests.rendered import LEVEL, NOISE, paper
 
@@ -23,8 +24,11 @@ def drawn(angle_deg=30.0, **options):
 
 
 def read(picture, path, polarity="bright"):
-    (evidence,) = gather(picture, [path], gain=1.0, polarity=polarity)
-    return evidence
+    return gather(picture, Paths.of([path]), gain=1.0, polarity=polarity)
+
+
+def running_median(evidence, path):
+    return running_contrast(evidence, Paths.of([path]), window_px=WINDOW_PX)
 
 
 # --- contrast ---------------------------------------------------------------------------
@@ -50,7 +54,7 @@ def test_a_dark_line_reads_as_a_bright_one(angle_deg):
 def test_the_other_polarity_has_contrast_below_zero():
     evidence = read(drawn(cnr=10.0, noise=0.0), along(30.0), "dark")
     assert (evidence.contrast_to_noise < 0).all()
-    assert (running_contrast([evidence], window_px=WINDOW_PX)[0] < 0).all()
+    assert (running_median(evidence, along(30.0)) < 0).all()
 
 
 def test_no_line_has_no_contrast():
@@ -80,7 +84,7 @@ def test_a_sloping_surround_changes_nothing():
     slope = (2e-4 * (rows - 200) - 1e-4 * (columns - 200)).astype(np.float32)
     level = read(drawn(cnr=10.0, noise=0.0), along(30.0))
     sloping = read(drawn(cnr=10.0, noise=0.0) + slope, along(30.0))
-    values = running_contrast([level, sloping], window_px=WINDOW_PX)
+    values = [running_median(evidence, along(30.0)) for evidence in (level, sloping)]
     # 10 %: the unit of noise follows the light, which changes by 10 % along the line.
     np.testing.assert_allclose(values[1], values[0], rtol=0.1)
 
@@ -94,14 +98,14 @@ def test_a_bead_of_light_does_not_reach_into_its_surround():
     picture = paper(beads, cnr=100.0)
     evidence = read(picture, along(0.0))
     assert evidence.contrast_to_noise.max() > 50  # it is there
-    running = running_contrast([evidence], window_px=WINDOW_PX)[0]
+    running = running_median(evidence, along(0.0))
     # 3 noise, the limit of what counts; noise alone gives 1.
     assert running.max() < 3.0
 
 
 def test_a_gap_in_a_line_is_read_as_a_gap():
     pieces = [straight((200.0, c), angle_deg=0, length_px=80) for c in (110.0, 290.0)]
-    running = running_contrast([read(paper(pieces, cnr=10.0), along(0.0))], window_px=WINDOW_PX)[0]
+    running = running_median(read(paper(pieces, cnr=10.0), along(0.0)), along(0.0))
     middle = len(running) // 2
     assert running[middle - 20 : middle + 20].max() < 3.0
     assert min(running[:30].min(), running[-30:].min()) > 6.0
@@ -113,7 +117,7 @@ def test_a_step_of_light_is_no_line(polarity):
     step = np.where(rows < 200, LEVEL + 20 * NOISE, LEVEL).astype(np.float32)
     for row in np.arange(196.0, 204.5, 0.5):
         evidence = read(step, along(0.0, centre=(row, 200.0)), polarity)
-        running = running_contrast([evidence], window_px=WINDOW_PX)[0]
+        running = running_median(evidence, along(0.0))
         # A fifth of the step at most, wherever the path runs; a line of that height would give all of it.
         assert running.max() < 4.0
 
@@ -155,21 +159,25 @@ def test_nothing_has_no_width():
 def test_several_paths_are_read_each_by_itself():
     picture = drawn(cnr=10.0)
     paths = [along(30.0), along(0.0, length_px=40.0, centre=(60.0, 330.0))]
-    together = gather(picture, paths, gain=1.0, polarity="bright")
-    assert [len(e.left) for e in together] == [len(p) for p in paths]
-    for path, evidence in zip(paths, together, strict=True):
-        alone = read(picture, path)
-        np.testing.assert_allclose(evidence.contrast_to_noise, alone.contrast_to_noise, rtol=1e-5, atol=1e-5)
-        assert evidence.profile.shape == (len(path), 2 * HALF_PROFILE_PX + 1)
+    together = gather(picture, Paths.of(paths), gain=1.0, polarity="bright")
+    running = running_contrast(together, Paths.of(paths), window_px=WINDOW_PX)
+    start = 0
+    for path in paths:
+        piece = slice(start, start + len(path))
+        start += len(path)
+        apart, here = read(picture, path), together.part(piece)
+        np.testing.assert_allclose(here.contrast_to_noise, apart.contrast_to_noise, rtol=1e-5, atol=1e-5)
+        np.testing.assert_allclose(running[piece], running_median(apart, path), rtol=1e-5, atol=1e-5)
+        assert here.profile.shape == (len(path), 2 * HALF_PROFILE_PX + 1)
 
 
 def test_no_path_has_no_evidence():
-    assert gather(paper([]), [], gain=1.0, polarity="bright") == []
+    assert len(gather(paper([]), Paths.of([]), gain=1.0, polarity="bright").left) == 0
 
 
 def test_normals_stand_across_the_path():
     path = arc((50.0, 50.0), radius_px=30.0, start_deg=10.0, sweep_deg=100.0, step_px=1.0)
-    across = normals([path])
+    across = normals(Paths.of([path]))
     radial = (path - 50.0) / 30.0
     np.testing.assert_allclose(np.hypot(*across.T), 1.0, atol=1e-9)
     # 0.03: the ends are one-sided differences over a bend of 1/30 a pixel.

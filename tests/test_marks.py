@@ -8,9 +8,9 @@ import pytest
 from scipy.spatial import cKDTree
 
 from defectmap.candidates import LEAST_LENGTH_MM
+from defectmap.paths import Paths, polyline_length_px, resample
 from defectmap.phantom import arc, poisson_lines, straight
 from defectmap.results import Hotspot
-from defectmap.traces import polyline_length_px, resample
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 from tests.rendered import LEVEL, NOISE, PX_PER_MM, marks_on, paper, total_px
 
@@ -32,7 +32,7 @@ def about(length_px, *, lines=1):
 
 def farthest(marks, lines, *, share=1.0):
     """Distance in px within which a share of all points of the marks has a drawn line."""
-    tree = cKDTree(np.concatenate([resample(p, step_px=0.5) for p in lines]))
+    tree = cKDTree(resample(Paths.of(lines), step_px=0.5).points)
     away = tree.query(np.concatenate([m.points for m in marks]))[0]
     return np.quantile(away, share)
 

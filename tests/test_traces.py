@@ -1,23 +1,16 @@
-"""From crest points to centrelines: linking, bridging, smoothing, and lengths free of direction."""
+"""From crest points to centrelines: linking, bridging, and lengths free of direction."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from defectmap.noise import stabilise
+from defectmap.paths import Paths, polyline_length_px, resample, smooth
 from defectmap.phantom import arc, straight
 from defectmap.ridges import RidgePoints, line_response, ridge_points
-from defectmap.traces import (
-    bridge,
-    extend,
-    link,
-    polyline_length_px,
-    resample,
-    smooth,
-    trace,
-)
-from tests.rendered import paper
+from defectmap.traces import bridge, link, trace
+from tests.rendered import line, paper
 
 CENTRE = (200.3, 199.6)
 LENGTH = 240.0
@@ -30,7 +23,7 @@ def centrelines(picture, **options):
     """Smoothed centrelines of bright lines that answer with at least four times the noise."""
     response, _ = line_response(stabilise(picture, gain=1.0))
     found = ridge_points(response, response > 4.0)
-    return [resample(smooth(resample(p))) for p in trace(found, shape=picture.shape, **options)]
+    return resample(smooth(resample(trace(found, shape=picture.shape, **options)))).lines()
 
 
 def lengths(picture, **options):
@@ -50,11 +43,6 @@ def crest(points, *, angle_deg):
         angle_rad=np.full(len(pixels), turn),
         response=np.full(len(pixels), 5.0, np.float32),
     )
-
-
-def line(start, stop, *, step=1.0):
-    start, stop = np.asarray(start, float), np.asarray(stop, float)
-    return np.linspace(start, stop, round(float(np.hypot(*(stop - start))) / step) + 1)
 
 
 # --- length -----------------------------------------------------------------------------
@@ -145,7 +133,7 @@ def test_points_of_a_line_become_one_chain(angle_deg):
     turn = np.radians(angle_deg)
     ends = [np.array([60, 60]) + s * 40 * np.array([np.sin(turn), np.cos(turn)]) for s in (-1, 1)]
     found = crest(line(*ends), angle_deg=angle_deg)
-    (chain,) = link(found, shape=(121, 121))
+    (chain,) = link(found, shape=(121, 121)).lines()
     # Each point once; on a slope a second pixel beside the first may be passed over.
     assert len(chain) > 0.8 * len(found.pixels)
     assert len(np.unique(chain, axis=0)) == len(chain)
@@ -163,13 +151,27 @@ def test_linking_does_not_depend_on_the_order_of_the_points():
         angle_rad=found.angle_rad[mixed],
         response=found.response[mixed],
     )
-    one, two = (sorted(polyline_length_px(c) for c in link(f, shape=(400, 400))) for f in (found, other))
+    one, two = (
+        sorted(polyline_length_px(c) for c in link(f, shape=(400, 400)).lines()) for f in (found, other)
+    )
     np.testing.assert_allclose(one, two, rtol=1e-9)
+
+
+def test_a_ring_of_points_is_walked_once_round():
+    turn = np.linspace(0, 2 * np.pi, 200, endpoint=False)
+    ring = 50 + 30 * np.column_stack([np.sin(turn), np.cos(turn)])
+    found = crest(ring, angle_deg=0)
+    along = np.arctan2(*(found.points - 50).T[::-1])  # of the tangent, which stands on the radius
+    found = replace(found, angle_rad=np.round((-along % np.pi) * 16 / np.pi) % 16 * np.pi / 16)
+    (chain,) = link(found, shape=(100, 100)).lines()
+    assert len(np.unique(chain, axis=0)) == len(chain) > 0.8 * len(found.pixels)
+    # neighbours along the ring, up to two pixels apart each way
+    assert np.abs(np.diff(chain, axis=0)).max() <= 3
 
 
 def test_parallel_rows_of_points_are_not_linked_across():
     rows = np.vstack([line((50, 10), (50, 80)), line((53, 10), (53, 80))])
-    chains = link(crest(rows, angle_deg=0), shape=(100, 100))
+    chains = link(crest(rows, angle_deg=0), shape=(100, 100)).lines()
     assert sorted(len(c) for c in chains) == [71, 71]
     for chain in chains:
         assert len(np.unique(chain[:, 0])) == 1
@@ -178,12 +180,12 @@ def test_parallel_rows_of_points_are_not_linked_across():
 @pytest.mark.parametrize("count", [0, 1])
 def test_too_few_points_make_no_line(count):
     points = np.full((count, 2), 5.0)
-    assert link(crest(points, angle_deg=0), shape=(20, 20)) == []
-    assert trace(crest(points, angle_deg=0), shape=(20, 20)) == []
+    assert len(link(crest(points, angle_deg=0), shape=(20, 20))) == 0
+    assert len(trace(crest(points, angle_deg=0), shape=(20, 20))) == 0
 
 
 def test_short_pieces_are_dropped():
-    assert trace(crest(line((50, 10), (50, 19)), angle_deg=0), shape=(100, 100), shortest_px=14) == []
+    assert len(trace(crest(line((50, 10), (50, 19)), angle_deg=0), shape=(100, 100), shortest_px=14)) == 0
     assert len(trace(crest(line((50, 10), (50, 40)), angle_deg=0), shape=(100, 100), shortest_px=14)) == 1
 
 
@@ -192,18 +194,22 @@ def test_short_pieces_are_dropped():
 OPTIONS = {"lever_px": 20, "turn_deg": 15.0}
 
 
+def bridged(pieces, *, gap_px):
+    return bridge(Paths.of(pieces), gap_px=gap_px, **OPTIONS).lines()
+
+
 def test_a_gap_in_a_line_is_bridged():
     pieces = [line((50, 10), (50, 60)), line((50, 80), (50, 140))]
-    (whole,) = bridge(pieces, gap_px=25, **OPTIONS)
+    (whole,) = bridged(pieces, gap_px=25)
     assert polyline_length_px(whole) == pytest.approx(130.0)
-    assert len(bridge(pieces, gap_px=15, **OPTIONS)) == 2
+    assert len(bridged(pieces, gap_px=15)) == 2
 
 
 @pytest.mark.parametrize("flip", [(False, True), (True, False), (True, True)])
 def test_pieces_may_run_either_way(flip):
     pieces = [line((50, 10), (50, 60)), line((50, 65), (50, 140))]
     turned = [p[::-1] if f else p for p, f in zip(pieces, flip, strict=True)]
-    (whole,) = bridge(turned, gap_px=25, **OPTIONS)
+    (whole,) = bridged(turned, gap_px=25)
     assert polyline_length_px(whole) == pytest.approx(130.0)
 
 
@@ -215,7 +221,7 @@ def test_straight_on_goes_before_round_the_corner():
         line((20, 100), (92, 100)),
         line((108, 100), (180, 100)),
     ]
-    joined = bridge(arms, gap_px=30, **OPTIONS)
+    joined = bridged(arms, gap_px=30)
     assert sorted(polyline_length_px(p) for p in joined) == [pytest.approx(160.0)] * 2
     for path in joined:
         assert np.ptp(path, axis=0).min() == 0  # none turns the corner
@@ -223,78 +229,17 @@ def test_straight_on_goes_before_round_the_corner():
 
 def test_lines_beside_each_other_are_not_joined():
     beside = [line((50, 10), (50, 60)), line((58, 62), (58, 120))]
-    assert len(bridge(beside, gap_px=25, **OPTIONS)) == 2
+    assert len(bridged(beside, gap_px=25)) == 2
 
 
 def test_three_pieces_become_one_and_no_ring_is_made():
     pieces = [line((50, 10), (50, 40)), line((50, 45), (50, 80)), line((50, 85), (50, 120))]
-    (whole,) = bridge(pieces, gap_px=10, **OPTIONS)
+    (whole,) = bridged(pieces, gap_px=10)
     assert polyline_length_px(whole) == pytest.approx(110.0)
     assert (np.diff(whole[:, 1]) * np.sign(whole[-1, 1] - whole[0, 1]) > 0).all()
 
 
 def test_bridging_nothing_or_one():
     only = line((1, 1), (1, 30))
-    assert bridge([], gap_px=10, **OPTIONS) == []
-    assert bridge([only], gap_px=10, **OPTIONS)[0] is only
-
-
-# --- smoothing and spacing --------------------------------------------------------------
-
-steps = st.integers(-1, 1)
-
-
-@given(st.lists(st.tuples(steps, st.just(1)), min_size=2, max_size=60), st.sampled_from([3, 5, 9, 15]))
-@settings(max_examples=60, deadline=None)
-def test_smoothing_keeps_the_ends_and_never_lengthens(moves, window):
-    path = np.vstack([[0, 0], np.cumsum(moves, axis=0)]).astype(float)
-    after = smooth(path, window_px=window)
-    assert after.shape == path.shape
-    np.testing.assert_allclose(after[[0, -1]], path[[0, -1]], atol=1e-9)
-    # Averages of vectors are no longer than the vectors; rounding aside.
-    assert polyline_length_px(after) <= polyline_length_px(path) + 1e-9
-
-
-def test_smoothing_leaves_a_straight_line_alone():
-    path = line((3.0, 4.0), (40.0, 90.0))
-    np.testing.assert_allclose(smooth(path), path, atol=1e-9)
-
-
-@given(
-    st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=20),
-    st.floats(0.3, 3.0),
-)
-@settings(max_examples=60, deadline=None)
-def test_even_spacing_keeps_ends_and_never_lengthens(points, step):
-    path = np.array(points)
-    after = resample(path, step_px=step)
-    np.testing.assert_allclose(after[[0, -1]], path[[0, -1]], atol=1e-9)
-    assert polyline_length_px(after) <= polyline_length_px(path) + 1e-6
-
-
-def test_points_of_a_straight_line_are_spaced_evenly():
-    after = resample(np.array([[0.0, 0.0], [1.0, 0.0], [1.5, 0.0], [30.0, 0.0]]), step_px=1.0)
-    np.testing.assert_allclose(np.diff(after[:, 0]), 1.0, atol=1e-9)
-
-
-def test_an_arc_keeps_its_length_through_smoothing_and_spacing():
-    path = arc((0, 0), radius_px=60, start_deg=0, sweep_deg=150, step_px=0.7)
-    # 0.5 %: a window of 9 points flattens a bend of 60 px by 4 ** 2 / 6 / 60 = 0.05 px, so 0.1 %.
-    assert polyline_length_px(resample(smooth(resample(path)))) == pytest.approx(
-        60 * np.radians(150), rel=0.005
-    )
-
-
-@pytest.mark.parametrize("by_px", [1, 5, 20])
-def test_extending_goes_straight_on_at_both_ends(by_px):
-    path = line((10.0, 10.0), (40.0, 50.0))
-    longer = extend(path, by_px=by_px)
-    assert polyline_length_px(longer) == pytest.approx(polyline_length_px(path) + 2 * by_px)
-    np.testing.assert_allclose(longer[by_px:-by_px], path)
-    heading = (path[-1] - path[0]) / np.hypot(*(path[-1] - path[0]))
-    np.testing.assert_allclose(longer[-1], path[-1] + by_px * heading, atol=1e-6)
-
-
-def test_length_of_a_known_polyline():
-    assert polyline_length_px(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 10.0]])) == 11.0
-    assert polyline_length_px(np.array([[7.0, 7.0]])) == 0.0
+    assert bridged([], gap_px=10) == []
+    np.testing.assert_array_equal(bridged([only], gap_px=10)[0], only)

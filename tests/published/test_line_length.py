@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from defectmap.paths import Paths, lengths_px, resample, smooth
 from defectmap.phantom.flat import straight
-from defectmap.traces import polyline_length_px, resample, smooth
 from tests.published import chain_codes, plain
 from tests.published.skeletons import branches
 
@@ -39,7 +39,7 @@ def test_classic_estimators_have_their_published_errors(estimate):
 
 def our_length(chain):
     """What a centreline's length is read from: smoothed and evenly spaced points."""
-    return polyline_length_px(resample(smooth(resample(chain.astype(float)))))
+    return lengths_px(resample(smooth(resample(Paths.of([chain.astype(float)])))))[0]
 
 
 def test_our_estimator_beats_the_corner_count():
