@@ -15,6 +15,7 @@ from defectmap.pages.behind import frame
 from defectmap.pages.behind.cached import guide_sheet, preview, scale_card
 from defectmap.pages.behind.coach import Coaching, coach, summary
 from defectmap.pages.behind.intake import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, move, take_in
+from defectmap.pages.behind.phonecamera import phone_camera
 from defectmap.pages.behind.results import PhotoResult, results_of
 from defectmap.pages.behind.words import count, plain
 
@@ -124,19 +125,14 @@ def _take(desk: frame.Desk, aim: Aim) -> None:
         type=list(KINDS),
         accept_multiple_files=True,
         key=f"photographs_files_{turn}",
-        help="JPEG, HEIC, PNG, TIFF or WebP. On a phone choose the camera here: it takes the full picture.",
+        help="JPEG, HEIC, PNG, TIFF or WebP.",
     )
+    shot = phone_camera("Take one with the phone's camera", key=f"photographs_shot_{turn}")
     st.caption(
         f"Up to {MOST_FILES} files of {MOST_MEGABYTES} MB. They are kept unchanged on the computer that "
         "runs this page, and go nowhere else. Never look into the lamp or its reflection."
     )
-    shot = None
-    if st.toggle("Use this device's camera in the page", key="photographs_camera"):
-        st.caption(
-            "Needs the page on this computer or over https; pictures are smaller than from the camera itself."
-        )
-        shot = st.camera_input("Hold the lamp's reflection in the middle", key=f"photographs_shot_{turn}")
-    given = [*(files or []), *([shot] if shot is not None else [])]
+    given: list[Any] = [*(files or []), *([shot] if shot is not None else [])]
     if not given:
         return
     words = frame.panel_words(desk)

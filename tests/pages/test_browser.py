@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import signal
@@ -14,6 +15,7 @@ from time import monotonic, sleep
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from defectmap.job.store import FOLDER_VARIABLE
 from defectmap.pages.launch import free_port
@@ -30,6 +32,7 @@ FLAGS = (
     "--disable-sync",
 )
 WAIT_MS = 90_000
+HEIC = Path(__file__).parent.parent / "data" / "lamp.heic"
 
 
 @pytest.fixture
@@ -66,6 +69,14 @@ def browser() -> Iterator[Any]:
         opened = started.chromium.launch(executable_path=program, args=FLAGS)
         yield opened
         opened.close()
+
+
+def twelve_megapixels(file: Path) -> bytes:
+    """A picture as large as a phone's camera makes it, which goes through the page's own connection."""
+    out = io.BytesIO()
+    with Image.open(file) as picture:
+        picture.resize((4032, 3024)).save(out, format="JPEG", quality=97)
+    return out.getvalue()
 
 
 class Visit:
@@ -140,6 +151,18 @@ def test_from_the_car_to_the_report(server: str, browser: Any, shots: Shots, tmp
     report = tmp_path / "report.pdf"
     waiting.value.save_as(report)
     assert report.read_bytes().startswith(b"%PDF-")
+    # straight from an iPhone, and straight from a phone's camera at the car
+    visit.go("photographs?job=E-1&panel=roof")
+    heic = {"name": "IMG_0007.HEIC", "mimeType": "", "buffer": HEIC.read_bytes()}
+    page.locator("input[type=file]:not([capture])").first.set_input_files(heic)
+    page.get_by_text("Kept 1 photograph.").wait_for()
+    visit.settle()
+    assert page.get_by_text("IMG_0007.HEIC").first.is_visible()
+    camera = page.locator("input[type=file][capture=environment]")
+    camera.set_input_files(
+        {"name": "image.jpg", "mimeType": "image/jpeg", "buffer": twelve_megapixels(shots.before)}
+    )
+    page.get_by_text("image.jpg").first.wait_for()
     # a second browser finds everything, and nothing is measured anew
     again = Visit(browser, server)
     again.go("panel-result?job=E-1&panel=bonnet")

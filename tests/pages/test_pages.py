@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import json
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from defectmap.guide.text import CAUTIONS, IN_SHORT
@@ -18,13 +21,18 @@ from defectmap.job.notes import checklists_of, put_setting, setting
 from defectmap.job.overview import overview
 from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
-from defectmap.pages.behind import gate
+from defectmap.pages.behind import gate, phonecamera
 from defectmap.pages.behind.frame import PAGES
 from defectmap.pages.behind.passphrase import FREE_TRIES, SETTING, fits, hashed
+from defectmap.pages.behind.phonecamera import shot_from
+from defectmap.pages.behind.pictures import preview_jpeg
 from defectmap.pages.behind.results import results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
-from tests.pages.conftest import JOB, MAIN, Shots, listen_to, open_page, words
+from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, open_page, words
+
+DATA = Path(__file__).parent.parent / "data"
+GPS_IFD = 0x8825  # Exif 2.32, 4.6.3
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -96,6 +104,48 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
     assert store.originals.path(kept.sha256).read_bytes() == picture[1]
     assert len(photographs_of(store, JOB)) == 3
+
+
+def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> None:
+    """As an iPhone gives it: HEVC in a HEIF container, name in capitals, no type said by the browser."""
+    data = (DATA / "lamp.heic").read_bytes()
+    app = open_page("photographs")
+    app.selectbox(key="pick_panel").set_value("roof").run()
+    app.selectbox(key="photographs_stage").set_value("decontaminated").run()
+    app.file_uploader[0].set_value([("IMG_0007.HEIC", data, "application/octet-stream")]).run()
+    assert not app.exception
+    assert "Kept 1 photograph" in words(app)
+    kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
+    path = store.originals.path(kept.sha256)
+    assert path.read_bytes() == data
+    result = results_of(store, JOB, panel="roof")[kept.id]
+    # the same picture as JPEG has 10.7 mm/cm²; both packings lose fine detail, so a tenth either way
+    assert result.record["density_mm_per_cm2"]["all"] == pytest.approx(10.7 * PX_PER_MM / 10, rel=0.1)
+    small = preview_jpeg(path)
+    assert small is not None
+    with Image.open(io.BytesIO(small)) as shown:
+        assert shown.format == "JPEG"
+        assert not shown.getexif()  # the file names a place; what the page shows does not
+    with Image.open(path) as original:
+        assert original.getexif().get_ifd(GPS_IFD)
+    app = open_page("panel_result")
+    assert not app.error
+
+
+def test_the_phones_camera_hands_its_picture_to_the_record(
+    record: Path, store: Store, shots: Shots, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    picture = shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9"
+    taken = [shot_from({"name": "image.jpg", "content": base64.b64encode(picture).decode()})]
+    monkeypatch.setattr(phonecamera, "phone_camera", lambda *_, **__: taken.pop() if taken else None)
+    app = open_page("photographs")
+    assert "Kept 1 photograph" in words(app)
+    assert picture in [store.originals.path(p.sha256).read_bytes() for p in photographs_of(store, JOB)]
+
+
+@pytest.mark.parametrize("given", [None, {}, {"name": 1, "content": "aGk="}, {"name": "a", "content": "?"}])
+def test_what_is_no_picture_from_the_camera_is_left_alone(given: object) -> None:
+    assert shot_from(given) is None
 
 
 def test_the_guide_can_be_read_and_printed(record: Path) -> None:
