@@ -13,7 +13,7 @@ from defectmap.candidates import LEAST_LENGTH_MM
 from defectmap.cautions import cautions, refuse_blur
 from defectmap.finish import panel_figures
 from defectmap.marks import UNCALIBRATED_PX_PER_MM, find_marks
-from defectmap.noise import noise_gain, pixel_noise
+from defectmap.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.results import DetectionLimit, PanelMeasurement
 from defectmap.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
 
@@ -56,7 +56,7 @@ def measure(
     masked = _card_mask(resolved.card, shot.luminance.shape)
     hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
     ppm = resolved.scale.px_per_mm
-    gain = noise_gain(shot.facts.iso)
+    gain = noise_gain(shot.facts.iso) if shot.facts.iso else gain_shown(shot.luminance)
     back = light.background(shot.luminance)
     zone = lit_zone(back, hotspot, gain=gain, masked=masked)
     found = find_marks(
@@ -93,6 +93,7 @@ def measure(
         detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
         warnings=(
             *shot.warnings,
+            *([] if shot.facts.iso else [_untold(gain)]),
             *resolved.warnings,
             *cautions(marks, found, hotspot, zone, peak=float(back.blocks.max()), px_per_mm=ppm),
         ),
@@ -105,6 +106,14 @@ def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDAr
     mask = np.zeros(shape, np.uint8)
     cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
     return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
+
+
+def _untold(gain: float) -> str:
+    shown = f"as at about ISO {100 * gain:.0f}, as its grain shows" if gain > 1 else "as at ISO 100"
+    return (
+        f"The file does not tell its ISO, so faint marks are judged {shown}; use the camera's own file "
+        "(messengers and screenshots drop it), and compare only photographs that tell it."
+    )
 
 
 def _detection_limit(back: light.Background, gain: float, *, length: float) -> DetectionLimit:

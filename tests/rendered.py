@@ -68,12 +68,18 @@ def total_px(marks: Sequence[Mark], *, px_per_mm: float = PX_PER_MM) -> float:
 
 
 def file_of(
-    rgb: NDArray[np.uint8], *, kind: str = "PNG", quality: int = 95, iso: int = 100, orientation: int = 1
+    rgb: NDArray[np.uint8],
+    *,
+    kind: str = "PNG",
+    quality: int = 95,
+    iso: int | None = 100,
+    orientation: int = 1,
 ) -> bytes:
-    """A file of a picture (H, W) or (H, W, 3), with EXIF sensitivity and orientation."""
+    """A file of a picture (H, W) or (H, W, 3), with EXIF sensitivity (unless None) and orientation."""
     exif = Image.Exif()
     exif[ORIENTATION] = orientation
-    exif.get_ifd(EXIF_IFD)[ISO] = iso
+    if iso is not None:
+        exif.get_ifd(EXIF_IFD)[ISO] = iso
     stream = io.BytesIO()
     options = {"quality": quality} if kind == "JPEG" else {"compress_level": 1}
     Image.fromarray(np.ascontiguousarray(rgb)).save(stream, kind, exif=exif, **options)

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy import integrate
 
-from defectmap.noise import FULL_WELL_E, READ_NOISE_E, noise_gain, pixel_noise, stabilise
+from defectmap.noise import FULL_WELL_E, READ_NOISE_E, gain_shown, noise_gain, pixel_noise, stabilise
+from defectmap.phantom import Shot, photograph, swirls
 
 LIGHTS = (0.002, 0.005, 0.01, 0.05, 0.2, 0.5, 0.95)
 GAINS = (1.0, 4.0, 16.0)
@@ -81,3 +82,31 @@ def test_noise_grows_with_light_and_with_gain():
     assert (loud > quiet).all()
     # Four times the gain, a quarter of the electrons: twice the noise where read-out does not count (0.5 %).
     assert loud[-1] / quiet[-1] == pytest.approx(2.0, rel=0.005)
+
+
+def shown(iso, density=0.0):
+    grooves = swirls(5, density_mm_per_cm2=density) if density else []
+    return gain_shown(photograph(grooves, Shot(size_px=(600, 800), iso=iso)).luminance)
+
+
+@pytest.mark.parametrize("iso", [100.0, 200.0, 400.0])
+def test_a_picture_shows_about_its_gain(iso):
+    # 30 %: steps of eight bits add to the noise, clipping at black takes from it
+    assert shown(iso) == pytest.approx(iso / 100, rel=0.3)
+
+
+def test_a_noisier_picture_shows_more_gain_and_marks_show_none():
+    assert shown(1600.0) > 2 * shown(400.0)
+    # 5 %: the median of blocks hardly notices what a part of them holds
+    assert shown(400.0, density=150.0) == pytest.approx(shown(400.0), rel=0.05)
+
+
+@pytest.mark.parametrize("picture", [np.full((100, 100), 0.2, np.float32), np.full((5, 5), 0.2, np.float32)])
+def test_a_picture_without_noise_or_blocks_is_taken_to_be_at_the_lowest_gain(picture):
+    assert gain_shown(picture) == 1.0
+
+
+def test_planes_and_edges_are_no_noise():
+    rows, columns = np.mgrid[:64, :64].astype(np.float32)
+    assert gain_shown((0.05 + 0.004 * rows + 0.002 * columns).astype(np.float32)) == 1.0
+    assert gain_shown(np.where(columns < 30, 0.1, 0.4).astype(np.float32)) == 1.0

@@ -250,6 +250,19 @@ def test_file_bytes_path_and_loaded_photo_give_the_same(swirled, tmp_path):
         assert result.density == usual.density
 
 
+def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
+    shot = replace(COARSE, iso=400.0)
+    rgb = photograph(swirls(5, density_mm_per_cm2=60.0), shot).rgb
+    told, untold, wrong = (
+        measure(file_of(rgb, iso=iso), px_per_mm=COARSE.px_per_mm) for iso in (400, None, 100)
+    )
+    # 15 %: the grain reads as ISO 300 to 420; taken for ISO 100 the same picture gives a third more
+    assert untold.density.all == pytest.approx(told.density.all, rel=0.15)
+    assert wrong.density.all > 1.3 * told.density.all
+    assert any("does not tell its ISO" in w for w in untold.warnings)
+    assert not any("does not tell its ISO" in w for w in told.warnings)
+
+
 def test_field_width_is_another_way_to_give_the_scale(swirled):
     shown, usual = swirled
     result = measure(file_of(shown.rgb), field_width_mm=shown.rgb.shape[1] / COARSE.px_per_mm)
