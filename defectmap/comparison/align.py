@@ -8,7 +8,6 @@ How sure a place is, is the height of the correlation's peak over that of the ne
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -16,10 +15,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.view import HALF_CELLS, PanelView
+from defectmap.comparison.layers import Layers, Map, halved, held_layers, rotation, shifts, spectrum, warped
+from defectmap.comparison.view import PanelView
 
 AlignedBy = Literal["marks", "texture", "hotspot"]
-Map = NDArray[np.float32] | NDArray[np.complex64]
 
 # Peak over the next best place. By their marks, panels with nothing in common reach 1.8, most true pairs more
 # than 2.0; by their texture nothing and 2.9 to 10 (benchmarks/compare_place.py). A few long straight marks
@@ -135,9 +134,10 @@ def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None
     """Coarse search at half resolution, first at the scales as given."""
     if not (fixed.any() and moving.any()):
         return None
-    coarse = _halved(fixed), _halved(moving)
-    plain = _best(coarse, TURNS_DEG, (1.0,), reach=SEARCH_CELLS / 2)
     others = tuple(scale for scale in scales if scale != 1.0)
+    held = held_layers(fixed, moving, turn_deg=max(TURNS_DEG), scale=max((1.0, *others)))
+    coarse = halved(held[0]), halved(held[1])
+    plain = _best(coarse, TURNS_DEG, (1.0,), reach=SEARCH_CELLS / 2)
     if not others or plain.sureness >= PLAIN_SURE:
         return _moved(plain, 2.0)
     return _moved(_best(coarse, TURNS_DEG, (1.0, *others), reach=SEARCH_CELLS / 2), 2.0)
@@ -146,12 +146,13 @@ def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None
 def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
     """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
     reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * SAME_PEAK_CELLS
+    held = held_layers(fixed, moving, turn_deg=abs(near.turn_deg) + 1, scale=near.scale + 0.02)
     turns = [near.turn_deg + step for step in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)]
-    best = _best((fixed, moving), turns, (near.scale,), reach=reach)
+    best = _best(held, turns, (near.scale,), reach=reach)
     scales = [near.scale + step for step in (-0.015, -0.01, -0.005, 0.0, 0.005, 0.01, 0.015)]
-    best = _best((fixed, moving), (best.turn_deg,), scales, reach=reach)
+    best = _best(held, (best.turn_deg,), scales, reach=reach)
     turns = [best.turn_deg + step for step in (-0.125, 0.0, 0.125)]
-    best = _best((fixed, moving), turns, (best.scale,), reach=reach)
+    best = _best(held, turns, (best.scale,), reach=reach)
     return _Peak(
         turn_deg=best.turn_deg,
         scale=best.scale,
@@ -162,27 +163,26 @@ def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
 
 
 def _best(
-    views: tuple[Map, Map],
+    views: tuple[Layers, Layers],
     turns_deg: Iterable[float],
     scales: Iterable[float],
     *,
     reach: float,
 ) -> _Peak:
     """Highest peak over turns and scales, against the spread of all surfaces away from it."""
-    from scipy import fft
+    import cv2
 
     fixed, moving = views
-    size = fft.next_fast_len(fixed.shape[0] + int(reach) + 1, real=not np.iscomplexobj(fixed))
-    forward, backward = (fft.fft2, fft.ifft2) if np.iscomplexobj(fixed) else (fft.rfft2, fft.irfft2)
-    spectrum = forward(fixed, (size, size))
-    energy = float(np.linalg.norm(fixed))
     poses = [(turn, scale) for scale in scales for turn in turns_deg]
+    size = tuple(cv2.getOptimalDFTSize(side + int(reach) + 1) for side in fixed.shape[:2])
+    still, energy = spectrum(fixed, size), float(np.linalg.norm(fixed))
     surfaces = []
     for turn, scale in poses:
-        laid = _warped(moving, turn, scale)
-        product = spectrum * np.conj(forward(laid, (size, size)))
-        surface = np.real(backward(product, (size, size))) / max(energy * float(np.linalg.norm(laid)), 1e-9)
-        surfaces.append(_sharp(surface, int(reach)))
+        laid = warped(moving, turn, scale)
+        product = cv2.mulSpectrums(still, spectrum(laid, size), 0, conjB=True)
+        meeting = cv2.dft(product, flags=cv2.DFT_INVERSE | cv2.DFT_SCALE)
+        norm = max(energy * float(np.linalg.norm(laid)), 1e-9)
+        surfaces.append(_sharp(shifts(np.asarray(meeting, dtype=np.float32), int(reach), turn) / norm))
     stack = np.stack(surfaces)
     pose, row, column = np.unravel_index(int(stack.argmax()), stack.shape)
     down, right = _between_cells(stack[pose], int(row), int(column))
@@ -197,13 +197,11 @@ def _best(
     )
 
 
-def _sharp(surface: NDArray[np.float64], reach: int) -> NDArray[np.float32]:
-    """Shifts up to `reach` each way, no shift in the middle, without the broad part."""
+def _sharp(surface: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The surface without its broad part."""
     import cv2
 
-    rolled = np.roll(surface, (reach, reach), axis=(0, 1))
-    middle = rolled[: 2 * reach + 1, : 2 * reach + 1].astype(np.float32)
-    return np.asarray(middle - cv2.GaussianBlur(middle, (0, 0), PEDESTAL_CELLS), dtype=np.float32)
+    return np.asarray(surface - cv2.GaussianBlur(surface, (0, 0), PEDESTAL_CELLS), dtype=np.float32)
 
 
 def _away(shape: tuple[int, ...], row: int, column: int) -> NDArray[np.bool_]:
@@ -231,40 +229,10 @@ def _between_cells(surface: NDArray[np.float32], row: int, column: int) -> tuple
     return row + down, column + right
 
 
-def _halved(view: Map) -> Map:
-    """Half the cells, the middle cell still in the middle."""
-    import cv2
-
-    if np.iscomplexobj(view):
-        return np.asarray(_halved(view.real) + 1j * _halved(view.imag), dtype=np.complex64)
-    return np.asarray(cv2.GaussianBlur(view.real, (0, 0), 0.8)[::2, ::2], dtype=np.float32)
-
-
-def _warped(view: Map, turn_deg: float, scale: float) -> Map:
-    """Turn and scale about the middle cell; directions turn too."""
-    import cv2
-
-    if np.iscomplexobj(view):
-        laid = _warped(view.real, turn_deg, scale) + 1j * _warped(view.imag, turn_deg, scale)
-        return np.asarray(laid * np.exp(2j * math.radians(turn_deg)), dtype=np.complex64)
-    middle = (view.shape[0] - 1) / 2
-    matrix = scale * _rotation(turn_deg)  # on (down, right); OpenCV wants (right, down)
-    swapped = matrix[::-1, ::-1]
-    offset = middle - swapped @ [middle, middle]
-    warp = np.column_stack([swapped, offset])
-    return np.asarray(cv2.warpAffine(view.real, warp, (view.shape[1], view.shape[0])), dtype=np.float32)
-
-
 def _turned(points: NDArray[np.float64], turn_deg: float) -> NDArray[np.float64]:
     """(2, N) components of (N, 2) points after a turn; written out, as a product with a 2 by 2 is slow."""
-    (a, b), (c, d) = _rotation(turn_deg)
+    (a, b), (c, d) = rotation(turn_deg)
     return np.stack([a * points[:, 0] + b * points[:, 1], c * points[:, 0] + d * points[:, 1]])
-
-
-def _rotation(turn_deg: float) -> NDArray[np.float64]:
-    """Rotation of (down, right) vectors that adds to the azimuth, which counts from right towards down."""
-    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-    return np.array([[c, s], [-s, c]])
 
 
 def _moved(peak: _Peak, factor: float) -> _Peak:
@@ -276,6 +244,3 @@ def _moved(peak: _Peak, factor: float) -> _Peak:
         right_cells=peak.right_cells * factor,
         sureness=peak.sureness,
     )
-
-
-assert HALF_CELLS % 2 == 0  # halving keeps the middle cell

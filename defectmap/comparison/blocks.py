@@ -42,6 +42,23 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ZoneGround:
+    """Points all over a zone, each standing for the same area."""
+
+    polar: tuple[NDArray[np.float64], NDArray[np.float64]]  # radius in mm, azimuth in turns
+    point_cm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Steps:
+    """All the steps of all marks that lie in the zone."""
+
+    middles: NDArray[np.float64]  # (N, 2) row, column, px
+    length_mm: NDArray[np.float64]
+    owner: NDArray[np.intp]  # number of the mark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BlockTable:
     """What one photograph holds in each sector of each ring."""
 
@@ -89,6 +106,7 @@ def block_table(
     frame: Frame,
     edges_mm: NDArray[np.float64],
     also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None = None,
+    ground: ZoneGround | None = None,
     length_factor: float = 1.0,
     sectors: int = SECTORS,
 ) -> BlockTable:
@@ -106,6 +124,8 @@ def block_table(
         Ring edges.
     also : callable, optional
         Given (N, 2) points in px, says which of them count in the other photograph too.
+    ground : ZoneGround, optional
+        The zone's points, where they are known already.
     length_factor : float, optional
         What each mark's length is multiplied by, where the scale was found to be a little off.
     sectors : int, optional
@@ -115,34 +135,37 @@ def block_table(
     -------
     BlockTable
     """
-    length = np.zeros((len(KINDS), sectors, len(edges_mm) - 1))
-    pieces: list[float] = []
-    for mark in marks:
-        middle, share = _pieces(mark)
-        inside = lookup(zone, middle)
-        if also is not None and inside.any():
-            inside[inside] = also(middle[inside])
-        weights = share[inside] * mark.length_mm * length_factor
-        found = _histogram(frame.polar(middle[inside]), weights, edges_mm, sectors)
-        length[KINDS.index(mark.kind)] += found
-        pieces.append(float(found.sum()))
-    points, cell_cm2 = zone_points(zone, frame=frame)
-    if also is not None:
-        points = points[also(points)]
-    area = _histogram(frame.polar(points), np.full(len(points), cell_cm2), edges_mm, sectors)
-    held = np.array([piece for piece in pieces if piece > 0])
-    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces_mm=held)
+    shape = len(KINDS), sectors, len(edges_mm) - 1
+    ground = ground or zone_ground(zone, frame=frame, also=also)
+    cells, held = _cells(ground.polar, edges_mm, sectors)
+    area = _summed(cells[held], ground.point_cm2, shape[1:])
+    length, pieces = np.zeros(shape), np.zeros(0)
+    if marks:
+        steps = _steps(marks, zone, also)
+        cells, held = _cells(frame.polar(steps.middles), edges_mm, sectors)
+        owner, weights = steps.owner[held], steps.length_mm[held] * length_factor
+        kinds = np.array([KINDS.index(mark.kind) for mark in marks])[owner]
+        length = _summed(kinds * area.size + cells[held], weights, shape)
+        pieces = _summed(owner, weights, (len(marks),))
+    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces_mm=pieces[pieces > 0])
 
 
-def zone_points(zone: NDArray[np.bool_], *, frame: Frame) -> tuple[NDArray[np.float64], float]:
-    """Points of the zone on a grid, (N, 2) row, column in px, and the area in cm² that each stands for.
+def zone_ground(
+    zone: NDArray[np.bool_],
+    *,
+    frame: Frame,
+    also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None = None,
+) -> ZoneGround:
+    """Points of the zone on a grid; `also` as for `block_table`.
 
     A five-hundredth of the picture's longer side is fine enough for an area and spares most pixels.
     """
     step = max(1, round(max(zone.shape) / 500))
     offset = (step - 1) // 2
     points = np.argwhere(zone[offset::step, offset::step]).astype(np.float64) * step + offset
-    return points, (step / frame.px_per_mm) ** 2 / 100
+    if also is not None:
+        points = points[also(points)]
+    return ZoneGround(polar=frame.polar(points), point_cm2=(step / frame.px_per_mm) ** 2 / 100)
 
 
 def ring_weights(
@@ -208,6 +231,21 @@ def weighted_density(
     return np.asarray((per_ring * weight).sum(axis=-1) / weight.sum(axis=-1))
 
 
+def _steps(
+    marks: Sequence[Mark],
+    zone: NDArray[np.bool_],
+    also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None,
+) -> _Steps:
+    found = [_pieces(mark) for mark in marks]
+    middles = np.concatenate([middle for middle, _ in found])
+    length = np.concatenate([share * mark.length_mm for (_, share), mark in zip(found, marks, strict=True)])
+    owner = np.repeat(np.arange(len(marks)), [len(middle) for middle, _ in found])
+    inside = lookup(zone, middles)
+    if also is not None:
+        inside[inside] = also(middles[inside])
+    return _Steps(middles=middles[inside], length_mm=length[inside], owner=owner[inside])
+
+
 def _pieces(mark: Mark) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Middle of each step along a mark and the share of its length that the step carries."""
     steps = np.linalg.norm(np.diff(mark.points, axis=0), axis=1)
@@ -225,15 +263,21 @@ def lookup(mask: NDArray[np.bool_], points: NDArray[np.float64]) -> NDArray[np.b
     return found
 
 
-def _histogram(
-    polar: tuple[NDArray[np.float64], NDArray[np.float64]],
-    weights: NDArray[np.float64],
-    edges_mm: NDArray[np.float64],
-    sectors: int,
-) -> NDArray[np.float64]:
-    """(S, R) sums of the weights."""
+def _cells(
+    polar: tuple[NDArray[np.float64], NDArray[np.float64]], edges_mm: NDArray[np.float64], sectors: int
+) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Number of each point's cell, sector by sector, and which points lie in a ring (the last is closed)."""
     radius, turns = polar
-    sums, _, _ = np.histogram2d(
-        turns, radius, bins=(np.linspace(0, 1, sectors + 1), edges_mm), weights=weights
-    )
-    return np.asarray(sums)
+    rings = len(edges_mm) - 1
+    ring = np.searchsorted(edges_mm, radius, side="right") - 1
+    ring[radius == edges_mm[-1]] = rings - 1
+    sector = np.minimum((turns * sectors).astype(np.intp), sectors - 1)
+    return sector * rings + ring, (ring >= 0) & (ring < rings)
+
+
+def _summed(
+    cells: NDArray[np.intp], weights: NDArray[np.float64] | float, shape: tuple[int, ...]
+) -> NDArray[np.float64]:
+    """Sum of the weights in each cell; cells are numbered as a flattened array of `shape`."""
+    sums = np.bincount(cells, np.broadcast_to(weights, cells.shape), math.prod(shape))
+    return np.asarray(sums, dtype=np.float64).reshape(shape)

@@ -12,10 +12,11 @@ from defectmap.comparison.blocks import (
     SECTORS,
     BlockTable,
     Frame,
+    ZoneGround,
     block_table,
     lookup,
     ring_edges_mm,
-    zone_points,
+    zone_ground,
 )
 from defectmap.results import PanelMeasurement
 
@@ -93,44 +94,42 @@ def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables |
     CommonTables or None
         None where the zones share nothing.
     """
-    frame_before, frame_after = overlay.frame_before(), overlay.frame_after()
-    edges = _edges_mm(overlay, frame_before, frame_after)
+    frames = overlay.frame_before(), overlay.frame_after()
+    grounds = (
+        zone_ground(overlay.before.zone, frame=frames[0], also=overlay.counts_after),
+        zone_ground(overlay.after.zone, frame=frames[1], also=overlay.counts_before),
+    )
+    edges = _edges_mm(overlay, grounds)
     if edges is None:
         return None
     before = block_table(
         overlay.before.marks,
         overlay.before.zone,
-        frame=frame_before,
+        frame=frames[0],
         edges_mm=edges,
         also=overlay.counts_after,
+        ground=grounds[0],
         sectors=sectors,
     )
     after = block_table(
         overlay.after.marks,
         overlay.after.zone,
-        frame=frame_after,
+        frame=frames[1],
         edges_mm=edges,
         also=overlay.counts_before,
+        ground=grounds[1],
         length_factor=overlay.alignment.scale,
         sectors=sectors,
     )
     return CommonTables(before=before, after=after)
 
 
-def _edges_mm(overlay: Overlay, before: Frame, after: Frame) -> NDArray[np.float64] | None:
+def _edges_mm(overlay: Overlay, grounds: tuple[ZoneGround, ZoneGround]) -> NDArray[np.float64] | None:
     """Rings over the distances that both photographs hold of the common zone."""
-    spans = []
-    for zone, frame, also in (
-        (overlay.before.zone, before, overlay.counts_after),
-        (overlay.after.zone, after, overlay.counts_before),
-    ):
-        points, _ = zone_points(zone, frame=frame)
-        points = points[also(points)]
-        if not len(points):
-            return None
-        radius, _ = frame.polar(points)
-        spans.append((float(radius.min()), float(radius.max())))
-    inner, outer = max(low for low, _ in spans), min(high for _, high in spans)
+    if not all(len(ground.polar[0]) for ground in grounds):
+        return None
+    inner = max(float(ground.polar[0].min()) for ground in grounds)
+    outer = min(float(ground.polar[0].max()) for ground in grounds)
     if not inner < outer:
         return None
     width = RING_WIDTH_RADII * overlay.before.hotspot.radius_px / overlay.before.scale.px_per_mm

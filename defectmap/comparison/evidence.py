@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.view import HALF_CELLS, PanelView, detail, panel_view
+from defectmap.colour import linear_table
+from defectmap.comparison.sheet import HALF_CELLS, small_sheet
+from defectmap.comparison.view import CELLS_PER_RADIUS, PanelView, detail, sheet_view
 from defectmap.photo import Photo
 from defectmap.results import PanelMeasurement, PhotoFacts
 
@@ -55,16 +57,13 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
     """
     radius = measured.hotspot.radius_px
     halo_px, halo_log2, body_rgb = _halo(photo, measured)
-    view = panel_view(
-        photo.luminance,
-        photo.clipped,
-        measured.zone,
-        measured.marks,
-        hotspot=measured.hotspot,
-        px_per_mm=measured.scale.px_per_mm,
-        cells_per_mm=cells_per_mm,
+    hotspot = measured.hotspot
+    scale, fingerprint_scale = cells_per_mm / measured.scale.px_per_mm, CELLS_PER_RADIUS / radius
+    sheet = small_sheet(
+        photo.luminance, photo.clipped, measured.zone, hotspot=hotspot, scale=max(scale, fingerprint_scale)
     )
-    whole = detail(photo.luminance, photo.clipped, hotspot=measured.hotspot, scale=32.0 / radius)
+    view = sheet_view(sheet, measured.marks, hotspot=hotspot, scale=scale, cells_per_mm=cells_per_mm)
+    whole = detail(sheet, scale=fingerprint_scale)
     window = slice(HALF_CELLS - FINGERPRINT_HALF, HALF_CELLS + FINGERPRINT_HALF + 1)
     return Evidence(
         facts=measured.photo,
@@ -88,26 +87,23 @@ def _halo(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles of rings in px, log2 of their median light, and the paint's linear colour far out."""
     hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / 50))
-    zone = measured.zone[::step, ::step]
-    rows, columns = np.nonzero(zone)
-    radius = np.hypot(rows * step - hotspot.row, columns * step - hotspot.column)
-    light = photo.luminance[::step, ::step][rows, columns]
-    clipped = photo.clipped[::step, ::step][rows, columns]
     edges = np.linspace(0.5, HALO_REACH, HALO_RINGS + 1) * hotspot.radius_px
-    ring = np.digitize(radius, edges) - 1
+    zone = measured.zone[::step, ::step]
+    rows, columns = (np.arange(side, dtype=np.float32) * step for side in zone.shape)
+    radius = np.hypot((rows - np.float32(hotspot.row))[:, None], columns - np.float32(hotspot.column))[zone]
+    ring = np.floor((radius - edges[0]) / (edges[1] - edges[0]))
+    order = np.argsort(np.clip(ring, -1, HALO_RINGS).astype(np.int8), kind="stable")  # bytes: a counting sort
+    ends = np.searchsorted(ring[order], np.arange(HALO_RINGS + 1))
+    light = photo.luminance[::step, ::step][zone][order]
+    clipped = photo.clipped[::step, ::step][zone][order]
     levels = np.full(HALO_RINGS, np.nan)
-    for number in range(HALO_RINGS):
-        inside = ring == number
-        if inside.sum() >= 50 and clipped[inside].mean() < 0.02:
+    for number, inside in enumerate(map(slice, ends[:-1], ends[1:])):
+        if inside.stop - inside.start >= 50 and clipped[inside].mean() < 0.02:
             levels[number] = math.log2(max(float(np.median(light[inside])), 1e-5))
     held = np.flatnonzero(np.isfinite(levels))
-    far = held[-max(1, round(FAR_SHARE * len(held))) :] if len(held) else np.array([], dtype=np.intp)
-    body = np.isin(ring, far)
-    colour = photo.rgb[::step, ::step][rows[body], columns[body]] if body.any() else np.zeros((1, 3))
-    return (edges[1:] + edges[:-1]) / 2, levels, _linear(np.asarray(colour, dtype=np.float64)).mean(axis=0)
-
-
-def _linear(codes: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Linear light of 8-bit sRGB codes (IEC 61966-2-1)."""
-    share = codes / 255
-    return np.asarray(np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4))
+    body = [order[ends[ring] : ends[ring + 1]] for ring in held[-max(1, round(FAR_SHARE * len(held))) :]]
+    far = np.flatnonzero(zone)[np.concatenate([*body, np.zeros(0, np.intp)])]
+    colour = (
+        photo.rgb[::step, ::step][np.unravel_index(far, zone.shape)] if len(far) else np.zeros((1, 3), int)
+    )
+    return (edges[1:] + edges[:-1]) / 2, levels, linear_table(255)[colour].mean(axis=0, dtype=np.float64)

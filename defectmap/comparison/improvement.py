@@ -167,7 +167,9 @@ def block_draws(
     sectors = tables.before.area_cm2.shape[0]
     counts = _block_counts(sectors, seed)
     drawn = [
-        weighted_density(counts @ side.length_of(kind), counts @ side.area_cm2, weights=weights)
+        weighted_density(
+            _drawn_sums(counts, side.length_of(kind)), _drawn_sums(counts, side.area_cm2), weights=weights
+        )
         for side in sides
     ]
     values = [
@@ -224,11 +226,14 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
 def _block_counts(sectors: int, seed: int) -> NDArray[np.float64]:
     """(RESAMPLES, sectors): how often each sector is in each draw."""
     starts = np.random.default_rng(seed).integers(0, sectors, (RESAMPLES, sectors // BLOCK_SECTORS))
-    counts = np.zeros((RESAMPLES, sectors))
-    rows = np.arange(RESAMPLES)[:, None]
-    for step in range(BLOCK_SECTORS):
-        np.add.at(counts, (rows, (starts + step) % sectors), 1.0)
-    return counts
+    cells = (starts + sectors * np.arange(RESAMPLES)[:, None]).ravel()
+    begun = np.bincount(cells, minlength=RESAMPLES * sectors).reshape(RESAMPLES, sectors).astype(np.float64)
+    return np.asarray(sum(np.roll(begun, step, axis=1) for step in range(BLOCK_SECTORS)))
+
+
+def _drawn_sums(counts: NDArray[np.float64], by_sector: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(RESAMPLES, R) sums over the drawn sectors; so narrow a product is not worth waking BLAS threads."""
+    return np.asarray(np.einsum("bs,sr->br", counts, by_sector))
 
 
 def _effective_marks(table: BlockTable, kind: MarkKind | None) -> float:

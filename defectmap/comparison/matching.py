@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,25 +49,34 @@ def matched_marks(overlay: Overlay) -> list[tuple[Mark, Mark]]:
         return []
     from scipy.spatial import cKDTree
 
-    owner = np.concatenate([np.full(len(mark.points), number) for number, mark in enumerate(before)])
-    tree = cKDTree(np.concatenate([mark.points for mark in before]))
     reach = NEAR_MM * overlay.before.scale.px_per_mm
     if not overlay.before.scale.calibrated:
         reach = overlay.before.hotspot.radius_px / 20
+    ground, owner = _thinned(before, reach)
+    points, asked = _thinned(after, reach)
+    distance, nearest = cKDTree(ground).query(overlay.to_before_px(points), distance_upper_bound=reach)
+    owners = np.where(np.isfinite(distance), owner[np.minimum(nearest, len(owner) - 1)], -1)
+    ends = np.searchsorted(asked, np.arange(len(after) + 1))
     pairs = []
-    for mark in after:
-        found = _lies_on(overlay.to_before_px(mark.points), tree, owner, reach)
+    for mark, start, end in zip(after, ends[:-1], ends[1:], strict=True):
+        found = _lies_on(owners[start:end])
         if found is not None and before[found].polarity == mark.polarity:
             pairs.append((before[found], mark))
     return pairs
 
 
-def _lies_on(points: NDArray[np.float64], tree: object, owner: NDArray[np.intp], reach: float) -> int | None:
-    """The before mark next to most of the points, if at least half of them have it near."""
-    distance, nearest = tree.query(points, distance_upper_bound=reach)  # type: ignore[attr-defined]
-    near = np.isfinite(distance)
-    if near.mean() < MIN_SHARE:
+def _thinned(marks: Sequence[Mark], reach: float) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Points of all marks, a quarter of `reach` apart or as they are, and the number of each one's mark."""
+    every = max(1, int(reach / 4))  # points lie 1 px apart
+    paths = [mark.points[::every] for mark in marks]
+    return np.concatenate(paths), np.repeat(np.arange(len(paths)), [len(path) for path in paths])
+
+
+def _lies_on(owners: NDArray[np.intp]) -> int | None:
+    """The before mark next to most of a mark's points (-1: none near), if that is at least half of them."""
+    near = owners[owners >= 0]
+    if len(near) < MIN_SHARE * len(owners):
         return None
-    counts = np.bincount(owner[nearest[near]])
+    counts = np.bincount(near)
     best = int(counts.argmax())
-    return best if counts[best] >= MIN_SHARE * len(points) else None
+    return best if counts[best] >= MIN_SHARE * len(owners) else None

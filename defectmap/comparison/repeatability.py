@@ -160,11 +160,11 @@ def critical_difference(
     float
         In the unit of `standard_deviation`.
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     if shots_before < 1 or shots_after < 1:
         raise ValueError("each side needs at least one photograph")
-    factor = float(t.ppf((1 + level) / 2, df))
+    factor = float(stdtrit(df, (1 + level) / 2))
     return factor * standard_deviation * math.sqrt(1 / shots_before + 1 / shots_after)
 
 

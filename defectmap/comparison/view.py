@@ -10,23 +10,21 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison.sheet import HALF_CELLS, Grid, Sheet, resampled, small_sheet
 from defectmap.results import Hotspot, Mark
 
 CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0
-HALF_CELLS = 240  # 60 mm each way
 NEAR_RADII = 2.5
 STEP_CELLS = 2.0  # marks are drawn in steps of about this length
 SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
 DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
-
-
-Grid = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,45 +84,52 @@ def panel_view(
     PanelView
     """
     scale = cells_per_mm / px_per_mm
+    sheet = small_sheet(luminance, clipped, zone, hotspot=hotspot, scale=scale)
+    return sheet_view(sheet, marks, hotspot=hotspot, scale=scale, cells_per_mm=cells_per_mm)
+
+
+def sheet_view(
+    sheet: Sheet, marks: Sequence[Mark], *, hotspot: Hotspot, scale: float, cells_per_mm: float
+) -> PanelView:
+    """Lay a photograph that was averaged down on the grid; `scale` is cells in one px of the original."""
     lasting = [mark for mark in marks if mark.kind != "trail"]
     paths = [_to_grid(mark.points, hotspot, scale) for mark in lasting]
     drawn = _drawn(paths)
-    light = _resampled(luminance, hotspot, scale)
-    hidden = _resampled((clipped | ~zone).astype(np.float32), hotspot, scale, outside=1.0)
+    light = resampled(sheet.light, sheet, scale)
+    hidden = resampled(sheet.hidden, sheet, scale, outside=1.0)
     covered = _widened(np.abs(drawn) > 0.05, 2) | _widened(hidden > 0.02, 3)
     seen = (~covered).astype(np.float32)
+    rough = _unhaloed(light, seen)
+    fine = _local_mean(rough, seen, 1.0) * seen
     return PanelView(
         cells_per_mm=cells_per_mm,
         lines=drawn,
         line_mm=float(sum(mark.length_mm for mark in lasting)),
         line_pieces=len(lasting),
-        texture=_texture(light, seen),
+        texture=_levelled(fine, seen),
         seen=seen,
-        pattern=_pattern(light, seen, near_cells=NEAR_RADII * hotspot.radius_px * scale),
+        pattern=_pattern(rough, fine, seen, near_cells=NEAR_RADII * hotspot.radius_px * scale),
     )
 
 
-def detail(
-    luminance: NDArray[np.float32], clipped: NDArray[np.bool_], *, hotspot: Hotspot, scale: float
-) -> NDArray[np.float32]:
+def detail(sheet: Sheet, *, scale: float) -> NDArray[np.float32]:
     """Everything fine in the picture, marks and pattern alike, on the grid; 0 where it is clipped.
 
     Parameters
     ----------
-    luminance, clipped : (H, W) ndarray
-        As for `panel_view`.
-    hotspot : Hotspot
-        Middle of the grid.
+    sheet : Sheet
+        From `small_sheet`.
     scale : float
-        Cells in one px.
+        Cells in one px of the photograph.
 
     Returns
     -------
     (2 · HALF_CELLS + 1, 2 · HALF_CELLS + 1) float32 ndarray
     """
-    hidden = _resampled(clipped.astype(np.float32), hotspot, scale, outside=1.0)
+    hidden = resampled(sheet.clipped, sheet, scale, outside=1.0)
     seen = (~_widened(hidden > 0.02, 3)).astype(np.float32)
-    return _texture(_resampled(luminance, hotspot, scale), seen)
+    rough = _unhaloed(resampled(sheet.light, sheet, scale), seen)
+    return _levelled(_local_mean(rough, seen, 1.0) * seen, seen)
 
 
 def _to_grid(points: NDArray[np.float64], hotspot: Hotspot, scale: float) -> NDArray[np.float64]:
@@ -139,37 +144,19 @@ def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
     """
     import cv2
 
-    size = (2 * HALF_CELLS + 1,) * 2
-    canvas = [np.zeros(size, dtype=np.float32) for _ in range(2)]
+    canvas = np.zeros((2 * HALF_CELLS + 1, 2 * HALF_CELLS + 1, 2), dtype=np.float32)
     for path in paths:
         length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
         every = max(1, int(STEP_CELLS * (len(path) - 1) / max(length, 1e-9)))
         thinned = np.vstack([path[:-1:every], path[-1:]])
         places = np.round(thinned[:, ::-1] * 16).astype(np.int32)
-        for start, end in pairwise(places):
-            direction = 2 * math.atan2(float(end[1] - start[1]), float(end[0] - start[0]))
-            ends = (int(start[0]), int(start[1])), (int(end[0]), int(end[1]))
-            cv2.line(canvas[0], *ends, math.cos(direction), 1, cv2.LINE_8, 4)
-            cv2.line(canvas[1], *ends, math.sin(direction), 1, cv2.LINE_8, 4)
-    across, along = (cv2.GaussianBlur(part, (0, 0), 1.0) * 2.5 for part in canvas)
-    return np.asarray(across + 1j * along, dtype=np.complex64)
-
-
-def _resampled(
-    picture: NDArray[np.float32], hotspot: Hotspot, scale: float, outside: float = 0.0
-) -> NDArray[np.float32]:
-    """Average `picture` into cells and move the hotspot to the middle."""
-    import cv2
-
-    area = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
-    small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=area)
-    # the sizes are whole numbers, so the scale that was really used differs a little along each axis
-    down, across = small.shape[0] / picture.shape[0], small.shape[1] / picture.shape[1]
-    row, column = (hotspot.row + 0.5) * down - 0.5, (hotspot.column + 0.5) * across - 0.5
-    move = np.array([[1, 0, HALF_CELLS - column], [0, 1, HALF_CELLS - row]], dtype=np.float64)
-    size = (2 * HALF_CELLS + 1,) * 2
-    moved = cv2.warpAffine(small, move, size, borderMode=cv2.BORDER_CONSTANT, borderValue=outside)
-    return np.asarray(moved, dtype=np.float32)
+        right, down = np.diff(places, axis=0).T
+        direction = 2 * np.arctan2(down, right)
+        turning = np.column_stack([np.cos(direction), np.sin(direction)]).tolist()
+        for (start, end), colour in zip(pairwise(places.tolist()), turning, strict=True):
+            cv2.line(canvas, start, end, colour, 1, cv2.LINE_8, 4)
+    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), 1.0) * np.float32(2.5), dtype=np.float32)
+    return soft.view(np.complex64)[:, :, 0]
 
 
 def _widened(mask: NDArray[np.bool_], cells: int) -> NDArray[np.bool_]:
@@ -179,21 +166,18 @@ def _widened(mask: NDArray[np.bool_], cells: int) -> NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask.astype(np.uint8), kernel) > 0)
 
 
-def _texture(light: Grid, seen: Grid) -> Grid:
+def _levelled(fine: Grid, seen: Grid) -> Grid:
     """Logarithm of light without halo and slow part, over its local spread; free of exposure and lamp."""
-    fine = _local_mean(_unhaloed(light, seen), seen, 1.0) * seen
     spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, 16.0), 0.0))
     patterned = seen * (spread > SMOOTH)
     return np.asarray(np.clip(fine / np.maximum(spread, SMOOTH), -3, 3) * patterned, dtype=np.float32)
 
 
-def _pattern(light: Grid, seen: Grid, *, near_cells: float) -> float:
+def _pattern(rough: Grid, fine: Grid, seen: Grid, *, near_cells: float) -> float:
     """Share of the fine brightness pattern beside the hotspot that is wider than a cell: paint, not noise.
 
     Noise and flake are as fine as the cells; what they leave after smoothing is known from what it took away.
     """
-    rough = _unhaloed(light, seen)
-    fine = _local_mean(rough, seen, 1.0) * seen
     near = (seen > 0) & (_radius() < near_cells)
     if near.sum() < 100:
         return 0.0
@@ -209,29 +193,49 @@ def _unhaloed(light: Grid, seen: Grid) -> Grid:
     The halo and its rim lie about the hotspot and not on the paint: left in, they lay any two photographs on
     each other by their hotspots.
     """
-    log_light = np.log(light + DARK_FLOOR)
-    radius = _radius()
-    ring = np.round(radius).astype(np.intp).ravel()
+    log_light = np.log(light + np.float32(DARK_FLOOR))
+    ring, inner, between = _rings()
     cells = np.bincount(ring, seen.ravel())
     profile = np.bincount(ring, (log_light * seen).ravel()) / np.maximum(cells, 1e-9)
     known = np.flatnonzero(cells > 0)
     if not len(known):
         return np.zeros_like(light)
-    flat = log_light - np.interp(radius, known, profile[known]).astype(np.float32)
+    whole = np.interp(np.arange(len(cells) + 1), known, profile[known]).astype(np.float32)
+    flat = log_light - (whole[inner] + between * np.diff(whole)[inner])
     return np.asarray((flat - _local_mean(flat, seen, 6.0)) * seen, dtype=np.float32)
 
 
-def _radius() -> NDArray[np.float64]:
-    """Distance of each cell from the middle one."""
-    along = np.arange(-HALF_CELLS, HALF_CELLS + 1)
-    return np.asarray(np.hypot(along[:, None], along[None, :]))
+@lru_cache(maxsize=1)
+def _radius() -> NDArray[np.float32]:
+    """Distance of each cell from the middle one; shared, so read-only."""
+    along = np.arange(-HALF_CELLS, HALF_CELLS + 1, dtype=np.float32)
+    radius: NDArray[np.float32] = np.hypot(along[:, None], along[None, :])
+    radius.setflags(write=False)
+    return radius
 
 
-def _local_mean(
-    values: NDArray[np.float32], weights: NDArray[np.float32], sigma: float
-) -> NDArray[np.float32]:
+@lru_cache(maxsize=1)
+def _rings() -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float32]]:
+    """Nearest ring of each cell (flat), the ring inside of it, and how far it is on the way to the next."""
+    radius = _radius()
+    nearest = np.round(radius).astype(np.intp).ravel()
+    inner = radius.astype(np.intp)
+    return nearest, inner, radius - inner.astype(np.float32)
+
+
+def _local_mean(values: Grid, weights: Grid, sigma: float) -> Grid:
+    """Mean over a Gaussian's reach; a wide one is as good on a coarser grid and a tenth of the work."""
     import cv2
 
-    total = cv2.GaussianBlur(weights, (0, 0), sigma)
-    mean = cv2.GaussianBlur(values * weights, (0, 0), sigma) / np.maximum(total, 1e-3)
-    return np.asarray(mean, dtype=np.float32)
+    both = np.dstack([values * weights, weights])
+    coarse = max(1, int(sigma / 3))
+    if coarse == 1:
+        total = cv2.GaussianBlur(both, (0, 0), sigma)
+    else:
+        size = both.shape[1] // coarse, both.shape[0] // coarse
+        small = cv2.resize(both, size, interpolation=cv2.INTER_AREA)
+        # averaging into coarse cells and interpolating between them blur by 1/12 and 1/6 cell² as well
+        narrower = math.sqrt((sigma * size[0] / both.shape[1]) ** 2 - 1 / 12 - 1 / 6)
+        small = cv2.GaussianBlur(small, (0, 0), narrower)
+        total = cv2.resize(small, both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], 1e-3), dtype=np.float32)

@@ -116,3 +116,24 @@ def test_rings_end_where_asked() -> None:
 def test_nothing_in_common() -> None:
     with pytest.raises(ValueError, match="no ring in common"):
         ring_weights(table_of([0, 0], [0, 0]), table_of([1, 1], [0, 0]))
+
+
+def test_sums_are_those_of_a_histogram() -> None:
+    # numpy.histogram2d is the reference for which cell a point falls into
+    rng = np.random.default_rng(4)
+    marks = [
+        made.mark(np.array([300, 400]) + np.cumsum(rng.normal(0, 4, (80, 2)), axis=0), kind=kind)
+        for kind in ("swirl", "scratch", "trail", "swirl")
+    ]
+    zone = np.ones((601, 801), np.bool_)
+    edges = np.array([0.0, 3.0, 6.0, 9.0])
+    table = block_table(marks, zone, frame=FRAME, edges_mm=edges, sectors=12)
+    for number, kind in enumerate(("swirl", "scratch", "trail")):
+        expected = np.zeros((12, 3))
+        for one in (one for one in marks if one.kind == kind):
+            steps = np.linalg.norm(np.diff(one.points, axis=0), axis=1)
+            radius, turns = FRAME.polar((one.points[1:] + one.points[:-1]) / 2)
+            weights = steps / steps.sum() * one.length_mm
+            bins = (np.linspace(0, 1, 13), edges)
+            expected += np.histogram2d(turns, radius, bins=bins, weights=weights)[0]
+        assert table.length_mm[number] == pytest.approx(expected, abs=1e-9)

@@ -1,0 +1,72 @@
+"""The same groove in both photographs."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from defectmap.comparison.align import Alignment
+from defectmap.comparison.common import Overlay
+from defectmap.comparison.matching import matched_marks, width_ratio
+from defectmap.results import Hotspot, PanelMeasurement, PhotoFacts
+from tests.comparison import made
+
+POSE = Alignment(by="marks", sureness=9, marks_sureness=9, texture_sureness=0, down_mm=1.0, right_mm=-2.0)
+
+
+def measured(
+    rows_px: list[float], *, width_mm: float = 0.1, px_per_mm: float = 10.0, polarity: str = "bright"
+) -> PanelMeasurement:
+    """Level marks of 10 mm, a point each px."""
+    along = np.arange(20 * px_per_mm, 30 * px_per_mm)
+    marks = [
+        made.mark(np.column_stack([np.full(len(along), row), along]), px_per_mm=px_per_mm) for row in rows_px
+    ]
+    changed = [replace(mark, width_mm=width_mm, polarity=polarity) for mark in marks]  # type: ignore[arg-type]
+    return made.measurement(
+        changed,
+        np.ones((900, 1200), np.bool_),
+        hotspot=Hotspot(row=20 * px_per_mm, column=25 * px_per_mm, radius_px=5 * px_per_mm, lamps=1),
+        px_per_mm=px_per_mm,
+        facts=PhotoFacts(name="shot.jpg", sha256="0" * 64, width_px=1200, height_px=900),
+    )
+
+
+def moved(rows_px: list[float], px_per_mm: float = 10.0) -> list[float]:
+    """Where the marks lie after, by the pose: 1 mm further up."""
+    return [row - px_per_mm for row in rows_px]
+
+
+@pytest.mark.parametrize("px_per_mm", [10.0, 40.0])
+def test_marks_find_themselves(px_per_mm: float) -> None:
+    rows = [5 * px_per_mm, 8 * px_per_mm, 12 * px_per_mm, 15 * px_per_mm, 18 * px_per_mm]
+    before = measured(rows, px_per_mm=px_per_mm)
+    after = measured(moved(rows, px_per_mm)[1:], width_mm=0.15, px_per_mm=px_per_mm)
+    overlay = Overlay(before=before, after=after, alignment=POSE)
+    pairs = matched_marks(overlay)
+    assert [one.points[0, 0] for one, _ in pairs] == rows[1:]
+    assert width_ratio(overlay) == pytest.approx(1.5)
+
+
+def test_marks_beside_each_other_are_not_the_same() -> None:
+    rows = [50.0, 80.0, 120.0, 150.0]
+    # half a mm off: further than a pose is wrong
+    after = measured([row + 5 for row in moved(rows)])
+    overlay = Overlay(before=measured(rows), after=after, alignment=POSE)
+    assert matched_marks(overlay) == []
+    assert math.isnan(width_ratio(overlay))
+
+
+def test_dark_is_not_bright() -> None:
+    rows = [50.0, 80.0, 120.0, 150.0]
+    after = measured(moved(rows), polarity="dark")
+    assert matched_marks(Overlay(before=measured(rows), after=after, alignment=POSE)) == []
+
+
+def test_a_mark_half_of_which_lies_elsewhere_is_not_matched() -> None:
+    # 10 mm, of which the before photograph holds 4
+    before, after = measured([50.0]), measured([40.0])
+    short = before.marks[0]
+    part = replace(before, marks=(replace(short, points=short.points[:40]),))
+    assert matched_marks(Overlay(before=part, after=after, alignment=POSE)) == []
