@@ -20,6 +20,9 @@ _SATURATED = 0.9
 # A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
 # fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
 _MOST_FAR = 0.15
+# Where paint itself shows this bright, its lamp is burnt out many times over, and haze of the coat and glare of
+# the lens surround it: with at least 0.04 on rendered panels. White paper has no such halo.
+_LIT_GROUND, _LEAST_HALO = 0.05, 0.004
 _MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
 _LEAST_ROUND = 0.35  # blob area over the area of the circle around it
 _LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
@@ -199,7 +202,10 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
         return float(np.median(small[ring])) / peak if ring.any() else 1.0
 
     falls = fallen(2.0) <= _LEAST_FALL and (peak > _SATURATED or fallen(6.0) <= _MOST_FAR)
-    if rivals > 3.0 or roundness < _LEAST_ROUND or not falls:
+    ground = fallen(2.0) * peak
+    halo = fallen(0.8) * peak - ground
+    paper = ground > _LIT_GROUND and halo < _LEAST_HALO
+    if rivals > 3.0 or roundness < _LEAST_ROUND or not falls or paper:
         raise NoHotspot(
             f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the "
             "frame, shade other lights, and retake it."

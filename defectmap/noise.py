@@ -51,7 +51,7 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
     side = _NOISE_BLOCK_PX
     height, width = (length // side for length in luminance.shape)
     gains = []
-    for band in range(0, height, 4):  # every fourth row of blocks is enough
+    for band in range(0, height, max(1, height // 24)):  # some rows of blocks are enough
         rows = luminance[band * side : (band + 1) * side, : width * side]
         left = np.abs(cv2.filter2D(rows, -1, _NO_PLANE))
         blocks = left.reshape(side, width, side).transpose(1, 0, 2).reshape(width, -1)
