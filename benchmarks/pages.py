@@ -35,9 +35,11 @@ def main() -> None:
 def time_pages() -> None:
     from streamlit.testing.v1 import AppTest
 
+    from defectmap.job.overview import overview
     from defectmap.job.store import open_store
     from defectmap.pages.behind.demojob import load_sample_job
     from defectmap.pages.behind.frame import PAGES, page_file
+    from defectmap.pages.behind.pairs import compare_ready, ready_panels
     from defectmap.pages.behind.shelf import measure_all
 
     store = open_store()
@@ -45,6 +47,9 @@ def time_pages() -> None:
     start = perf_counter()
     measure_all(store, reference, unmeasured=10)
     print(f"measuring the sample job (10 photographs of 3 megapixels): {perf_counter() - start:.1f} s")
+    start = perf_counter()  # the page does this right after measuring, before anybody asks for it
+    assert compare_ready(store, reference, ready_panels(overview(store, reference))) == ()
+    print(f"comparing its 5 panels: {perf_counter() - start:.1f} s")
     app = AppTest.from_file(page_file("main"), default_timeout=PATIENCE_S).run()
     for name, (title, _, _) in PAGES.items():
         times = []

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+import threading
 from collections.abc import Mapping
 from typing import Any
 
@@ -13,8 +15,12 @@ from defectmap.job import model
 from defectmap.job.errors import JobError, NotInRecord
 from defectmap.job.records import Figures, MeasurementRecord
 from defectmap.job.rows import find_job, measurement_record
-from defectmap.job.sealing import seal_of, sha256_of_text, unpack
+from defectmap.job.sealing import canonical, seal_of, sha256_of_text, unpack
 from defectmap.job.store import Store
+
+MOST_OPENED = 60
+_OPENED: dict[str, tuple[Mapping[str, Any], str | None]] = {}
+_LOCK = threading.Lock()
 
 
 def latest_measurements(store: Store, reference: str) -> Mapping[str, MeasurementRecord]:
@@ -30,8 +36,8 @@ def latest_measurements(store: Store, reference: str) -> Mapping[str, Measuremen
         return {row.photograph_id: measurement_record(row) for row in rows}
 
 
-def result_of(store: Store, measurement_id: str) -> dict[str, Any]:
-    """Whole result of one measurement, marks and all.
+def result_of(store: Store, measurement_id: str) -> Mapping[str, Any]:
+    """Whole result of one measurement, marks and all; shared, so never to be changed.
 
     Raises
     ------
@@ -45,20 +51,51 @@ def result_of(store: Store, measurement_id: str) -> dict[str, Any]:
         if row is None:
             raise NotInRecord("There is no such measurement in the record; measure the photograph again.")
         sha256 = session.get_one(model.Photograph, row.photograph_id).sha256
-        problem = measurement_problem(row, sha256)
+        result, problem = opened(row, sha256)
         if problem is not None:
             raise JobError(f"This result cannot be trusted: {problem}; measure the photograph again.")
-        result: dict[str, Any] = json.loads(unpack(row.body))
         return result
+
+
+def opened(row: model.Measurement, sha256: str) -> tuple[Mapping[str, Any], str | None]:
+    """A stored result of the photograph of that hash, and what is wrong with it (None if nothing).
+
+    Taking it apart is most of what a page or a report does with a result, so the last ones are kept, by the
+    hash of all that was checked: a row that has changed in any way is taken apart and checked again.
+    """
+    parts = (row.settings, row.settings_sha256, row.seal, row.program_version, sha256)
+    key = sha256_of_text(canonical([hashlib.sha256(row.body).hexdigest(), *parts, _figures_words(row)]))
+    with _LOCK:
+        found = _OPENED.pop(key, None)
+    if found is None:
+        found = _taken_apart(row, sha256)
+    with _LOCK:
+        _OPENED[key] = found  # the last used stands last
+        while len(_OPENED) > MOST_OPENED:
+            del _OPENED[next(iter(_OPENED))]
+    return found
 
 
 def measurement_problem(row: model.Measurement, sha256: str) -> str | None:
     """What is wrong with a stored measurement of the photograph of that hash; None if nothing."""
+    return _taken_apart(row, sha256)[1]
+
+
+def _figures_words(row: model.Measurement) -> str:
+    stored = measurement_record(row)
+    return repr((stored.figures, stored.refused))
+
+
+def _taken_apart(row: model.Measurement, sha256: str) -> tuple[Mapping[str, Any], str | None]:
     try:
         words = unpack(row.body)
-        result = json.loads(words)
+        result: dict[str, Any] = json.loads(words)
     except ValueError as error:
-        return str(error)
+        return {}, str(error)
+    return result, _problem(row, sha256, words, result)
+
+
+def _problem(row: model.Measurement, sha256: str, words: str, result: Mapping[str, Any]) -> str | None:
     seal = seal_of(words, of=(sha256,), program_version=row.program_version, settings=row.settings)
     if seal != row.seal or sha256_of_text(row.settings) != row.settings_sha256:
         return "the result, its settings, its version or its photograph was changed after it was made"

@@ -100,7 +100,9 @@ def show_sample_job(out: Path, samples: Path) -> int:
 
     from defectmap import __version__
     from defectmap.job.measuring import measure_missing
+    from defectmap.job.overview import overview
     from defectmap.pages.behind.demojob import load_sample_job, measured_before
+    from defectmap.pages.behind.pairs import compare_ready, ready_panels
     from defectmap.pages.behind.shelf import FOLDER
 
     store = open_store(out / "record")
@@ -108,6 +110,7 @@ def show_sample_job(out: Path, samples: Path) -> int:
         reference = load_sample_job(store, samples)
         measure = partial(measured_before, out=out, folder=store.folder / FOLDER)
         measure_missing(store, reference, measure=measure, program_version=__version__)
+        compare_ready(store, reference, ready_panels(overview(store, reference)))
     finally:
         store.close()
     return serve(Start(record=out / "record", job=reference))

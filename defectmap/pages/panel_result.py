@@ -151,7 +151,7 @@ def _lengths(record: Any) -> None:
     classes = length_classes(record["marks"], calibrated=length == "mm")
     words = length_words(classes, unit=length)
     if classes:
-        st.altair_chart(length_chart(classes, unit=length), width="stretch", alt=words)
+        st.vega_lite_chart(spec=length_chart(classes, unit=length), width="stretch", alt=words)
     st.markdown(plain(words))
 
 
@@ -159,7 +159,8 @@ def _rings(record: Any) -> None:
     length, per_area = _units(record)
     st.subheader("Where they show", anchor=False)
     words = ring_words(record["rings"], unit=length)
-    st.altair_chart(ring_chart(record["rings"], unit=length, per_area=per_area), width="stretch", alt=words)
+    chart = ring_chart(record["rings"], unit=length, per_area=per_area)
+    st.vega_lite_chart(spec=chart, width="stretch", alt=words)
     st.markdown(plain(words))
 
 

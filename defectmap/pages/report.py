@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from defectmap.errors import DefectmapError
-from defectmap.job.comparing import comparisons_of
 from defectmap.job.notes import put_setting, setting
 from defectmap.job.stages import BASELINE, PROOF
 from defectmap.pages.behind import frame
 from defectmap.pages.behind.cached import preview
-from defectmap.pages.behind.pairs import compare
+from defectmap.pages.behind.pairs import compare_ready, ready_panels
 from defectmap.pages.behind.reports import (
     BLURRED,
     MadeReport,
@@ -24,6 +22,9 @@ from defectmap.pages.behind.reports import (
 )
 from defectmap.pages.behind.results import results_of
 from defectmap.pages.behind.words import count, plain
+
+if TYPE_CHECKING:
+    from defectmap.job.store import Store
 
 AUDIENCES = {"customer": "For the customer: one page first", "full": "Full: every figure, method, hashes"}
 
@@ -51,14 +52,14 @@ def show() -> None:
             with_customer,
             with_files,
             date.today().isoformat(),
-            desk,
+            desk.store,
         )
         _show(desk, made)
 
 
 def _compare_all(desk: frame.Desk) -> bool:
     """Compare every panel that has both sides; whether there is anything to report."""
-    ready = [p.history.panel.name for p in desk.look.panels if p.at(BASELINE) and p.at(PROOF)]
+    ready = ready_panels(desk.look)
     if not ready:
         st.info(
             "A report needs at least one panel with photographs of the stages "
@@ -66,27 +67,19 @@ def _compare_all(desk: frame.Desk) -> bool:
             icon=":material/info:",
         )
         return False
-    have = {
-        one.panel
-        for one in comparisons_of(desk.store, desk.reference)
-        if (one.before_stage, one.after_stage) == (BASELINE, PROOF)
-    }
-    missing = [name for name in ready if name not in have]
-    bar = st.progress(0.0, text="Comparing the panels …") if missing else None
-    for number, name in enumerate(ready, start=1):
-        try:
-            # Found again where nothing has changed; made anew after a correction or a newer photograph.
-            compare(desk.store, desk.reference, name, before=BASELINE, after=PROOF)
-        except DefectmapError as error:
-            st.warning(f"{plain(name)}: {plain(error)}", icon=":material/priority_high:")
-        if bar is not None:
-            bar.progress(number / len(ready), text=f"Compared {number} of {count(len(ready), 'panel')}")
-    if bar is not None:
-        bar.empty()
+    bar = st.empty()
+
+    def progress(done: int, total: int, _: str) -> None:
+        if done < total:  # what is only found again is over before a bar would be seen
+            bar.progress(done / total, text=f"Compared {done} of {count(total, 'panel')}")
+
+    for problem in compare_ready(desk.store, desk.reference, ready, progress=progress):
+        st.warning(plain(problem), icon=":material/priority_high:")
+    bar.empty()
     return True
 
 
-@st.cache_data(max_entries=8, show_spinner="Writing the report …")
+@st.cache_resource(max_entries=8, show_spinner="Writing the report …")
 def _made(
     reference: str,
     state: str,
@@ -94,10 +87,10 @@ def _made(
     with_customer: bool,
     with_files: bool,
     made_on: str,
-    _desk: frame.Desk,
+    _store: Store,
 ) -> MadeReport:
     return make_report(
-        _desk.store,
+        _store,
         reference,
         made_on=made_on,
         audience="full" if audience == "full" else "customer",
@@ -107,13 +100,13 @@ def _made(
 
 
 def _show(desk: frame.Desk, made: MadeReport) -> None:
-    st.subheader(plain(made.headline), anchor=False)
-    for sentence in made.summary:
+    st.subheader(plain(made.report.headline), anchor=False)
+    for sentence in made.report.summary:
         st.markdown(plain(sentence))
     name = "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
-    files: tuple[tuple[str, str, bytes | None, str], ...] = (
+    files: tuple[tuple[str, str, Callable[[], bytes], str], ...] = (
         ("Report as PDF", f"{name}.pdf", made.pdf, "application/pdf"),
-        ("Report as web page", f"{name}.html", made.html.encode(), "text/html"),
+        ("Report as web page", f"{name}.html", made.page, "text/html"),
         ("Figures as table", f"{name}.csv", made.table, "text/csv"),
         ("Picture for posting", f"{name}.jpg", made.posting, "image/jpeg"),
         ("What advertising may say", f"{name}-claims.pdf", made.claims, "application/pdf"),
@@ -121,12 +114,12 @@ def _show(desk: frame.Desk, made: MadeReport) -> None:
     columns = st.columns(2)
     for number, (words, file, data, mime) in enumerate(files):
         column = columns[number % 2]
-        if data is None:
-            column.caption(f"{words}: {plain(made.no_posting or 'not for these photographs')}")
+        if made.no_posting and mime == "image/jpeg":
+            column.caption(f"{words}: {plain(made.no_posting)}")
             continue
         column.download_button(
             words,
-            data,
+            data,  # made when it is asked for
             file_name=file,
             mime=mime,
             icon=":material/download:",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from defectmap.report.content import Audience, FigureRow, Picture, Report
+from defectmap.report.content import Audience, Picture, Report
 from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
 
@@ -28,11 +29,17 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
     str
         HTML that opens from a disk without a network. A content security policy in it forbids any request.
     """
-    return render("report.html.jinja", report=report, audience=audience, widest=widest_bar(report))
+    widest = widest_bar(report)
+
+    def share(value: float | None) -> str:
+        return f"{100 * bar_share(value, widest):.2f}"
+
+    return render("report.html.jinja", report=report, audience=audience, share=share)
 
 
-def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
-    """Fill a template of this package; everything put in is escaped."""
+@cache
+def _environment() -> Environment:
+    """The templates, each read and compiled once."""
     environment = Environment(
         loader=PackageLoader("defectmap.report"),
         autoescape=True,
@@ -40,7 +47,12 @@ def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(_filters(widest))
+    environment.filters.update(data_uri=_data_uri, other_pairs=other_pairs)
+    return environment
+
+
+def render(template: str, **values: Any) -> str:
+    """Fill a template of this package; everything put in is escaped."""
     report: Report | None = values.get("report")
     shared: Mapping[str, Any] = {
         "signs": SIGNS,
@@ -49,14 +61,7 @@ def render(template: str, *, widest: float = 0.0, **values: Any) -> str:
         "facts": facts_of(report) if report else (),
         "calibrated": report is None or all(panel.calibrated for panel in report.panels),
     }
-    return environment.get_template(template).render({**shared, **values})
-
-
-def _filters(widest: float) -> dict[str, Any]:
-    def share(value: float | None, row: FigureRow) -> str:
-        return f"{100 * bar_share(value, widest):.2f}"
-
-    return {"data_uri": _data_uri, "share": share, "other_pairs": other_pairs}
+    return _environment().get_template(template).render({**shared, **values})
 
 
 def _data_uri(picture: Picture) -> str:

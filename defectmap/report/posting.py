@@ -50,7 +50,7 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     NothingToPost
         There is no such panel, or it cannot be compared.
     """
-    section = _section(report, panel)
+    section = panel_to_post(report, panel)
     picture = Image.new("RGB", (WIDTH_PX, HEIGHT_PX), PAPER)
     draw = ImageDraw.Draw(picture)
     bottom = _paste(picture, draw, section.pairs[0])
@@ -66,7 +66,21 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     return file.getvalue()
 
 
-def _section(report: Report, name: str | None) -> PanelSection:
+def panel_to_post(report: Report, name: str | None = None) -> PanelSection:
+    """The panel that a picture for posting shows.
+
+    Parameters
+    ----------
+    report : Report
+        With pictures.
+    name : str, optional
+        Which panel; the one in the middle by its change if not given.
+
+    Raises
+    ------
+    NothingToPost
+        There is no such panel, or it cannot be compared.
+    """
     if name is None:
         found = middle_panel(report.panels)
     else:

@@ -284,6 +284,8 @@ def garble(row: model.Measurement) -> None:
     "edit", [flatter, flatter_everywhere, flatter_beside, pretend_version, pretend_settings, garble]
 )
 def test_an_edited_result_is_found_and_not_used(store: Store, filled: str, edit: object) -> None:
+    for kept in latest_measurements(store, filled).values():
+        result_of(store, kept.id)  # what was opened before the edit must not hide it
     edit_body(store, edit)
     findings = verify(store, filled, program_version=VERSION).findings
     assert [f.kind for f in findings] == ["result altered"]

@@ -12,9 +12,10 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from defectmap.guide.text import CAUTIONS, IN_SHORT
+from defectmap.job.comparing import comparisons_of
 from defectmap.job.core import measure_photograph
 from defectmap.job.corrections import Relabel, corrected
-from defectmap.job.intake import photographs_of
+from defectmap.job.intake import Place, add_photograph, photographs_of
 from defectmap.job.jobs import all_jobs, panels_of
 from defectmap.job.keeping import latest_measurements
 from defectmap.job.notes import checklists_of, put_setting, setting
@@ -23,12 +24,15 @@ from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
 from defectmap.pages.behind import gate, phonecamera
 from defectmap.pages.behind.frame import PAGES
+from defectmap.pages.behind.pairs import compare_ready, ready_panels
 from defectmap.pages.behind.passphrase import FREE_TRIES, SETTING, fits, hashed
 from defectmap.pages.behind.phonecamera import shot_from
 from defectmap.pages.behind.pictures import preview_jpeg
+from defectmap.pages.behind.reports import make_report
 from defectmap.pages.behind.results import results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
+from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
 from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, open_page, words
 
 DATA = Path(__file__).parent.parent / "data"
@@ -259,6 +263,40 @@ def test_the_report_page_offers_every_form(record: Path) -> None:
     app = open_page("report")
     got = {button.label for button in app.get("download_button")}
     assert {"Report as PDF", "Report as web page", "Figures as table", "What advertising may say"} <= got
+
+
+@pytest.mark.parametrize("audience", ["customer", "full"])
+def test_the_files_of_a_report_are_made_when_they_are_asked_for(
+    record: Path, store: Store, audience: str
+) -> None:
+    compare_ready(store, JOB, ready_panels(overview(store, JOB)))
+    made = make_report(
+        store,
+        JOB,
+        made_on="2026-01-06",
+        audience=audience,
+        customer=False,
+        file_names=False,  # type: ignore[arg-type]
+    )
+    assert made.no_posting is None
+    assert made.page().decode() == made.html
+    assert made.pdf().startswith(b"%PDF-")
+    assert made.claims().startswith(b"%PDF-")
+    assert "bonnet" in made.table().decode("utf-8-sig")
+    with Image.open(io.BytesIO(made.posting())) as picture:
+        assert picture.size == (WIDTH_PX, HEIGHT_PX)
+
+
+def test_panels_are_compared_as_soon_as_they_are_measured(record: Path, store: Store, shots: Shots) -> None:
+    for stage, file in (("decontaminated", shots.before), ("wiped", shots.after)):
+        picture = file.read_bytes()[:-2] + b"\x00\x00\xff\xd9"
+        path = record.parent / f"{stage}.jpg"
+        path.write_bytes(picture)
+        add_photograph(store, JOB, path, Place(panel="roof", stage=stage, px_per_mm=PX_PER_MM))
+    assert not comparisons_of(store, JOB)
+    open_page("photographs")
+    # the bonnet is measured already, and is left to whoever asks
+    assert [one.panel for one in comparisons_of(store, JOB)] == ["roof"]
 
 
 def test_the_passphrase_is_kept_as_a_hash_only(record: Path, store: Store) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -142,10 +143,24 @@ def test_nothing_private_is_in_any_form(report):
     everything = every_form(report)
     for secret in (*SECRETS, "13.41", "52.52"):
         assert secret not in everything
-    assert "GPS" not in everything
-    for pair in report.panels[0].pairs:
-        for picture in (pair.before, pair.after):
-            assert not Image.open(io.BytesIO(picture.jpeg)).getexif()
+    # Three letters turn up by chance in half a megabyte of picture, so pictures are asked for metadata.
+    readable = re.sub(r"data:image/jpeg;base64,[\w+/=]+", "", report_html(report, audience="full"))
+    assert "GPS" not in readable + report_table(report) + claims_html(claim_sheet(report))
+    drawn = [picture.jpeg for pair in report.panels[0].pairs for picture in (pair.before, pair.after)]
+    for jpeg in (*drawn, posting_picture(report)):
+        assert not Image.open(io.BytesIO(jpeg)).getexif()
+        assert b"Exif\0\0" not in jpeg  # Exif 2.32, 4.7.2: how its segment begins
+    for audience in ("customer", "full"):
+        assert b"Exif\0\0" not in report_pdf(report, audience=audience)
+
+
+def test_close_ups_are_drawn_only_where_they_are_wanted(store, report):
+    short = report_from_job(store, "J1", made_on=DAY, close_ups=False)
+    assert [len(panel.pairs) for panel in report.panels] == [2, 0]
+    assert [len(panel.pairs) for panel in short.panels] == [1, 0]
+    assert short.typical == report.typical
+    # the customer's version shows none of them, so it is the same file
+    assert report_html(short) == report_html(report)
 
 
 def test_no_form_tells_its_reader_to_run_a_command(store, report):

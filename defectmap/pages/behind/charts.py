@@ -1,20 +1,23 @@
-"""The two charts of a panel result, each with a sentence that says what it shows."""
+"""The two charts of a panel result, each with a sentence that says what it shows.
+
+They are written as Vega-Lite, the form that the browser draws: a library that writes it for us takes a second
+to import on the first panel that is looked at.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from defectmap.palette import STYLES
 from defectmap.results import MarkKind
 
-if TYPE_CHECKING:
-    import altair as alt
-
+Spec = dict[str, Any]
 EDGES = (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200)
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
+HEIGHT_PX = 280
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,39 +86,33 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
     )
 
 
-def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> alt.Chart:
+def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> Spec:
     """Bars of the number of marks by length and kind."""
-    import altair as alt
-
     rows = [
         {"kind": one.kind, "length": one.label, "order": one.order, "marks": one.marks} for one in classes
     ]
     kinds = [kind for kind in KINDS if any(one.kind == kind for one in classes)]
     colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in kinds]
-    chart: alt.Chart = (
-        alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
-        .mark_bar(stroke="#7a828c", strokeWidth=0.5)
-        .encode(
-            x=alt.X("length:N", sort=alt.SortField("order"), title=f"length, {unit}"),
-            y=alt.Y("marks:Q", title="number of marks"),
-            color=alt.Color(
-                "kind:N",
-                scale=alt.Scale(domain=kinds, range=colours),
-                legend=alt.Legend(orient="top", title=None),
-            ),
-            tooltip=["kind:N", "length:N", "marks:Q"],
-        )
-        .properties(height=280)
-    )
-    return chart
+    return {
+        "data": {"values": rows},
+        "height": HEIGHT_PX,
+        "mark": {"type": "bar", "stroke": "#7a828c", "strokeWidth": 0.5},
+        "encoding": {
+            "x": _axis("length", "nominal", f"length, {unit}", sort={"field": "order"}),
+            "y": _axis("marks", "quantitative", "number of marks"),
+            "color": {
+                "field": "kind",
+                "type": "nominal",
+                "scale": {"domain": kinds, "range": colours},
+                "legend": {"orient": "top", "title": None},
+            },
+            "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),
+        },
+    }
 
 
-def ring_chart(
-    rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²"
-) -> alt.Chart:
+def ring_chart(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²") -> Spec:
     """Density of marks against the distance from the lamp's reflection."""
-    import altair as alt
-
     rows = [
         {
             "away": (ring["inner_mm"] + ring["outer_mm"]) / 2,
@@ -125,17 +122,24 @@ def ring_chart(
         for ring in rings
         if ring["area_cm2"] > 0 and math.isfinite(ring["density_mm_per_cm2"])
     ]
-    chart: alt.Chart = (
-        alt.Chart(alt.Data(values=rows))  # type: ignore[no-untyped-call]
-        .mark_line(point=True, strokeWidth=2.5)
-        .encode(
-            x=alt.X("away:Q", title=f"distance from the reflection, {unit}"),
-            y=alt.Y("density:Q", title=f"marks, {per_area}"),
-            tooltip=["away:Q", "density:Q", "area:Q"],
-        )
-        .properties(height=280)
-    )
-    return chart
+    return {
+        "data": {"values": rows},
+        "height": HEIGHT_PX,
+        "mark": {"type": "line", "point": True, "strokeWidth": 2.5},
+        "encoding": {
+            "x": _axis("away", "quantitative", f"distance from the reflection, {unit}"),
+            "y": _axis("density", "quantitative", f"marks, {per_area}"),
+            "tooltip": _shown(away="quantitative", density="quantitative", area="quantitative"),
+        },
+    }
+
+
+def _axis(field: str, kind: str, title: str, **more: object) -> Spec:
+    return {"field": field, "type": kind, "title": title, **more}
+
+
+def _shown(**kinds: str) -> list[Spec]:
+    return [{"field": field, "type": kind} for field, kind in kinds.items()]
 
 
 def _label(index: int, edges: Sequence[int]) -> str:

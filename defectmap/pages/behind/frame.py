@@ -204,11 +204,14 @@ def _onward(name: str) -> None:
 def measure_what_is_missing(desk: Desk) -> bool:
     """Measure what has no result yet, showing how far it is; each result is kept as soon as it is there.
 
+    Panels that are thereby there before and after are compared, so that nobody waits for it later.
+
     Returns
     -------
     bool
         Whether anything was measured.
     """
+    from defectmap.pages.behind.pairs import compare_ready, ready_panels
     from defectmap.pages.behind.shelf import measure_all
 
     missing = desk.look.unmeasured
@@ -221,7 +224,15 @@ def measure_what_is_missing(desk: Desk) -> bool:
     def progress(done: int, total: int, what: str) -> None:
         bar.progress(done / max(1, total), text=f"Measured {done} of {total}: {plain(what)}")
 
+    def compared(done: int, total: int, what: str) -> None:
+        bar.progress(done / max(1, total), text=f"Compared {done} of {total} before and after: {plain(what)}")
+
     run = measure_all(desk.store, desk.reference, unmeasured=missing, progress=progress)
+    new = {p.history.panel.name for p in desk.look.panels if any(stage.unmeasured for stage in p.stages)}
+    # What cannot be compared says so on the pages where it is asked for.
+    compare_ready(
+        desk.store, desk.reference, [n for n in ready_panels(desk.look) if n in new], progress=compared
+    )
     bar.empty()
     for line in run.failed:
         st.error(plain(line))

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
 from defectmap import __version__
+from defectmap.errors import DefectmapError
 from defectmap.job.comparing import CompareRequest, ComparisonRecord, compare_panel
 from defectmap.job.corrections import corrected, corrections_in
 from defectmap.job.measuring import PhotoRequest
 from defectmap.job.printing import plain as as_json
 from defectmap.job.sealing import canonical, sha256_of_text
+from defectmap.job.stages import BASELINE, PROOF
 from defectmap.pages.behind.results import PhotoResult, results_of
 from defectmap.pages.behind.shelf import whole_measurement
 
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from defectmap.comparison.outcome import SpotComparison
     from defectmap.comparison.pipeline import Shot
     from defectmap.comparison.profile import SetupProfile
+    from defectmap.job.overview import JobOverview
     from defectmap.job.store import Store
     from defectmap.results import PanelMeasurement
 
@@ -44,7 +47,6 @@ def compare(store: Store, reference: str, panel: str, *, before: str, after: str
     from defectmap.comparison.profile import find_profile
 
     profile = find_profile(None)
-    results = results_of(store, reference, panel=panel)
     settings: dict[str, Any] = {
         "setup": None if profile is None else sha256_of_text(canonical(as_json(profile)))
     }
@@ -52,12 +54,49 @@ def compare(store: Store, reference: str, panel: str, *, before: str, after: str
         store,
         reference,
         panel,
-        compare=partial(_compare, store=store, results=results, setup=profile),
+        compare=partial(_compare, store=store, reference=reference, setup=profile),
         program_version=__version__,
         before=before,
         after=after,
         settings=settings,
     )
+
+
+def ready_panels(look: JobOverview) -> tuple[str, ...]:
+    """Panels that have photographs from before and from after."""
+    return tuple(p.history.panel.name for p in look.panels if p.at(BASELINE) and p.at(PROOF))
+
+
+def compare_ready(
+    store: Store,
+    reference: str,
+    panels: Sequence[str],
+    *,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> tuple[str, ...]:
+    """Compare panels before against after and keep the results; what is compared already is only found.
+
+    Parameters
+    ----------
+    panels : sequence of str
+        See `ready_panels`.
+    progress : callable, optional
+        Told after each panel: how many are done, of how many, which.
+
+    Returns
+    -------
+    tuple of str
+        What could not be compared, and why.
+    """
+    problems = []
+    for number, name in enumerate(panels, start=1):
+        try:
+            compare(store, reference, name, before=BASELINE, after=PROOF)
+        except DefectmapError as error:
+            problems.append(f"{name}: {error}")
+        if progress is not None:
+            progress(number, len(panels), name)
+    return tuple(problems)
 
 
 def pairs_of(store: Store, reference: str, found: ComparisonRecord) -> tuple[PairOfPhotographs, ...]:
@@ -109,12 +148,14 @@ def _compare(
     request: CompareRequest,
     *,
     store: Store,
-    results: Mapping[str, PhotoResult],
+    reference: str,
     setup: SetupProfile | None,
 ) -> Mapping[str, Any]:
     """Like `defectmap.job.core.compare_photographs`, without measuring again."""
     from defectmap.comparison.contract import comparison_record
     from defectmap.comparison.pipeline import compare_shots
+
+    results = results_of(store, reference, panel=request.panel)
 
     def shots(side: tuple[PhotoRequest, ...]) -> list[Shot]:
         return [_shot(one, store, results.get(one.photograph_id)) for one in side]

@@ -1,4 +1,4 @@
-"""Every form of a job's report at once, and a key that tells when it has to be made anew."""
+"""A job's report, its files made when they are wanted, and a key that tells when it has to be made anew."""
 
 from __future__ import annotations
 
@@ -17,23 +17,53 @@ from defectmap.job.store import TABLES_FILE
 if TYPE_CHECKING:
     from defectmap.job.store import Store
     from defectmap.report.blurring import Box
-    from defectmap.report.content import Audience
+    from defectmap.report.content import Audience, Report
 
 BLURRED = "unreadable boxes of job"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadeReport:
-    """A report in all its forms; `posting` is None where no panel can be posted, `no_posting` says why."""
+    """A report as the page shows it; its files are made when somebody asks for one.
 
-    headline: str
-    summary: tuple[str, ...]
+    `no_posting` says why no panel can be posted.
+    """
+
+    report: Report
+    audience: Audience
     html: str
-    pdf: bytes
-    table: bytes
-    claims: bytes
-    posting: bytes | None
     no_posting: str | None
+    store: Store
+
+    def pdf(self) -> bytes:
+        """The report to print."""
+        from defectmap.report.pdf import report_pdf
+
+        return report_pdf(self.report, audience=self.audience)
+
+    def page(self) -> bytes:
+        """The report as one HTML file."""
+        return self.html.encode()
+
+    def table(self) -> bytes:
+        """All figures, for a spreadsheet."""
+        from defectmap.report.table import report_table
+
+        return report_table(self.report).encode("utf-8-sig")
+
+    def posting(self) -> bytes:
+        """One picture sized for posting."""
+        from defectmap.report.posting import posting_picture
+
+        return posting_picture(self.report)
+
+    def claims(self) -> bytes:
+        """What advertising may say, from this job and the others of the shop."""
+        from defectmap.report.claimpages import claims_pdf
+        from defectmap.report.claims import claim_sheet
+        from defectmap.report.typical import job_results
+
+        return claims_pdf(claim_sheet(self.report, jobs=job_results(self.store)))
 
 
 def make_report(
@@ -45,43 +75,29 @@ def make_report(
     customer: bool,
     file_names: bool,
 ) -> MadeReport:
-    """Make the report of a job in all its forms.
+    """Make the report of a job, with the pictures that its version shows.
 
     Raises
     ------
     DefectmapError
         There is no such job.
     """
-    from defectmap.errors import DefectmapError
     from defectmap.job.jobs import job_named
-    from defectmap.report.claimpages import claims_pdf
-    from defectmap.report.claims import claim_sheet
     from defectmap.report.fromjob import report_from_job
     from defectmap.report.page import report_html
-    from defectmap.report.pdf import report_pdf
-    from defectmap.report.posting import posting_picture
+    from defectmap.report.posting import NothingToPost, panel_to_post
     from defectmap.report.privacy import PrivacyChoice
-    from defectmap.report.table import report_table
-    from defectmap.report.typical import job_results
 
     boxes = setting(store, f"{BLURRED} {job_named(store, reference).id}", {}) or {}
     choice = PrivacyChoice(customer=customer, file_names=file_names, blurred=boxes_from(boxes))
-    found = report_from_job(store, reference, made_on=made_on, choice=choice)
-    posting, why = None, None
+    found = report_from_job(store, reference, made_on=made_on, choice=choice, close_ups=audience == "full")
+    why = None
     try:
-        posting = posting_picture(found)
-    except DefectmapError as error:
+        panel_to_post(found)
+    except NothingToPost as error:
         why = str(error)
-    return MadeReport(
-        headline=found.headline,
-        summary=found.summary,
-        html=report_html(found, audience=audience),
-        pdf=report_pdf(found, audience=audience),
-        table=report_table(found).encode("utf-8-sig"),
-        claims=claims_pdf(claim_sheet(found, jobs=job_results(store))),
-        posting=posting,
-        no_posting=why,
-    )
+    html = report_html(found, audience=audience)
+    return MadeReport(report=found, audience=audience, html=html, no_posting=why, store=store)
 
 
 def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[Box]]:

@@ -15,16 +15,14 @@ from defectmap.job import model
 from defectmap.job.corrections import Correction, corrections_in
 from defectmap.job.errors import JobError
 from defectmap.job.intake import photographs_of
-from defectmap.job.keeping import measurement_problem
+from defectmap.job.keeping import MOST_OPENED, opened
 from defectmap.job.records import PhotographRecord
 from defectmap.job.rows import find_job
-from defectmap.job.sealing import unpack
 
 if TYPE_CHECKING:
     from defectmap.job.store import Store
 
-# Unpacking and parsing a result takes longer than anything else a page does with it.
-MOST_OPENED = 60
+# By the row's identity, without fetching the result itself from the database.
 _OPENED: dict[str, Mapping[str, Any]] = {}
 _LOCK = threading.Lock()
 
@@ -68,18 +66,18 @@ def results_of(store: Store, reference: str, *, panel: str | None = None) -> dic
             .where(model.Measurement.photograph_id.in_(photographs))
             .order_by(model.Measurement.made_at)
         ).all()
-        opened = _open_all(session, rows, photographs)
-    return _latest(rows, photographs, opened)
+        records = _open_all(session, rows, photographs)
+    return _latest(rows, photographs, records)
 
 
 def _latest(
-    rows: Any, photographs: Mapping[str, PhotographRecord], opened: Mapping[str, Mapping[str, Any]]
+    rows: Any, photographs: Mapping[str, PhotographRecord], records: Mapping[str, Mapping[str, Any]]
 ) -> dict[str, PhotoResult]:
     found: dict[str, PhotoResult] = {}
     bases: dict[str, Mapping[str, Any]] = {}
     for row in rows:
         photograph = photographs[row.photograph_id]
-        record = opened[row.id]
+        record = records[row.id]
         corrections = corrections_in(json.loads(row.settings))
         if not corrections:
             bases[row.photograph_id] = record
@@ -98,23 +96,22 @@ def _open_all(
 ) -> dict[str, Mapping[str, Any]]:
     """The results themselves; each is read and checked once, as a kept result never changes."""
     with _LOCK:
-        opened = {row.id: _OPENED[row.id] for row in rows if row.id in _OPENED}
-    unknown = [row.id for row in rows if row.id not in opened]
+        records = {row.id: _OPENED[row.id] for row in rows if row.id in _OPENED}
+    unknown = [row.id for row in rows if row.id not in records]
     query = select(model.Measurement).where(model.Measurement.id.in_(unknown))
     for row in session.scalars(query.options(undefer(model.Measurement.body))):
-        opened[row.id] = _opened(row, photographs[row.photograph_id])
+        records[row.id] = _opened(row, photographs[row.photograph_id])
     with _LOCK:
-        _OPENED.update((one, opened[one]) for one in unknown)
+        _OPENED.update((one, records[one]) for one in unknown)
         while len(_OPENED) > MOST_OPENED:
             _OPENED.pop(next(iter(_OPENED)))
-    return opened
+    return records
 
 
 def _opened(row: model.Measurement, photograph: PhotographRecord) -> Mapping[str, Any]:
-    problem = measurement_problem(row, photograph.sha256)
+    record, problem = opened(row, photograph.sha256)
     if problem is not None:
         raise JobError(
             f"The result of {photograph.name} cannot be trusted: {problem}; measure the photograph again."
         )
-    record: Mapping[str, Any] = json.loads(unpack(row.body))
     return record
