@@ -25,7 +25,7 @@ from defectmap.zone import (
 )
 
 UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
-_RESPONSE_FLOOR = 1.6  # of crest points, in units of pixel noise
+_RESPONSE_FLOOR = 1.3  # of crest points, in units of pixel noise; lines out of focus answer weakly
 _RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
 _TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
