@@ -38,6 +38,8 @@ CASES: tuple[tuple[str, str, dict[str, object]], ...] = (
     ("lamp twice as large", "no", {**HAND, "lamp_radius_mm": 22.0}),
     ("the same, exposure turned down", "no", {**HAND, "lamp_radius_mm": 22.0, "ev": -2.0}),
     ("lamp half as large", "no", {**HAND, "lamp_radius_mm": 5.5}),
+    ("three small lamps", "no", {**HAND, "lamps": 3}),
+    ("four small lamps", "no", {**HAND, "lamps": 4}),
     ("seven small lamps", "no", {**HAND, "lamps": 7}),
     ("lamp 1.7 times as far", "with care", {**HAND, "lamp_mm": (-4.0, 3.0, 800.0)}),
     ("red paint", "no", {**HAND, "panel": RED}),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.colour import linear_table
+from defectmap.comparison.outline import outline
 from defectmap.comparison.sheet import HALF_CELLS, small_sheet
 from defectmap.comparison.view import CELLS_PER_RADIUS, PanelView, detail, sheet_view
 from defectmap.photo import Photo
@@ -35,6 +36,9 @@ class Evidence:
     halo_mm: NDArray[np.float64]  # (HALO_RINGS,) middles of the rings
     halo_log2: NDArray[np.float64]  # median light of each ring; NaN where clipped or out of the zone
     body_rgb: NDArray[np.float64]  # (3,) linear, outermost rings
+    outline: NDArray[
+        np.float64
+    ]  # how the hotspot departs from an ellipse, see `defectmap.comparison.outline`
     view: PanelView
     fingerprint: NDArray[np.float32]  # fine detail on a grid of hotspot radii, for the same picture again
 
@@ -77,6 +81,7 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
         halo_mm=halo_px / measured.scale.px_per_mm,
         halo_log2=halo_log2,
         body_rgb=body_rgb,
+        outline=outline(sheet, radius_px=radius),
         view=view,
         fingerprint=whole[window, window],
     )

@@ -15,12 +15,14 @@ from defectmap.comparison.limits import (
     EXPOSURE_STOPS,
     HALO_SHAPE_STOPS,
     HAZE_STEPS,
+    MISSING_BULGE,
     RADIUS_STEPS,
     UNEXPLAINED_STOPS,
     WIDTH_STEPS,
     beyond,
 )
-from defectmap.comparison.outcome import Reason
+from defectmap.comparison.outcome import Reason, Verdict
+from defectmap.comparison.outline import LEAST_BULGE, bulges, height_of
 from defectmap.results import PhotoFacts
 
 
@@ -32,6 +34,7 @@ def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Re
             "another lamp; use the same one."
         )
         yield Reason(topic="lamp", verdict="no", sentence=sentence, value=after.lamps, limit=before.lamps)
+    yield from _bulge_reasons(before, after, halo.stops)
     note = f" Haze went from {before.haze:.2f} to {after.haze:.2f}, which changes the halo by itself."
     for reason in _halo_reasons(halo):
         if _haze_apart(before, after):
@@ -129,6 +132,25 @@ def detection(before: Evidence, after: Evidence) -> Iterator[Reason]:
             "camera settings."
         ),
     )
+
+
+def _bulge_reasons(before: Evidence, after: Evidence, stops: float) -> Iterator[Reason]:
+    """Lights that melted into one on one side, a single lamp on the other.
+
+    With more exposure the outline lies farther out, where the same lights leave less of a bulge.
+    """
+    verdict: Verdict = "no" if abs(stops) < EXPOSURE_STOPS.care else "with care"
+    sides = {"before": before.outline, "after": after.outline}
+    for here, there in (("before", "after"), ("after", "before")):
+        found = bulges(sides[here])
+        if found is None or not height_of(sides[there], found.count) < MISSING_BULGE * found.height:
+            continue
+        sentence = (
+            f"The hotspot's outline has {found.count} even bulges in the {here} photograph, of "
+            f"{100 * found.height:.0f} % of its radius (limit {100 * LEAST_BULGE:.1f} %), and none in the "
+            "other: several lights that melt together in one, a single lamp in the other; use the same lamp."
+        )
+        yield Reason(topic="lamp", verdict=verdict, sentence=sentence, value=found.height, limit=LEAST_BULGE)
 
 
 def _haze_apart(before: Evidence, after: Evidence) -> bool:

@@ -44,6 +44,7 @@ BODY_STOPS = Limit(1.0, 2.0)  # paint beside the halo, after the exposure step
 UNCOMMON_SHARE = Limit(0.5, 0.8)  # of the smaller zone, not in the other photograph
 CONTRAST_LIMIT_STEPS = Limit(math.log(1.6), math.log(8.0))
 HAZE_STEPS = math.log(1.5)  # haze this far apart changes the halo by itself, so the halo cannot tell the lamp
+MISSING_BULGE = 1 / 3  # of a melted cluster's bulges is left at most where the other photograph has one lamp
 MARKS_TO_MATCH = 15  # pieces a side: so many marks of one place do find each other ...
 NO_MATCH = 1.4  # ... at least so well; true pairs 1.5 and more
 PATTERN_TO_MATCH = 0.93  # so much orange peel beside both hotspots would have been found on each other
