@@ -13,6 +13,8 @@ from defectmap.paths import Path, paint, polyline_length_px
 from defectmap.results import Mark, SpotDefect
 
 _CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
+_AROUND_MM, _ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
+_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
 _LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust
 _ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
 _CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
@@ -104,7 +106,9 @@ def dust(
     # the difference of two blurs passes what is as small as dust and stops the broader ripples of orange peel
     out = np.abs(cv2.GaussianBlur(small, (0, 0), 0.8) - cv2.GaussianBlur(small, (0, 0), 2.5))
     free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
-    above = (out > _CONTRAST_TO_NOISE * texture.full(shape)) & free
+    # ripples of heavy orange peel beside the lamp are as sharp as dust, but there are many of them
+    around = cv2.blur(np.minimum(out, _STRONG), (round(_AROUND_MM * scale / shrink) | 1,) * 2)
+    above = (out > np.maximum(_CONTRAST_TO_NOISE * texture.full(shape), _ALONE * around)) & free
     count, _, stats, centres = cv2.connectedComponentsWithStats(above.astype(np.uint8))
     found = []
     for i in range(1, count):
