@@ -16,6 +16,7 @@ from defectmap.units import light_words, scale_sentence, unit_names
 RgbArray = NDArray[np.uint8]
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 _BACKGROUND: Rgb = (24, 24, 24)
+BAR_WORDS_SHARE = 36  # of the width: 10 px high where a phone shows the picture 356 px wide
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,7 @@ def draw_scale_bar(rgb: RgbArray, *, px_per_unit: float, scale: Scale) -> None:
     """
     height, width = rgb.shape[:2]
     length = round_length(0.2 * width / px_per_unit)
-    size = _font_size(width)
+    size = max(13, round(width / BAR_WORDS_SHARE))
     font = _font(size)
     picture = Image.fromarray(rgb)
     draw = ImageDraw.Draw(picture)

@@ -42,7 +42,11 @@ class _Canvas:
 
 
 def draw_overlay(
-    rgb: RgbArray, measurement: PanelMeasurement, *, longest_side_px: int = LONGEST_LONG_SIDE_PX
+    rgb: RgbArray,
+    measurement: PanelMeasurement,
+    *,
+    longest_side_px: int = LONGEST_LONG_SIDE_PX,
+    line_px: int | None = None,
 ) -> RgbArray:
     """Draw a measurement over its photograph.
 
@@ -55,6 +59,8 @@ def draw_overlay(
     longest_side_px : int
         Larger photographs are drawn reduced to this; small ones are enlarged by a whole factor so that lines
         fit beside the marks.
+    line_px : int, optional
+        How thick a line is drawn, for a picture that is shown smaller than it is; by its size if not given.
 
     Returns
     -------
@@ -70,7 +76,7 @@ def draw_overlay(
         raise ValueError(
             f"rgb must be uint8 of shape {(*measurement.zone.shape, 3)}, got {rgb.dtype} {rgb.shape}"
         )
-    canvas = _prepare(rgb, longest_side_px=longest_side_px)
+    canvas = _prepare(rgb, longest_side_px=longest_side_px, line_px=line_px)
     _draw_zone_edge(canvas, measurement.zone)
     for kind, style in STYLES.items():
         _draw_marks(canvas, [mark for mark in measurement.marks if mark.kind == kind], style, measurement)
@@ -87,7 +93,7 @@ def brighten(rgb: RgbArray) -> RgbArray:
     return shown
 
 
-def _prepare(rgb: RgbArray, *, longest_side_px: int) -> _Canvas:
+def _prepare(rgb: RgbArray, *, longest_side_px: int, line_px: int | None) -> _Canvas:
     long_side = max(rgb.shape[:2])
     zoom = 1.0
     if long_side > longest_side_px:
@@ -99,7 +105,7 @@ def _prepare(rgb: RgbArray, *, longest_side_px: int) -> _Canvas:
         rgb = np.asarray(
             cv2.resize(rgb, None, fx=zoom, fy=zoom, interpolation=cv2.INTER_CUBIC), dtype=np.uint8
         )
-    return _Canvas(brighten(rgb), zoom, max(1, round(max(rgb.shape[:2]) / 2400)))
+    return _Canvas(brighten(rgb), zoom, line_px or max(1, round(max(rgb.shape[:2]) / 2400)))
 
 
 def _draw_marks(

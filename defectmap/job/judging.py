@@ -25,7 +25,8 @@ class Estimate:
         unit = f" {unit}" if unit else ""
         if math.isinf(self.high):
             return f"{self.value:.3g}{unit} (one photograph, no interval)"
-        return f"{self.value:.3g}{unit} ({self.low:.3g} to {self.high:.3g}, {self.photographs} photograph(s))"
+        taken = "1 photograph" if self.photographs == 1 else f"{self.photographs} photographs"
+        return f"{self.value:.3g}{unit} ({self.low:.3g} to {self.high:.3g}, {taken})"
 
 
 def estimate(values: Sequence[float], *, repeatability: float | None = None) -> Estimate:

@@ -15,6 +15,7 @@ from defectmap.pages.behind.pairs import PairOfPhotographs, compare, pairs_of
 from defectmap.pages.behind.slider import compare_slider
 from defectmap.pages.behind.words import VERDICT_WORDS, change_words, count, plain
 
+INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {
     "hotspot": "At the lamp",
     "worst scratch": "At the longest scratch",
@@ -91,10 +92,10 @@ def _headline(found: ComparisonRecord) -> None:
     st.subheader(f"Marks that show on {scope}: {plain(change_words(change))}", anchor=False)
     if change.get("ci95_percent") is not None:
         low, high = change["ci95_percent"]
-        svg = interval_svg(change["change_percent"], low, high, dark=_is_dark())
+        svg = interval_svg(change["change_percent"], low, high, dark=frame.is_dark())
         st.image(
             svg,
-            width="stretch",
+            width=INTERVAL_PX,
             alt=f"Change {change['change_percent']:+.0f} %, interval {low:+.0f} to {high:+.0f} %",
         )
         st.caption(
@@ -102,10 +103,6 @@ def _headline(found: ComparisonRecord) -> None:
             "interval). A bar across the line of no change proves nothing."
         )
     (st.success if verdict == "yes" else st.warning)(words, icon=VERDICT_ICONS[verdict])
-
-
-def _is_dark() -> bool:
-    return getattr(st.context.theme, "type", "light") == "dark"
 
 
 def _reasons(found: ComparisonRecord) -> None:

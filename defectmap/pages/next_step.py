@@ -28,6 +28,8 @@ STEP_WORDS = {
 }
 ACTION_ICONS = {"stop": ":material/front_hand:", "": ":material/arrow_circle_right:"}
 
+BUDGET_PX = 640  # at most; narrower where the page is
+
 
 def show() -> None:
     """Draw the page."""
@@ -75,7 +77,7 @@ def _advice(one: PanelAdvice) -> None:
         icon = ACTION_ICONS["stop" if advice.action.startswith("stop") else ""]
         st.subheader(f"{icon} {plain(advice.action.capitalize())}", anchor=False)
         if advice.rung is not None:
-            st.markdown(f"**{plain(advice.rung.name)}**, {advice.passes} pass(es)")
+            st.markdown(f"**{plain(advice.rung.name)}**, {count(advice.passes, 'pass')}")
         for line in advice.why:
             st.markdown(plain(line))
         if advice.measured:
@@ -91,8 +93,8 @@ def _budget(one: PanelAdvice) -> None:
     budget = one.budget
     words = budget_words(budget)
     if budget.known:
-        dark = getattr(st.context.theme, "type", "light") == "dark"
-        st.image(budget_svg(budget, dark=dark), width="stretch", alt=words)
+        dark = frame.is_dark()
+        st.image(budget_svg(budget, dark=dark), width=BUDGET_PX, alt=words)
     st.markdown(plain(words))
     st.caption(plain(budget.assumption))
     for remark in budget.remarks:
@@ -197,7 +199,7 @@ def _done(desk: frame.Desk, history: PanelHistory) -> None:
     ):
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
-            which = f", {step.rung}, {step.passes} pass(es)" if step.rung else ""
+            which = f", {step.rung}, {count(step.passes, 'pass')}" if step.rung else ""
             words = f"{step.at[:16].replace('T', ' ')} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, f"{words} {step.product}")
         for reading in history.readings:

@@ -23,7 +23,7 @@ from defectmap.pages.behind.pictures import scroll_frame
 from defectmap.pages.behind.results import PhotoResult, results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
-from defectmap.pages.behind.words import figure, plain, score_words
+from defectmap.pages.behind.words import count, figure, plain, score_words
 from defectmap.units import light_words
 
 KINDS = {
@@ -39,6 +39,8 @@ NEW_WORDS = {
     "none": "no mark in the paint",
 }
 MOST_LISTED = 60
+
+FIGURE_PX = 165
 
 
 def show() -> None:
@@ -76,10 +78,13 @@ def _photograph(desk: frame.Desk, panel: str) -> PhotoResult:
     if not results:
         raise frame.PageError("Nothing is measured on this panel yet.")
     labels = {
-        one.photograph.id: f"{frame.stage_words(one.photograph.stage)}, spot {one.photograph.spot}: "
-        f"{one.photograph.name}"
+        one.photograph.id: f"{frame.stage_words(one.photograph.stage)}, spot {one.photograph.spot}"
         for one in results
     }
+    if len(set(labels.values())) < len(labels):  # long names are cut off on a phone
+        labels |= {
+            one.photograph.id: f"{labels[one.photograph.id]}: {one.photograph.name}" for one in results
+        }
     ids = list(labels)
     before = st.session_state.get("photograph")
     index = ids.index(before) if before in ids else len(ids) - 1
@@ -97,7 +102,8 @@ def _units(record: Any) -> tuple[str, str]:
 def _figures(record: Any) -> None:
     length, per_area = _units(record)
     density = record["density_mm_per_cm2"]
-    score, marks, longest, haze = st.columns(4)
+    row = st.container(horizontal=True)  # two by two on a phone
+    score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
     score.metric("Finish score", f"{record['score']:.0f} of 100")
     score.caption(score_words(record["score"]))
     marks.metric(f"Marks, {per_area}", figure(density["all"]))
@@ -112,12 +118,9 @@ def _picture(desk: frame.Desk, result: PhotoResult) -> None:
     found = [k for k in KINDS if k == "spots" or any(m["kind"] == k for m in result.record["marks"])]
     if not result.record["spots"]:
         found.remove("spots")
-    columns = st.columns(max(1, len(found)))
-    shown = [
-        kind
-        for kind, column in zip(found, columns, strict=False)
-        if column.toggle(KINDS[kind], value=True, key=f"result_show_{kind}")
-    ]
+    picture = st.container()  # first what they came for, then what changes it
+    with st.container(horizontal=True):
+        shown = [kind for kind in found if st.toggle(KINDS[kind], value=True, key=f"result_show_{kind}")]
     zoom = st.slider("Zoom", 1.0, 6.0, 1.0, 0.5, format="%.1f times", key="result_zoom")
     jpeg = cached.overlay(
         result.photograph.sha256,
@@ -125,18 +128,19 @@ def _picture(desk: frame.Desk, result: PhotoResult) -> None:
         tuple(shown),
         st.session_state.get("result_chosen"),
         st.session_state.get("result_box"),
+        1.0 if zoom <= 1 else 2.0 if zoom < 3 else 6.0,
         desk.store,
         result,
     )
     marks = result.record["marks"]
     numbers = ", ".join(
-        f"{sum(m['kind'] == kind for m in marks)} {NEW_WORDS[kind]}(s)"
+        count(sum(m["kind"] == kind for m in marks), NEW_WORDS[kind])
         for kind in ("swirl", "scratch", "trail")
     )
-    st.html(scroll_frame(jpeg, zoom=zoom, words=f"Photograph with lines beside the marks: {numbers}"))
-    st.caption(
+    picture.html(scroll_frame(jpeg, zoom=zoom, words=f"Photograph with lines beside the marks: {numbers}"))
+    picture.caption(
         "Lines run beside the marks and never over them. The dashed white line is the zone in which marks "
-        "count, the yellow ring the lamp. Scroll inside the picture to move about."
+        "count, the yellow ring the lamp. Zoomed in, scroll inside the picture to move about."
     )
 
 
@@ -151,7 +155,9 @@ def _lengths(record: Any) -> None:
     classes = length_classes(record["marks"], calibrated=length == "mm")
     words = length_words(classes, unit=length)
     if classes:
-        st.vega_lite_chart(spec=length_chart(classes, unit=length), width="stretch", alt=words)
+        st.vega_lite_chart(
+            spec=length_chart(classes, unit=length, dark=frame.is_dark()), width="stretch", alt=words
+        )
     st.markdown(plain(words))
 
 
@@ -159,7 +165,7 @@ def _rings(record: Any) -> None:
     length, per_area = _units(record)
     st.subheader("Where they show", anchor=False)
     words = ring_words(record["rings"], unit=length)
-    chart = ring_chart(record["rings"], unit=length, per_area=per_area)
+    chart = ring_chart(record["rings"], unit=length, per_area=per_area, dark=frame.is_dark())
     st.vega_lite_chart(spec=chart, width="stretch", alt=words)
     st.markdown(plain(words))
 

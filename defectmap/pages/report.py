@@ -161,7 +161,7 @@ def _blur(desk: frame.Desk) -> None:
         st.rerun()
     number = sum(len(one) for one in kept.values())
     if number:
-        st.markdown(f"{count(number, 'box').replace('boxs', 'boxes')} marked in this job.")
+        st.markdown(f"{count(number, 'box')} marked in this job.")
         if st.button("Take all boxes back"):
             put_setting(desk.store, f"{BLURRED} {desk.job.id}", {})
             st.rerun()

@@ -85,9 +85,10 @@ def _new_job(store: Store) -> None:
         vehicle = st.text_input("Vehicle, in your words", max_chars=80)
         colour = st.text_input("Colour", max_chars=40)
         paint = st.selectbox("Paint", ("unknown", "clear coat", "single stage"))
-        panels = st.multiselect(
+        panels = st.pills(
             "Panels",
             [row.name for row in tables.panels[kind]],
+            selection_mode="multi",
             default=[row.name for row in tables.panels[kind]],
             help="Leave out what you do not work on; others can be added later.",
         )

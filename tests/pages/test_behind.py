@@ -5,6 +5,9 @@ from __future__ import annotations
 import dataclasses
 import doctest
 import importlib
+import io
+import itertools
+import math
 import pkgutil
 import socket
 from pathlib import Path
@@ -12,6 +15,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from PIL import Image, ImageFont
 
 from defectmap.errors import PhotoError
 from defectmap.job.budget import Budget
@@ -20,13 +24,15 @@ from defectmap.job.errors import BadReading, JobError
 from defectmap.job.tables import Range
 from defectmap.pages import behind, launch
 from defectmap.pages.behind.budgetbar import budget_svg, budget_words, stays_um
-from defectmap.pages.behind.charts import length_classes, length_words, ring_words
+from defectmap.pages.behind.charts import length_chart, length_classes, length_words, ring_chart, ring_words
 from defectmap.pages.behind.intake import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.behind.interval import axis, interval_svg
+from defectmap.pages.behind.pictures import scroll_frame
 from defectmap.pages.behind.readings import read_numbers
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import put, take
 from defectmap.pages.behind.words import change_words, plain, score_words
+from defectmap.report.posting import FONTS
 from defectmap.resultfile import measurement_record
 from tests.measurements import panel_measurement
 
@@ -73,9 +79,35 @@ def test_an_interval_is_drawn_where_it_lies() -> None:
     least, most = axis(-77, -64)
     root = ElementTree.fromstring(interval_svg(-71, -77, -64))
     dot = next(node for node in root.iter() if node.tag.endswith("circle"))
-    # the axis runs from 40 to 680 in a picture 720 wide
-    assert float(dot.get("cx", "0")) == pytest.approx(40 + (-71 - least) / (most - least) * 640, abs=0.1)
+    # the axis runs from 34 to 386 in a picture 420 wide
+    assert float(dot.get("cx", "0")) == pytest.approx(34 + (-71 - least) / (most - least) * 352, abs=0.1)
     assert "►" in interval_svg(150, -20, 900)
+
+
+def boxes_of_words(svg: str) -> list[tuple[float, float, float]]:
+    """Left and right end and height of every text of a drawing, in a font wider than those of browsers."""
+    boxes = []
+    for node in ElementTree.fromstring(svg).iter():
+        if node.tag.endswith("text"):
+            font = ImageFont.truetype(str(FONTS / "DejaVuSans.ttf"), round(float(node.get("font-size", "0"))))
+            wide, x = font.getlength(node.text or ""), float(node.get("x", "0"))
+            left = {"middle": x - wide / 2, "end": x - wide}.get(node.get("text-anchor", "start"), x)
+            boxes.append((left, left + wide, float(node.get("y", "0"))))
+    return boxes
+
+
+def ranges() -> list[tuple[float, float, float]]:
+    return [(-71, -77, -64), (-99, -100, -97), (0, -20, 30), (40, 10, 90), (150, -20, 900), (-98, -99.6, -60)]
+
+
+@pytest.mark.parametrize(("percent", "low", "high"), ranges())
+def test_words_of_an_interval_neither_touch_nor_leave_the_picture(
+    percent: float, low: float, high: float
+) -> None:
+    boxes = boxes_of_words(interval_svg(percent, low, high))
+    assert all(left >= 0 and right <= 420 for left, right, _ in boxes)
+    below = sorted(box for box in boxes if box[2] > 60)
+    assert all(one[1] < other[0] for one, other in itertools.pairwise(below))
 
 
 def test_files_are_looked_at_before_they_are_kept() -> None:
@@ -216,7 +248,39 @@ def test_the_parts_of_the_clear_coat_add_up_in_words_and_in_the_bar(spent: float
     assert f"{stays:.1f} µm stay" in budget_words(budget)
     drawn = ElementTree.fromstring(budget_svg(budget)).iter()
     widths = [float(one.get("width", "0")) for one in drawn if one.tag.endswith("rect") and one.get("y")]
-    assert sum(widths) == pytest.approx(700, abs=1)
+    assert sum(widths) == pytest.approx(404, abs=1)  # of 420, 8 on either side
+    boxes = boxes_of_words(budget_svg(budget))
+    assert all(left >= 0 and right <= 420 for left, right, _ in boxes)
+    for row in {box[2] for box in boxes}:
+        beside = sorted(box for box in boxes if box[2] == row)
+        assert all(one[1] < other[0] for one, other in itertools.pairwise(beside))
+
+
+@pytest.mark.parametrize("zoom", [1.0, 2.5])
+def test_the_picture_is_whole_until_somebody_zooms_in(zoom: float) -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (200, 150)).save(out, format="JPEG")
+    frame = scroll_frame(out.getvalue(), zoom=zoom, words='a "door"')
+    assert "aspect-ratio:200/150" in frame
+    assert f"overflow:{'auto' if zoom > 1 else 'hidden'}" in frame
+    assert "&quot;door&quot;" in frame
+
+
+def test_charts_hold_every_class_and_ring() -> None:
+    marks = [{"kind": "swirl", "length_mm": 4.0}, {"kind": "scratch", "length_mm": 31.0}]
+    lengths = length_chart(length_classes(marks))
+    rows = lengths["data"]["values"]
+    assert sum(row["marks"] for row in rows) == 2
+    assert {row["kind"] for row in rows} == set(lengths["encoding"]["color"]["scale"]["domain"])
+    shown = {"inner_mm": 5.0, "outer_mm": 10.0, "density_mm_per_cm2": 2.0, "area_cm2": 3.0}
+    unseen = {**shown, "density_mm_per_cm2": math.nan, "area_cm2": 0.0}
+    assert [row["away"] for row in ring_chart([shown, unseen])["data"]["values"]] == [7.5]
+
+
+def test_one_length_is_not_called_most() -> None:
+    marks = [{"kind": "swirl", "length_mm": length} for length in (1.5, 4.0, 4.5, 9.0, 15.0)]
+    assert length_words(length_classes(marks)) == "5 marks; the commonest length is 3 to 5 mm (2 of them)."
+    assert length_words(length_classes(marks[:1])) == "1 mark, 1 to 2 mm long."
 
 
 def test_the_server_is_told_to_listen_to_this_computer_only() -> None:

@@ -56,7 +56,7 @@ def test_each_page_opens_on_a_measured_job(name: str, record: Path) -> None:
 def test_a_car_is_taken_in_and_its_checklist_ticked(empty_record: Path) -> None:
     app = open_page("today")
     app.text_input[0].set_value("W-7")
-    next(m for m in app.multiselect if m.label == "Panels").set_value(["bonnet", "roof"])
+    next(p for p in app.pills if p.label == "Panels").set_value(["bonnet", "roof"])
     next(b for b in app.button if b.label == "Take it in").click().run()
     store = open_store(empty_record)
     assert [job.reference for job in all_jobs(store)] == ["W-7"]

@@ -9,7 +9,8 @@ from defectmap.pages.behind.interval import DARK, LIGHT
 if TYPE_CHECKING:
     from defectmap.job.budget import Budget
 
-WIDTH, HEIGHT, LEFT, TOP, THICK = 720.0, 96.0, 10.0, 30.0, 30.0
+# About as wide as a phone shows it, so that words keep their size there.
+WIDTH, HEIGHT, LEFT, TOP, THICK = 420.0, 90.0, 8.0, 28.0, 28.0
 
 
 def budget_words(budget: Budget) -> str:
@@ -54,7 +55,8 @@ def budget_svg(budget: Budget, *, dark: bool = False) -> str:
         if um > 0:
             # Names of narrow parts would run into each other: above and below the bar by turns.
             y = TOP - 8 if number % 2 else TOP + THICK + 20
-            at, anchor = (x + wide, "end") if number == 2 else (x, "start")
+            # Words that start in the right half would run out of the picture: they end there instead.
+            at, anchor = (x + wide, "end") if number == 2 or x > WIDTH / 2 else (x, "start")
             drawn.append(
                 f'<text x="{at:.1f}" y="{y}" font-size="15" text-anchor="{anchor}" fill="{look["ink"]}">'
                 f"{name} {um:.1f} µm</text>"

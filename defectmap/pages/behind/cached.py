@@ -54,10 +54,14 @@ def overlay(
     kinds: tuple[str, ...],
     chosen: int | None,
     box: tuple[float, float, float, float] | None,
+    zoom: float,
     _store: Store,
     _result: PhotoResult,
 ) -> bytes:
-    """The photograph with its marks; `chosen` is a mark's number, `box` an area that may be left out."""
+    """The photograph with its marks; `chosen` is a mark's number, `box` an area that may be left out.
+
+    `zoom` is one of the few that are drawn differently.
+    """
     measured = measurement(sha256, measurement_id, _store, _result)
     areas = [one for one in _result.corrections if isinstance(one, Exclusion)]
     if box is not None:
@@ -68,6 +72,7 @@ def overlay(
         kinds=kinds,
         areas=areas,
         chosen=None if chosen is None else measured.marks[chosen],
+        zoom=zoom,
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from defectmap.pages.behind.interval import DARK, LIGHT
 from defectmap.palette import STYLES
 from defectmap.results import MarkKind
 
@@ -70,7 +71,9 @@ def length_words(classes: Sequence[LengthClass], *, unit: str = "mm") -> str:
     for one in classes:
         by_class[one.label] = by_class.get(one.label, 0) + one.marks
     most = max(by_class, key=lambda label: by_class[label])
-    return f"{total} marks; most of them, {by_class[most]}, are {most} {unit} long."
+    if total == 1:
+        return f"1 mark, {most} {unit} long."
+    return f"{total} marks; the commonest length is {most} {unit} ({by_class[most]} of them)."
 
 
 def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
@@ -86,8 +89,8 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
     )
 
 
-def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> Spec:
-    """Bars of the number of marks by length and kind."""
+def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool = False) -> Spec:
+    """Bars of the number of marks by length and kind, for a light or a dark page."""
     rows = [
         {"kind": one.kind, "length": one.label, "order": one.order, "marks": one.marks} for one in classes
     ]
@@ -96,10 +99,11 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> Spec:
     return {
         "data": {"values": rows},
         "height": HEIGHT_PX,
+        "config": _ink(dark),
         "mark": {"type": "bar", "stroke": "#7a828c", "strokeWidth": 0.5},
         "encoding": {
             "x": _axis("length", "nominal", f"length, {unit}", sort={"field": "order"}),
-            "y": _axis("marks", "quantitative", "number of marks"),
+            "y": _axis("marks", "quantitative", "number of marks", axis={"tickMinStep": 1}),
             "color": {
                 "field": "kind",
                 "type": "nominal",
@@ -111,8 +115,10 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm") -> Spec:
     }
 
 
-def ring_chart(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²") -> Spec:
-    """Density of marks against the distance from the lamp's reflection."""
+def ring_chart(
+    rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²", dark: bool = False
+) -> Spec:
+    """Density of marks against the distance from the lamp's reflection, for a light or a dark page."""
     rows = [
         {
             "away": (ring["inner_mm"] + ring["outer_mm"]) / 2,
@@ -125,12 +131,22 @@ def ring_chart(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area
     return {
         "data": {"values": rows},
         "height": HEIGHT_PX,
+        "config": _ink(dark),
         "mark": {"type": "line", "point": True, "strokeWidth": 2.5},
         "encoding": {
             "x": _axis("away", "quantitative", f"distance from the reflection, {unit}"),
             "y": _axis("density", "quantitative", f"marks, {per_area}"),
             "tooltip": _shown(away="quantitative", density="quantitative", area="quantitative"),
         },
+    }
+
+
+def _ink(dark: bool) -> Spec:
+    """Words in the page's own ink: the grey that charts have otherwise is too pale to read in a workshop."""
+    ink = (DARK if dark else LIGHT)["ink"]
+    return {
+        "axis": {"labelColor": ink, "titleColor": ink},
+        "legend": {"labelColor": ink, "titleColor": ink},
     }
 
 

@@ -30,6 +30,9 @@ PAGES: Mapping[str, tuple[str, str, str]] = {
 }
 
 
+LAST = "report"  # of the work; what follows is not about one car
+
+
 class PageError(DefectmapError):
     """Something on a page is missing that a person can put right."""
 
@@ -173,6 +176,11 @@ def _keep(what: str) -> None:
     st.session_state[what] = st.session_state[f"pick_{what}"]
 
 
+def is_dark() -> bool:
+    """Whether the visitor's page is dark, for drawings of our own."""
+    return getattr(st.context.theme, "type", "light") == "dark"
+
+
 def stage_words(stage: str) -> str:
     """A stage as the pages call it."""
     return STAGE_WORDS.get(stage, stage.capitalize())
@@ -194,7 +202,7 @@ def page_file(name: str) -> str:
 def _onward(name: str) -> None:
     names = list(PAGES)
     at = names.index(name)
-    if at + 1 < len(names):
+    if name != LAST and at + 1 < len(names):
         title, icon, _ = PAGES[names[at + 1]]
         st.divider()
         if st.button(f"On to: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from defectmap.pages.behind.words import signed
 
-WIDTH, HEIGHT, MARGIN = 720.0, 92.0, 40.0
+# About as wide as a phone shows it, so that words keep their size there.
+WIDTH, HEIGHT, MARGIN = 420.0, 84.0, 34.0
 LIGHT = {"ink": "#16202c", "line": "#6b7682", "bar": "#1d4e89"}
 DARK = {"ink": "#f1f4f7", "line": "#9aa5b1", "bar": "#8fc1f5"}
 
@@ -36,7 +37,7 @@ def interval_svg(percent: float, low: float, high: float, *, dark: bool = False)
         f'<path d="M{x(at):.1f} {middle - 4}v8" stroke="{look["line"]}"/>'
         f'<text x="{x(at):.1f}" y="{middle + 24}" text-anchor="middle" font-size="14" fill="{look["ink"]}">'
         f"{_tick_words(at)}</text>"
-        for at in range(int(least), int(most) + 1, 25 if most - least <= 150 else 50)
+        for at in range(int(least), int(most) + 1, _step(most - least))
     )
     arrows = "".join(
         f'<text x="{x(end):.1f}" y="{middle + 6}" text-anchor="middle" font-size="18" fill="{look["bar"]}">'
@@ -69,6 +70,11 @@ def axis(low: float, high: float) -> tuple[float, float]:
     del low  # a density cannot fall by more than all of it
     top = 25.0 * -(-max(high, 1.0) // 25)
     return -100.0, min(200.0, top if top > high else top + 25.0)
+
+
+def _step(span: float) -> int:
+    """Percent from tick to tick, so that their words keep apart."""
+    return next((step for step, most in ((25, 125), (50, 225)) if span <= most), 100)
 
 
 def _tick_words(value: int) -> str:

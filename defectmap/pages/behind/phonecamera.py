@@ -2,7 +2,8 @@
 
 The browser's file input with `capture` (W3C HTML Media Capture) starts the camera of a phone: full size, the
 camera's own data, and it works without https. A picture drawn off a video in the page does not: it is only as
-large as the page is wide, too few pixels to measure. A computer without such a camera offers its files.
+large as the page is wide, too few pixels to measure.
+Without a touch screen the button is not shown: there it would only offer what the upload above it offers.
 """
 
 from __future__ import annotations
@@ -30,12 +31,13 @@ CSS = """
          box-sizing: border-box; padding: 4px 16px;
          border: 1px solid var(--st-border-color); border-radius: var(--st-button-radius);
          color: var(--st-text-color); background: var(--st-background-color); cursor: pointer;
-         font: 1rem var(--st-font, system-ui, sans-serif); position: relative; overflow: hidden; }
+         font: 0.875rem var(--st-font, system-ui, sans-serif); position: relative; overflow: hidden; }
 .press:hover { border-color: var(--st-primary-color); }
 .press:focus-within { outline: 3px solid var(--st-primary-color); outline-offset: 1px; }
 .press.busy { opacity: 0.6; pointer-events: none; }
 input { position: absolute; inset: 0; opacity: 0; cursor: pointer; font-size: 0; }
-.state { margin: 0; color: var(--st-text-color); font: 0.9rem var(--st-font, system-ui, sans-serif); }
+@media not (any-pointer: coarse) { .press { display: none; } }
+.state { margin: 0; color: var(--st-text-color); font: 0.875rem var(--st-font, system-ui, sans-serif); }
 """
 # Words come in as data and are set as text: nothing of them is ever read as HTML.
 JS = """

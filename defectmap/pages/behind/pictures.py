@@ -47,7 +47,7 @@ def overlay_jpeg(
     kinds: Collection[str],
     areas: Sequence[Exclusion] = (),
     chosen: Mark | None = None,
-    longest_side_px: int = OVERLAY_PX,
+    zoom: float = 1.0,
 ) -> bytes:
     """The photograph with the marks of some kinds beside themselves.
 
@@ -59,6 +59,8 @@ def overlay_jpeg(
         Drawn as crossed boxes.
     chosen : Mark, optional
         One mark to be ringed.
+    zoom : float
+        How much larger than the page it is shown; sets its size and how thick lines are.
     """
     import numpy as np
 
@@ -71,16 +73,30 @@ def overlay_jpeg(
         marks=tuple(mark for mark in measured.marks if mark.kind in kinds),
         spots=measured.spots if "spots" in kinds else (),
     )
-    drawn = draw_overlay(rgb, shown, longest_side_px=longest_side_px)
+    side_px, line_px = overlay_size(zoom)
+    drawn = draw_overlay(rgb, shown, longest_side_px=side_px, line_px=line_px)
     # The legend below the picture counts what is drawn; the page says in words what is found.
     drawn = drawn[: round(drawn.shape[1] * rgb.shape[0] / rgb.shape[1])]
     drawn = np.ascontiguousarray(drawn)
-    zoom = drawn.shape[1] / rgb.shape[1]
+    scale = drawn.shape[1] / rgb.shape[1]
     for area in areas:
-        _cross_out(drawn, area, zoom)
+        _cross_out(drawn, area, scale)
     if chosen is not None:
-        _ring(drawn, chosen, zoom)
+        _ring(drawn, chosen, scale)
     return _jpeg(drawn)
+
+
+def overlay_size(zoom: float) -> tuple[int, int]:
+    """Longer side of an overlay and thickness of its lines, in px, to be seen on a page about 870 px wide.
+
+    Examples
+    --------
+    >>> overlay_size(1.0), overlay_size(2.0), overlay_size(6.0)
+    ((1300, 2), (2600, 2), (2600, 1))
+    """
+    if zoom <= 1:
+        return OVERLAY_PX // 2, 2
+    return OVERLAY_PX, 2 if zoom < 3 else 1
 
 
 def crop_jpegs(
@@ -100,21 +116,28 @@ def crop_jpegs(
     return _jpeg(pair.before), _jpeg(pair.after), pair.note, pair.side_mm
 
 
-def scroll_frame(jpeg: bytes, *, zoom: float, words: str, height_px: int = 560) -> str:
+def scroll_frame(jpeg: bytes, *, zoom: float, words: str) -> str:
     """HTML of a picture that is moved about by scrolling, with a finger, a mouse or the arrow keys.
+
+    The frame has the picture's own shape, so that all of it is seen until somebody zooms in.
 
     Parameters
     ----------
     zoom : float
-        1 fits the width.
+        1 fits the frame.
     words : str
         What the picture shows, for those who do not see it.
     """
+    from PIL import Image
+
+    with Image.open(io.BytesIO(jpeg)) as picture:
+        width, height = picture.size
+    shape = f"overflow:{'auto' if zoom > 1 else 'hidden'};aspect-ratio:{width}/{height}"
     source = data_uri(jpeg)
     said = html.escape(words, quote=True)
     return (
         f'<div tabindex="0" role="group" aria-label="Picture, scroll to move" '
-        f'style="overflow:auto;max-height:{height_px}px;border-radius:6px;border:1px solid #7a828c">'
+        f'style="{shape};border-radius:6px;border:1px solid #7a828c">'
         f'<img src="{source}" alt="{said}" style="width:{100 * zoom:.0f}%;'
         'max-width:none;display:block"></div>'
     )

@@ -111,7 +111,9 @@ def count(number: int, noun: str) -> str:
 
     Examples
     --------
-    >>> count(1, "photograph"), count(3, "photograph")
-    ('1 photograph', '3 photographs')
+    >>> count(1, "photograph"), count(3, "photograph"), count(2, "scratch")
+    ('1 photograph', '3 photographs', '2 scratches')
     """
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+    if number == 1:
+        return f"1 {noun}"
+    return f"{number} {noun}{'es' if noun.endswith(('s', 'x', 'ch')) else 's'}"
