@@ -17,6 +17,7 @@ from defectmap.results import PanelMeasurement, PhotoFacts
 
 HALO_RINGS = 30
 HALO_REACH = 6.0  # hotspot radii
+STEPS_PER_RADIUS = 40  # of the pixels that are looked at, a thousand and more a ring
 FAR_SHARE = 0.2  # outermost share of the rings that shows the paint itself
 FINGERPRINT_HALF = 120
 
@@ -91,7 +92,7 @@ def _halo(
     photo: Photo, measured: PanelMeasurement
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles of rings in px, log2 of their median light, and the paint's linear colour far out."""
-    hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / 50))
+    hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / STEPS_PER_RADIUS))
     edges = np.linspace(0.5, HALO_REACH, HALO_RINGS + 1) * hotspot.radius_px
     zone = measured.zone[::step, ::step]
     rows, columns = (np.arange(side, dtype=np.float32) * step for side in zone.shape)

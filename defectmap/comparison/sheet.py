@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,7 @@ from defectmap.results import Hotspot
 
 HALF_CELLS = 240  # of the grid, each way from the hotspot; 60 mm
 PX_PER_CELL = 2.5  # of the copy that grids are made from
+STRIPE_ROWS = 128
 
 Grid = NDArray[np.float32]
 
@@ -53,19 +55,20 @@ def small_sheet(
     Sheet
         At least `PX_PER_CELL` of its pixels a cell, or the photograph as it is.
     """
-    import cv2
-
     halvings = max(0, int(math.log2(1 / (PX_PER_CELL * scale))))
-    burnt = np.asarray(cv2.threshold(clipped.view(np.uint8), 0, 255, cv2.THRESH_BINARY)[1], dtype=np.uint8)
-    hidden = np.asarray(cv2.threshold(zone.view(np.uint8), 0, 255, cv2.THRESH_BINARY_INV)[1], dtype=np.uint8)
-    np.bitwise_or(hidden, burnt, out=hidden)
+    shrink = 2**halvings
+    stripes = [
+        (_halved(luminance[rows], halvings), *_hidden(clipped[rows], zone[rows], halvings))
+        for rows in _stripes(luminance.shape[0], shrink)
+    ]
+    light, burnt, hidden = (np.concatenate(parts) for parts in zip(*stripes, strict=True))
     return Sheet(
-        light=_halved(luminance, halvings),
-        clipped=_halved(burnt, halvings),
-        hidden=_halved(hidden, halvings),
-        shrink=2**halvings,
-        row=(hotspot.row + 0.5) / 2**halvings - 0.5,
-        column=(hotspot.column + 0.5) / 2**halvings - 0.5,
+        light=light,
+        clipped=burnt,
+        hidden=hidden,
+        shrink=shrink,
+        row=(hotspot.row + 0.5) / shrink - 0.5,
+        column=(hotspot.column + 0.5) / shrink - 0.5,
     )
 
 
@@ -113,3 +116,19 @@ def _halved(picture: NDArray[np.float32] | NDArray[np.uint8], times: int) -> Gri
     if small.dtype == np.uint8:
         small = small.astype(np.float32) / 255
     return np.asarray(small, dtype=np.float32)
+
+
+def _hidden(clipped: NDArray[np.bool_], zone: NDArray[np.bool_], halvings: int) -> tuple[Grid, Grid]:
+    """Shares of small pixels that are clipped, and that are clipped or outside the zone."""
+    import cv2
+
+    burnt = np.asarray(cv2.threshold(clipped.view(np.uint8), 0, 255, cv2.THRESH_BINARY)[1], dtype=np.uint8)
+    hidden = np.asarray(cv2.threshold(zone.view(np.uint8), 0, 255, cv2.THRESH_BINARY_INV)[1], dtype=np.uint8)
+    np.bitwise_or(hidden, burnt, out=hidden)
+    return _halved(burnt, halvings), _halved(hidden, halvings)
+
+
+def _stripes(height: int, shrink: int) -> Iterator[slice]:
+    """Rows of whole blocks, few enough at a time to stay in the processor's cache."""
+    step = shrink * max(1, STRIPE_ROWS // shrink)
+    return (slice(first, first + step) for first in range(0, height - shrink + 1, step))
