@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from defectmap import edges
 from defectmap.candidates import Candidate, judge, middle, without_doubles
 from defectmap.evidence import HALF_PROFILE_PX, profiles
+from defectmap.kinds import kinds
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
-from defectmap.results import Hotspot, Mark, MarkKind, Polarity
+from defectmap.results import Hotspot, Mark, Polarity
 from defectmap.ridges import kernel_bank, line_response, ridge_points
 from defectmap.traces import trace
 from defectmap.zone import (
@@ -29,9 +30,7 @@ _RESPONSE_FLOOR = 1.3  # of crest points, in units of pixel noise; lines out of 
 _RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
 _TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
-_BENT_MM, _STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
 _RING_MM = 4.5  # lines bent tighter are pieces of rings
-_SCRATCH_MM2 = 3000.0  # length times radius of bend, see `kind_of`
 MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
 
 
@@ -216,15 +215,15 @@ def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[Mark]:
     paths = _paths(candidates)
-    lengths, radii = lengths_px(paths), radii_px(paths)
+    found = kinds(Paths(paths.points / scale, paths.lengths))
     marks = []
-    for candidate, length, radius in zip(candidates, lengths.tolist(), radii.tolist(), strict=True):
+    for candidate, kind, length in zip(candidates, found, lengths_px(paths).tolist(), strict=True):
         evidence = candidate.evidence
         line = evidence.profile[:, HALF_PROFILE_PX - 1 : HALF_PROFILE_PX + 2].mean(1)
         contrast = np.abs(line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
         marks.append(
             Mark(
-                kind=kind_of(length_mm=length / scale, radius_mm=radius / scale),
+                kind=kind,
                 polarity=candidate.polarity,
                 points=candidate.points,
                 length_mm=length / px_per_mm,
@@ -234,21 +233,3 @@ def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[
             )
         )
     return marks
-
-
-def kind_of(*, length_mm: float, radius_mm: float) -> MarkKind:
-    """Tell a scratch from a swirl mark by how long and how straight it is.
-
-    Swirl marks come from washing and machine pads: short pieces of circles. What scratched the paint once ran
-    long and straight. Length times radius of the bend parts them: the figure is fitted on rendered panels,
-    where it puts about four fifths of the length of scratches and nine tenths of that of swirl marks in
-    place.
-
-    Parameters
-    ----------
-    length_mm, radius_mm : float
-        Of the line, and of the circle it bends on.
-    """
-    if radius_mm > _BENT_MM and length_mm * min(radius_mm, _STRAIGHT_MM) > _SCRATCH_MM2:
-        return "scratch"
-    return "swirl"

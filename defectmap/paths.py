@@ -180,13 +180,19 @@ def extend(paths: Paths, *, by_px: int, lever_px: int = 20) -> Paths:
     return Paths(longer, paths.lengths + 2 * by_px)
 
 
-def normals(paths: Paths) -> NDArray[np.float64]:
-    """(N, 2) unit vectors across the lines."""
+def tangents(paths: Paths) -> NDArray[np.float64]:
+    """(N, 2) unit vectors along the lines."""
     starts, stops = np.zeros(len(paths.points), np.int64), np.zeros(len(paths.points), np.int64)
     starts[paths.starts], stops[paths.starts + paths.lengths - 1] = 1, 1
     here = np.arange(len(paths.points))
     along = paths.points[here + 1 - stops] - paths.points[here - 1 + starts]
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
+    return along
+
+
+def normals(paths: Paths) -> NDArray[np.float64]:
+    """(N, 2) unit vectors across the lines."""
+    along = tangents(paths)
     return np.column_stack([along[:, 1], -along[:, 0]])
 
 
