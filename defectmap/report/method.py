@@ -26,7 +26,7 @@ METHOD: tuple[Passage, ...] = (
             "Marks count only in a zone about the reflection that is set by light and noise, never by the "
             "marks in it, so that a better finish is not judged over a smaller area.",
             "Long and straight lines count as scratches, lines with at least seven others beside them on the "
-            "same course as buffer trails, and all others as swirl marks. The kind is a judgement by shape: on "
+            "same course as buffer trails, and all others as swirl marks. That is a judgement by shape: on "
             "rendered panels about four fifths of the length of scratches is given its kind.",
             "Density is the length of all traced lines over the area of that zone, in mm/cm² (length per "
             "area, as stereology uses it). Before and after are compared over the area that both show, at "
