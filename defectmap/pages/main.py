@@ -8,7 +8,7 @@ import streamlit as st
 
 from defectmap.pages.behind.frame import PAGES, guarded, page_file, the_store
 from defectmap.pages.behind.gate import let_in
-from defectmap.pages.behind.touch import thumb_sized
+from defectmap.pages.behind.reach import within_reach
 from defectmap.pages.behind.warmup import warm_up
 
 # A named icon would be fetched from elsewhere for the browser tab; this one lies beside the page.
@@ -16,7 +16,7 @@ ICON = Path(__file__).with_name("icon.png")
 
 st.set_page_config(page_title="defectmap", page_icon=str(ICON), layout="wide")
 warm_up()
-thumb_sized()
+within_reach()
 with guarded():
     if let_in(the_store):
         pages = [

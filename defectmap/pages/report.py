@@ -113,6 +113,8 @@ def _show(desk: frame.Desk, made: MadeReport) -> None:
     )
     columns = st.columns(2)
     for number, (words, file, data, mime) in enumerate(files):
+        if number and number % 2 == 0:
+            columns = st.columns(2)  # one row at a time: so fingers and the keyboard meet them in this order
         column = columns[number % 2]
         if made.no_posting and mime == "image/jpeg":
             column.caption(f"{words}: {plain(made.no_posting)}")
@@ -133,7 +135,7 @@ def _show(desk: frame.Desk, made: MadeReport) -> None:
         "place: check yours before you publish a figure."
     )
     with st.expander("Read it here", expanded=True, icon=":material/description:"):
-        st.iframe(made.html, height=900)
+        st.iframe(made.html, height=900, alt="The report as it is given to the customer")
 
 
 def _blur(desk: frame.Desk) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from defectmap.report.content import Audience, FigureRow, PanelSection, Report
+from defectmap.report.content import Audience, FigureRow, PanelSection, Report, StepEntry
 from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
 from defectmap.report.sheet import (
     AFTER,
     BEFORE,
     BODY_PT,
+    HEAD_PT,
     INK,
     MM_PER_PT,
     QUIET,
@@ -21,9 +22,10 @@ from defectmap.report.sheet import (
 
 TITLE_PT, HEADLINE_PT = 12.0, 17.0
 ROW_MM = 12.2
-SMALLEST_MM, LARGEST_MM = 42.0, 72.0  # side of the pictures on the first page
+SMALLEST_MM, LARGEST_MM = 50.0, 72.0  # side of the pictures on the first page
 OTHERS_MM = 62.0  # three to a page
-BELOW_MM = 52.0  # what stands below them there
+SPARE_MM = 4.0  # the second and later lines of a step stand in from its number
+RULE = "Chosen by rule: of all compared panels, the one whose change stands in the middle."
 _FIGURES = ("Figure", "Before", "After", "Unit", "Change", "Note")
 
 
@@ -77,12 +79,46 @@ def _first_page(sheet: Sheet, report: Report, facts: tuple[str, ...]) -> None:
     if report.typical is not None:
         middle = "The panel in the middle: " if len(report.panels) > 1 else ""
         sheet.heading(f"{middle}{report.typical.panel}")
-        room = sheet.page_break_trigger - sheet.get_y() - BELOW_MM
-        sheet.pair(report.typical, side=min(LARGEST_MM, max(SMALLEST_MM, room)))
+        sheet.pair(report.typical, side=_side_mm(sheet, report, report.typical.caption))
         if len(report.panels) > 1:
-            rule = "Chosen by rule: of all compared panels, the one whose change stands in the middle."
-            sheet.say(rule, SMALL_PT, colour=QUIET)
+            sheet.say(RULE, SMALL_PT, colour=QUIET)
     _left(sheet, report)
+
+
+def _side_mm(sheet: Sheet, report: Report, caption: str) -> float:
+    """Side of the pictures on the first page, so that all else stays on it, or all but how to read it."""
+    room = sheet.page_break_trigger - sheet.get_y() - _below_mm(sheet, report, caption)
+    if room - _in_short_mm(sheet) >= SMALLEST_MM:
+        room -= _in_short_mm(sheet)
+    return min(LARGEST_MM, max(SMALLEST_MM, room))
+
+
+def _in_short_mm(sheet: Sheet) -> float:
+    return _heading_mm(sheet) + sum(sheet.height_of(sentence) for sentence in IN_SHORT)
+
+
+def _heading_mm(sheet: Sheet) -> float:
+    return 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
+
+
+def _below_mm(sheet: Sheet, report: Report, caption: str) -> float:
+    """Height of all that stands below the pictures of the first page before how to read it."""
+    heading = _heading_mm(sheet)
+    tall = 5 + sheet.height_of(caption, SMALL_PT)
+    if len(report.panels) > 1:
+        tall += sheet.height_of(RULE, SMALL_PT)
+    if report.left:
+        tall += heading
+    for entry in report.left:
+        tall += sheet.height_of(entry.panels, bold=True, after=0) + sheet.height_of(
+            entry.what, SMALL_PT, after=1.4
+        )
+        tall += sheet.height_of(entry.why, after=0) if entry.why else 0
+    if report.steps:
+        tall += heading
+    for step in report.steps:
+        tall += sheet.height_of(step.what, after=0) + sheet.height_of(_when(step), SMALL_PT)
+    return tall + SPARE_MM
 
 
 def _bars(sheet: Sheet, report: Report) -> None:
@@ -159,13 +195,17 @@ def _work(sheet: Sheet, report: Report) -> None:
         sheet.ink()
         sheet.cell(6, BODY_PT * MM_PER_PT * 1.38, f"{number}.")
         sheet.say(step.what, after=0)
-        takes = f"; may have taken {step.takes} of clear coat a panel" if step.takes else ""
-        sheet.say(f"{step.panels}, {step.when}{takes}", SMALL_PT, colour=QUIET)
+        sheet.say(_when(step), SMALL_PT, colour=QUIET)
         sheet.set_x(sheet.l_margin)
 
 
+def _when(step: StepEntry) -> str:
+    takes = f"; may have taken {step.takes} of clear coat a panel" if step.takes else ""
+    return f"{step.panels}, {step.when}{takes}"
+
+
 def _in_short(sheet: Sheet) -> None:
-    sheet.heading("How to read this")
+    sheet.heading("How to read this", need=_in_short_mm(sheet))
     for sentence in IN_SHORT:
         sheet.say(sentence)
 

@@ -10,10 +10,10 @@ import io
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 from fpdf import FPDF
-from fpdf.enums import TableBordersLayout, TableCellFillMode, VAlign
+from fpdf.enums import MethodReturnValue, TableBordersLayout, TableCellFillMode, VAlign
 from fpdf.fonts import FontFace
 
 from defectmap.report.content import FigureRow, PicturePair, Tone
@@ -77,6 +77,15 @@ class Sheet(FPDF):
         self.ink(size, bold=bold, colour=colour)
         self.multi_cell(width, size * MM_PER_PT * 1.38, words, align="L", new_x="LEFT", new_y="NEXT")
         self.set_xy(left, self.get_y() + after)
+
+    def height_of(
+        self, words: str, size: float = BODY_PT, *, bold: bool = False, after: float = 1.2
+    ) -> float:
+        """How many mm `say` would take for a paragraph as wide as the page."""
+        self.ink(size, bold=bold)
+        line = size * MM_PER_PT * 1.38
+        lines = self.multi_cell(0, line, words, align="L", dry_run=True, output=MethodReturnValue.LINES)
+        return line * len(cast("list[str]", lines)) + after
 
     def heading(self, words: str, *, need: float = 22.0) -> None:
         """Write a heading that stays with what follows."""

@@ -18,8 +18,12 @@ import pytest
 from PIL import Image
 
 from defectmap.job.store import FOLDER_VARIABLE
+from defectmap.pages.behind.frame import PAGES
 from defectmap.pages.launch import free_port
-from tests.pages.conftest import Shots
+from defectmap.report.content import Audience
+from defectmap.report.page import report_html
+from tests.pages.conftest import JOB, Shots
+from tests.report import made
 
 pytestmark = pytest.mark.slow
 FLAGS = (
@@ -79,12 +83,18 @@ def twelve_megapixels(file: Path) -> bytes:
     return out.getvalue()
 
 
+@pytest.fixture
+def filled(measured_record: Path, tmp_path: Path) -> Path:
+    """The measured record where the server will look for it; ask for it before the server."""
+    return Path(shutil.copytree(measured_record, tmp_path / "record"))
+
+
 class Visit:
     """One browser window, with the addresses that it asked for."""
 
-    def __init__(self, browser: Any, server: str) -> None:
+    def __init__(self, browser: Any, server: str, **more: object) -> None:
         self.server = server
-        self.page = browser.new_page(viewport={"width": 390, "height": 844}, accept_downloads=True)
+        self.page = browser.new_page(viewport={"width": 390, "height": 844}, accept_downloads=True, **more)
         self.page.set_default_timeout(WAIT_MS)
         self.asked: list[str] = []
         self.page.on("request", lambda request: self.asked.append(request.url))
@@ -168,3 +178,40 @@ def test_from_the_car_to_the_report(server: str, browser: Any, shots: Shots, tmp
     again.go("panel-result?job=E-1&panel=bonnet")
     assert again.page.get_by_text("of 100").first.is_visible()
     assert visit.outside | again.outside == set()
+
+
+# What is pressed, and in the case of fields the box around them; menus that are shut lie left of the screen.
+PRESSED = """() => [...document.querySelectorAll(`
+    [data-testid^="stBaseButton-"]:not([data-testid$="elementToolbar"]), [data-testid="stPopoverButton"],
+    [data-testid="stExpander"] summary, [data-testid="stTab"], [data-testid="stPageLink-NavLink"],
+    [data-testid="stRadioOption"], [data-testid="stCheckbox"] label, [data-testid="stTextInputRootElement"],
+    [data-testid="stNumberInputContainer"], [data-testid="stExpandSidebarButton"],
+    [data-testid="stMainMenuButton"], [data-testid="stButtonGroup"] button`)]
+  .filter(one => one.checkVisibility() && one.getBoundingClientRect().x >= 0)
+  .map(one => [one.dataset.testid || one.tagName, one.innerText, one.getBoundingClientRect().height])"""
+CUT = """() => [...document.querySelectorAll('th, td, p, li, img, h1, h2, h3')]
+  .filter(one => one.checkVisibility())
+  .filter(one => one.getBoundingClientRect().right > innerWidth + 1 || one.scrollWidth > one.clientWidth + 1)
+  .map(one => one.outerHTML.slice(0, 80))"""
+
+
+def test_a_thumb_finds_everything_on_a_phone(filled: Path, server: str, browser: Any) -> None:
+    """44 px: WCAG 2.2, success criterion 2.5.5 (from memory)."""
+    visit = Visit(browser, server, has_touch=True, is_mobile=True)
+    for name in PAGES:
+        visit.go(f"{name.replace('_', '-') if name != 'today' else ''}?job={JOB}&panel=bonnet")
+        pressed = visit.page.evaluate(PRESSED)
+        assert len(pressed) >= 3
+        assert [one for one in pressed if one[2] < 43.5] == []  # half a pixel for rounding
+        wide = visit.page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
+        assert wide <= 390
+
+
+@pytest.mark.parametrize("audience", ["customer", "full"])
+def test_the_report_fits_a_phone(browser: Any, tmp_path: Path, audience: Audience) -> None:
+    file = tmp_path / "report.html"
+    file.write_text(report_html(made.five_panels(), audience=audience), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.goto(file.as_uri())
+    assert page.evaluate(CUT) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from defectmap.report.claimpages import claims_pdf
 from defectmap.report.claims import claim_sheet
+from defectmap.report.method import IN_SHORT
 from defectmap.report.pdf import report_pdf
 from defectmap.report.sheet import AFTER, BEFORE
 from tests.report import made
@@ -48,6 +49,15 @@ def test_first_page_is_enough_for_the_customer(customer):
         "boot lid",
     ):
         assert words in first
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 6])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_how_to_read_it_is_never_torn_apart(count, paper):
+    sections = [made.section(f"panel {n}", made.less(-80 + n), why="Kept. " * 20) for n in range(count)]
+    text = [" ".join(page.split()) for page in pages(report_pdf(made.report(*sections), paper=paper))]
+    (at,) = [n for n, page in enumerate(text) if "How to read this" in page]
+    assert all(sentence in text[at] for sentence in IN_SHORT)
 
 
 def test_full_version_holds_method_limits_and_hashes(full, customer):

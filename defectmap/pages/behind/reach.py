@@ -1,7 +1,9 @@
-"""Room for a thumb: on a touch screen everything that is pressed is at least 44 px high.
+"""Within reach of a thumb and of the keyboard: on a touch screen everything that is pressed is at least 44 px
+high, and what the keyboard is at has a frame that is seen.
 
 44 px is the target size of WCAG 2.2, success criterion 2.5.5 (level AAA; level AA asks for 24 px). A mouse
-sees the page as it is. Sizes only: where a name below changes with Streamlit, the page looks as without it.
+sees the page as it is. Sizes and frames only: where a name below changes with Streamlit, the page looks as
+without them. The frame is that of criterion 2.4.7; Streamlit gives one to buttons, not to links and switches.
 """
 
 from __future__ import annotations
@@ -30,6 +32,15 @@ _SQUARE = (
     '[data-testid="stNumberInputStepDown"]',
     '[data-testid="stNumberInputStepUp"]',
 )
+_FRAMED = (
+    '[data-testid="stSidebarNavLink"]:focus-visible',
+    '[data-testid="stPageLink-NavLink"]:focus-visible',
+    '[data-testid="stBaseButton-elementToolbar"]:focus-visible',
+    '[data-testid="stRadioOption"]:has(:focus-visible)',
+    '[data-testid="stCheckbox"] label:has(:focus-visible)',
+    '[data-testid="stTab"]:focus-visible',
+    '[data-testid="stHtml"] [tabindex="0"]:focus-visible',
+)
 CSS = f"""
 @media (pointer: coarse) {{
   {", ".join(_HIGH)} {{ min-height: {THUMB_PX}px; }}
@@ -37,9 +48,10 @@ CSS = f"""
   [data-testid="stRadioOption"], [data-testid="stCheckbox"] label {{ align-items: center; }}
   [data-testid="stTooltipIcon"] button {{ padding: 8px; margin: -8px; }}
 }}
+{", ".join(_FRAMED)} {{ outline: 3px solid var(--st-primary-color, #2b78c8); outline-offset: 1px; }}
 """
 
 
-def thumb_sized() -> None:
+def within_reach() -> None:
     """Ask for it; draws nothing."""
     st.html(f"<style>{CSS}</style>")
