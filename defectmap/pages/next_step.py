@@ -28,7 +28,7 @@ STEP_WORDS = {
 }
 ACTION_ICONS = {"stop": ":material/front_hand:", "": ":material/arrow_circle_right:"}
 
-BUDGET_PX = 640  # at most; narrower where the page is
+BUDGET_PX = 520  # at most; narrower where the page is
 
 
 def show() -> None:
@@ -201,7 +201,7 @@ def _done(desk: frame.Desk, history: PanelHistory) -> None:
             where = f" on spot {step.spot}" if step.spot else ""
             which = f", {step.rung}, {count(step.passes, 'pass')}" if step.rung else ""
             words = f"{step.at[:16].replace('T', ' ')} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
-            _entry(desk, "step", step.id, f"{words} {step.product}")
+            _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:
             _entry(
                 desk, "reading", reading.id, f"{reading.place}: {figure(reading.value_um, 'µm', decimals=0)}"

@@ -40,7 +40,7 @@ NEW_WORDS = {
 }
 MOST_LISTED = 60
 
-FIGURE_PX = 165
+FIGURE_PX = 148  # two beside each other on a phone, four on half a laptop's screen
 
 
 def show() -> None:
@@ -104,7 +104,7 @@ def _figures(record: Any) -> None:
     density = record["density_mm_per_cm2"]
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
-    score.metric("Finish score", f"{record['score']:.0f} of 100")
+    score.metric("Finish score of 100", f"{record['score']:.0f}")
     score.caption(score_words(record["score"]))
     marks.metric(f"Marks, {per_area}", figure(density["all"]))
     marks.caption(f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}")

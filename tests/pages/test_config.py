@@ -10,6 +10,7 @@ import pytest
 
 import defectmap
 from defectmap.pages.behind.carplan import Rgb, contrast
+from defectmap.pages.behind.reach import BLUE
 
 OURS = Path(defectmap.__file__).parent / "pages" / ".streamlit" / "config.toml"
 AA_TEXT = 4.5  # WCAG 2.2, success criterion 1.4.3, text of ordinary size
@@ -65,3 +66,11 @@ def test_the_colour_of_buttons_carries_white_and_can_be_words_itself(theme: str)
     assert contrast((255, 255, 255), colours["primaryColor"]) >= AA_TEXT
     assert contrast(colours["primaryColor"], colours["backgroundColor"]) >= AA_TEXT
     assert contrast(colours["linkColor"], colours["backgroundColor"]) >= AA_TEXT
+
+
+def test_the_blue_of_frames_and_pills_is_seen_on_either_page() -> None:
+    """WCAG 2.2: 4.5 to 1 for words (1.4.3), of which frames ask for 3 to 1 (1.4.11)."""
+    blue = _rgb(BLUE)
+    assert contrast((255, 255, 255), blue) >= AA_TEXT
+    for theme in ("light", "dark"):
+        assert contrast(blue, _rgb(_settings()["theme"][theme]["backgroundColor"])) >= AA_TEXT

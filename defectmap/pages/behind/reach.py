@@ -4,6 +4,7 @@ high, and what the keyboard is at has a frame that is seen.
 44 px is the target size of WCAG 2.2, success criterion 2.5.5 (level AAA; level AA asks for 24 px). A mouse
 sees the page as it is. Sizes and frames only: where a name below changes with Streamlit, the page looks as
 without them. The frame is that of criterion 2.4.7; Streamlit gives one to buttons, not to links and switches.
+Chosen pills would be written in blue on a tint of it, paler than those not chosen: they are filled instead.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import streamlit as st
 
 THUMB_PX = 44
+BLUE = "#2b78c8"  # the dark theme's: a test holds it to 4.5 to 1 against white words and either page
 _HIGH = (
     '[data-testid^="stBaseButton-"]:not([data-testid$="elementToolbar"])',
     '[data-testid="stPopoverButton"]',
@@ -48,7 +50,8 @@ CSS = f"""
   [data-testid="stRadioOption"], [data-testid="stCheckbox"] label {{ align-items: center; }}
   [data-testid="stTooltipIcon"] button {{ padding: 8px; margin: -8px; }}
 }}
-{", ".join(_FRAMED)} {{ outline: 3px solid var(--st-primary-color, #2b78c8); outline-offset: 1px; }}
+[data-testid="stButtonGroup"] button[aria-pressed="true"] {{ background: {BLUE}; color: #ffffff; }}
+{", ".join(_FRAMED)} {{ outline: 3px solid {BLUE}; outline-offset: 1px; }}
 """
 
 
