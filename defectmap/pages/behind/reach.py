@@ -50,7 +50,9 @@ CSS = f"""
   [data-testid="stRadioOption"], [data-testid="stCheckbox"] label {{ align-items: center; }}
   [data-testid="stTooltipIcon"] button {{ padding: 8px; margin: -8px; }}
 }}
-[data-testid="stButtonGroup"] button[aria-pressed="true"] {{ background: {BLUE} !important; color: #ffffff !important; }}
+[data-testid="stButtonGroup"] button[aria-pressed="true"] {{
+  background: {BLUE} !important; color: #ffffff !important;
+}}
 {", ".join(_FRAMED)} {{ outline: 3px solid {BLUE}; outline-offset: 1px; }}
 """
 
