@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.light import Background
-from defectmap.paths import Path, paint, polyline_length_px
+from defectmap.paths import Path, polyline_length_px
 from defectmap.results import Mark, SpotDefect
 
 _CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
@@ -127,11 +127,15 @@ def dust(
 
 
 def _near(lines: Sequence[Path], shrink: int, scale: float, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Where dust would lie on a line or beside it."""
     mask = np.zeros(shape, np.uint8)
-    thick = max(3, round(2 * _CLEAR_MM * scale / shrink))
-    for line in lines:
-        paint(mask, line / shrink, width_px=thick)
-    return mask > 0
+    if not lines:
+        return mask > 0
+    places = np.round((np.concatenate(lines) + 0.5) / shrink - 0.5).astype(int)
+    inside = np.all((places >= 0) & (places < shape), axis=1)
+    mask[tuple(places[inside].T)] = 1
+    wide = 2 * max(1, round(_CLEAR_MM * scale / shrink)) + 1
+    return np.asarray(cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (wide, wide)))) > 0
 
 
 def paths_of(marks: Sequence[Mark], arcs: Sequence[Path]) -> list[Path]:

@@ -80,9 +80,10 @@ def ring_densities(
     """Density at each distance from the hotspot, in rings of 5 mm (100 px where the scale is unknown)."""
     ring_px = RING_MM * px_per_mm if px_per_mm != 1.0 else 100.0
     step = 4  # area from every fourth pixel each way
-    rows, columns = np.nonzero(zone[::step, ::step])
-    away = np.hypot(rows * step - hotspot.row, columns * step - hotspot.column)
-    area = np.bincount((away / ring_px).astype(int)) * step**2 / px_per_mm**2 / 100
+    thinned = zone[::step, ::step]
+    rows, columns = (np.arange(n, dtype=np.float32) * step for n in thinned.shape)
+    away = np.hypot(rows[:, None] - np.float32(hotspot.row), columns - np.float32(hotspot.column))
+    area = np.bincount((away / np.float32(ring_px)).astype(np.int16)[thinned]) * step**2 / px_per_mm**2 / 100
     length = np.zeros(len(area) + 1)
     for mark in marks:
         steps = np.hypot(*np.diff(mark.points, axis=0).T) / px_per_mm

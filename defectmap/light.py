@@ -232,8 +232,8 @@ def halo_profile(
         Ring middles; light is NaN where a ring lies outside the picture.
     """
     away = back.distance_px(hotspot)
-    edges = np.linspace(0, away.max() + 1, rings + 1)
-    which = np.digitize(away, edges) - 1
+    wide = (float(away.max()) + 1) / rings
+    which = (away / np.float32(wide)).astype(np.int16)  # short, so that they are sorted by counting
     if masked is not None:
         # a block's light is a median over its neighbours, so theirs has to be paint as well
         reach = np.ones((_BACKGROUND_MEDIAN, _BACKGROUND_MEDIAN), np.uint8)
@@ -246,7 +246,7 @@ def halo_profile(
         inside = values[stops[ring] : stops[ring + 1]]
         if len(inside) >= 4:
             light[ring] = float(np.median(inside))
-    return (edges[:-1] + edges[1:]) / 2, light
+    return (np.arange(rings) + 0.5) * wide, light
 
 
 def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None = None) -> float:
