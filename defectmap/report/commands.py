@@ -66,7 +66,13 @@ def _write(store: Store, reference: str, options: ReportOptions) -> None:
         blurred=_boxes(options.blur, photographs_of(store, reference)),
     )
     found = report_from_job(
-        store, reference, made_on=date.today().isoformat(), before=before, after=after, choice=choice
+        store,
+        reference,
+        made_on=date.today().isoformat(),
+        before=before,
+        after=after,
+        choice=choice,
+        close_ups=options.audience == "full",
     )
     if not any(panel.compared or panel.spots for panel in found.panels):
         raise JobError(
