@@ -27,12 +27,15 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+from PIL import ExifTags, Image
+from PIL.ExifTags import IFD
 
 from defectmap import measure, photo
 from defectmap.phantom import Shot, photograph, scratches, swirls
 
 PX_PER_MM = 33.0
 QUALITY = 95
+ISO = 400
 WIDTH_SD_PX = 1.5  # the one width that `ridges.kernel_bank` looks for
 
 # A child inherits the peak of its parent in getrusage on Linux (kept across exec), so the kernel's own
@@ -54,7 +57,7 @@ print(peak_kb, measured.density.all)
 def render_12mp() -> bytes:
     """JPEG of a swirled panel, 4000 x 3000 px."""
     grooves = [*swirls(5, density_mm_per_cm2=150.0), *scratches(6, count=5)]
-    shot = Shot(size_px=(3000, 4000), px_per_mm=PX_PER_MM, iso=400, ev=0.5)
+    shot = Shot(size_px=(3000, 4000), px_per_mm=PX_PER_MM, iso=ISO, ev=0.5)
     return encode(photograph(grooves, shot).rgb)
 
 
@@ -67,7 +70,12 @@ def enlarge_to_48mp(jpeg: bytes) -> bytes:
 
 
 def encode(rgb: np.ndarray) -> bytes:
-    return cv2.imencode(".jpg", rgb[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, QUALITY])[1].tobytes()
+    """JPEG that tells its ISO, as a camera's does."""
+    jpeg = cv2.imencode(".jpg", rgb[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, QUALITY])[1].tobytes()
+    exif = Image.Exif()
+    exif.get_ifd(IFD.Exif)[ExifTags.Base.ISOSpeedRatings] = ISO
+    told = exif.tobytes()
+    return jpeg[:2] + b"\xff\xe1" + (len(told) + 2).to_bytes(2, "big") + told + jpeg[2:]
 
 
 @dataclass(frozen=True, slots=True)
