@@ -8,8 +8,9 @@ quality 95. Its bytes for each pixel are printed, because a decoder is fast on a
 program and of the yardstick take turns, and medians are compared, so that a busy computer slows both.
 
 - against the decoder: `measure` of the bytes over `cv2.imdecode` of the same bytes (goal 5, limit 10);
-- against scikit-image: `sato` at the width that we look for, one polarity, then `skeletonize` of what is
-  above its 98th percentile, over `measure` (at least 5);
+- against scikit-image: `sato` at the width that we look for, then `skeletonize` of what is above its 98th
+  percentile, over `measure` (at least 5); for bright lines alone, and for bright and dark ones, which is what
+  `measure` finds;
 - peak memory of a fresh process that measures 12 and 48 megapixels (12: at most 600 MB).
 """
 
@@ -23,6 +24,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import cv2
@@ -104,12 +106,12 @@ def take_turns(tasks: dict[str, Callable[[], object]], *, repeats: int) -> dict[
     }
 
 
-def sato_and_skeleton(jpeg: bytes) -> None:
+def sato_and_skeleton(jpeg: bytes, *, dark: bool) -> None:
     from skimage.filters import sato
     from skimage.morphology import skeletonize
 
     luminance = photo.load(jpeg).luminance
-    response = sato(luminance, sigmas=[WIDTH_SD_PX], black_ridges=False)
+    response = sato(luminance, sigmas=[WIDTH_SD_PX], black_ridges=dark)
     skeletonize(response > np.quantile(response, 0.98))
 
 
@@ -154,11 +156,15 @@ def main() -> None:
         f"by the clock, {mine.cpu / decoder.cpu:.1f} in processor time"
     )
     if not options.skip_sato:
-        taken = seconds(lambda: sato_and_skeleton(jpeg))
-        print(
-            f"sato + skeletonize {taken.wall:.1f} s: measure is {taken.wall / mine.wall:.1f} times as fast "
-            f"by the clock, {taken.cpu / mine.cpu:.1f} in processor time"
-        )
+        bright, dark = (seconds(partial(sato_and_skeleton, jpeg, dark=dark)) for dark in (False, True))
+        for name, wall, cpu in (
+            ("bright lines", bright.wall, bright.cpu),
+            ("bright and dark lines", bright.wall + dark.wall, bright.cpu + dark.cpu),
+        ):
+            print(
+                f"sato + skeletonize, {name}, {wall:.1f} s: measure is {wall / mine.wall:.1f} times as fast "
+                f"by the clock, {cpu / mine.cpu:.1f} in processor time"
+            )
     files = [(12, jpeg, PX_PER_MM)]
     if not options.skip_48mp:
         files.append((48, enlarge_to_48mp(jpeg), 2 * PX_PER_MM))
