@@ -14,6 +14,7 @@ from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
 
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 
@@ -215,3 +216,17 @@ def test_the_report_fits_a_phone(browser: Any, tmp_path: Path, audience: Audienc
     page.goto(file.as_uri())
     assert page.evaluate(CUT) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_printed_heading_stays_with_what_follows(browser: Any, tmp_path: Path) -> None:
+    report = made.five_panels()
+    file, printed = tmp_path / "report.html", tmp_path / "report.pdf"
+    file.write_text(report_html(report, audience="full"), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(file.as_uri())
+    headings = {h.strip() for h in page.locator("h2, h3").all_inner_texts()}
+    page.pdf(path=printed, format="A4", margin=dict.fromkeys(("top", "bottom", "left", "right"), "15mm"))
+    with pdfium.PdfDocument(printed) as document:
+        assert len(document) > 3
+        ends = [sheet.get_textpage().get_text_bounded().strip().splitlines()[-1] for sheet in document]
+    assert not headings & {end.strip() for end in ends}
