@@ -31,7 +31,7 @@ def edge_bands(
     *,
     scale: float,
     shape: tuple[int, ...],
-) -> NDArray[np.bool_]:
+) -> NDArray[np.bool_] | None:
     """Strips along lines whose two sides differ, and along long straight partners beside them.
 
     Parameters
@@ -48,7 +48,8 @@ def edge_bands(
 
     Returns
     -------
-    (H, W) bool ndarray
+    (H, W) bool ndarray or None
+        None where no line is an edge.
     """
     straight = radii_px(Paths.of([path for path, _ in lines])) >= _RADIUS_MM * scale
     long_lines = [
@@ -64,6 +65,8 @@ def edge_bands(
         if polyline_length_px(path) >= _LONG_MM * scale
         and any(_run_together(path, edge, scale) for edge in long_edges)
     ]
+    if not sure:
+        return None
     mask = np.zeros(shape, np.uint8)
     for path in sure + partners:
         beyond = round(len(path) / 2) if polyline_length_px(path) >= _LONG_MM * scale else 1

@@ -246,7 +246,7 @@ def halo_profile(
         inside = values[stops[ring] : stops[ring + 1]]
         if len(inside) >= 4:
             light[ring] = float(np.median(inside))
-    return (np.arange(rings) + 0.5) * wide, light
+    return np.asarray((np.arange(rings) + 0.5) * wide), light
 
 
 def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None = None) -> float:

@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from defectmap import edges
 from defectmap.candidates import Candidate, judge, middle, without_doubles
-from defectmap.evidence import HALF_PROFILE_PX, profiles
+from defectmap.evidence import profiles
 from defectmap.kinds import kinds
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
 from defectmap.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
 from defectmap.results import Hotspot, Mark, Polarity
-from defectmap.ridges import kernel_bank, line_response, ridge_points
+from defectmap.ridges import kernel_bank, line_response, narrow_bank, ridge_points
 from defectmap.traces import trace
 from defectmap.zone import (
     WHITE_NOISE_QUARTILE,
@@ -43,7 +43,7 @@ class Findings:
     texture: Background  # `zone.texture_factor`
     stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
     shrink: int  # how many times smaller that copy is
-    edges: NDArray[np.bool_]  # (H, W) bands along panel gaps, tape and trim, to be taken out of the zone
+    edges: NDArray[np.bool_] | None  # (H, W) bands along gaps, tape and trim, to be taken out of the zone
     lit_like_marks: bool  # whether bright lines run round the lamp
 
 
@@ -82,7 +82,7 @@ def find_marks(
     small, small_inside = _shrunk(luminance, inside, shrink)
     # averaging shrink² pixels divides the noise by `shrink`
     stable = stabilise(small, gain=gain) * np.float32(shrink)
-    bright, dark = line_response(stable, bank=kernel_bank(across_px=1.5 if shrink == 1 else 1.0))
+    bright, dark = line_response(stable, bank=kernel_bank() if shrink == 1 else narrow_bank())
     white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
     texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
     lowest = _RESPONSE_FLOOR if shrink == 1 else _RESPONSE_FLOOR_COPY
@@ -121,8 +121,11 @@ def _trace_response(
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
-    rivals = np.float32(_LOBE_SHARE) * np.asarray(cv2.dilate(other, lobe), np.float32)
-    wanted = (response > np.maximum(floor, rivals)) & inside
+    least = np.asarray(cv2.dilate(other, lobe), np.float32)
+    least *= np.float32(_LOBE_SHARE)
+    np.maximum(least, floor, out=least)
+    wanted = response > least
+    wanted &= inside
     found = ridge_points(response, wanted)
     sure = found.response / floor[tuple(found.pixels.T)]
     return trace(
@@ -132,7 +135,7 @@ def _trace_response(
 
 def _sort_out(
     lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
-) -> tuple[list[Candidate], list[Path], NDArray[np.bool_], bool]:
+) -> tuple[list[Candidate], list[Path], NDArray[np.bool_] | None, bool]:
     """Part marks from pieces of rings, from edges, and from bright lines that no lamp here could light.
 
     Returns
@@ -144,7 +147,8 @@ def _sort_out(
     lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
     bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
-    lines = [c for c, hidden in zip(lines, _mostly_in(_paths(lines), bands), strict=True) if not hidden]
+    if bands is not None:
+        lines = [c for c, hidden in zip(lines, _mostly_in(_paths(lines), bands), strict=True) if not hidden]
     # a lamp out of the frame says nothing of directions
     lamps = [
         lamp
@@ -219,8 +223,7 @@ def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[
     marks = []
     for candidate, kind, length in zip(candidates, found, lengths_px(paths).tolist(), strict=True):
         evidence = candidate.evidence
-        line = evidence.profile[:, HALF_PROFILE_PX - 1 : HALF_PROFILE_PX + 2].mean(1)
-        contrast = np.abs(line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
+        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
         marks.append(
             Mark(
                 kind=kind,

@@ -62,7 +62,8 @@ def measure(
     found = find_marks(
         shot.luminance, back, hotspot, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
     )
-    zone &= ~found.edges
+    if found.edges is not None:
+        zone &= ~found.edges
     marks = found.marks
     typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
     refuse_blur(shot.luminance, marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)

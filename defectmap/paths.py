@@ -187,7 +187,7 @@ def tangents(paths: Paths) -> NDArray[np.float64]:
     here = np.arange(len(paths.points))
     along = paths.points[here + 1 - stops] - paths.points[here - 1 + starts]
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    return along
+    return np.asarray(along)
 
 
 def normals(paths: Paths) -> NDArray[np.float64]:

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 DIRECTIONS = 16  # 11.25 degrees apart; the index hides in the four lowest bits of a response
-_HALF_PX = 5  # kernels of 11 x 11 run in OpenCV's direct (not Fourier) code
 _ANGLES_RAD = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
 _STEEP = np.abs(np.sin(_ANGLES_RAD)) > np.abs(np.cos(_ANGLES_RAD))
 _LINE_SD_PX = 0.95  # of the line that a kernel answers with its amplitude
@@ -33,7 +32,9 @@ class RidgePoints:
 
 
 @lru_cache(maxsize=8)
-def kernel_bank(*, across_px: float = 1.5, along_px: float = 3.0) -> tuple[NDArray[np.float32], ...]:
+def kernel_bank(
+    *, across_px: float = 1.5, along_px: float = 3.0, half_px: int = 5
+) -> tuple[NDArray[np.float32], ...]:
     """Oriented second derivatives of a Gaussian, blind to constant and sloping light, and to light that
     curves across the line (along it they answer with 0.8 a unit of bend, which no halo comes near).
 
@@ -41,20 +42,32 @@ def kernel_bank(*, across_px: float = 1.5, along_px: float = 3.0) -> tuple[NDArr
     points); the part that would answer to a parabola is projected out, because the halo and orange peel
     curve. The gain is set so that a Gaussian line of 0.95 px standard deviation answers with its amplitude.
 
+    Parameters
+    ----------
+    across_px, along_px : float
+        Standard deviations of the Gaussian.
+    half_px : int
+        Radius of the disc that a kernel fills; up to 5 it runs in OpenCV's direct (not Fourier) code.
+
     Returns
     -------
-    tuple of (11, 11) float32 ndarray
+    tuple of (2 * half_px + 1, 2 * half_px + 1) float32 ndarray
         One kernel a direction, `i * pi / DIRECTIONS` from the row direction.
     """
-    return tuple(_kernel(np.pi * i / DIRECTIONS, across_px, along_px) for i in range(DIRECTIONS))
+    return tuple(_kernel(np.pi * i / DIRECTIONS, across_px, along_px, half_px) for i in range(DIRECTIONS))
 
 
-def _kernel(angle_rad: float, across_px: float, along_px: float) -> NDArray[np.float32]:
-    offsets = np.arange(-_HALF_PX, _HALF_PX + 1)
+def narrow_bank() -> tuple[NDArray[np.float32], ...]:
+    """Kernels for copies of half size or less, on which lines are finer and stand out more from the noise."""
+    return kernel_bank(across_px=1.0, half_px=4)
+
+
+def _kernel(angle_rad: float, across_px: float, along_px: float, half_px: int) -> NDArray[np.float32]:
+    offsets = np.arange(-half_px, half_px + 1)
     rows, columns = np.meshgrid(offsets, offsets, indexing="ij")
     along = columns * np.cos(angle_rad) + rows * np.sin(angle_rad)
     across = rows * np.cos(angle_rad) - columns * np.sin(angle_rad)
-    beyond = np.maximum(np.hypot(rows, columns) - _HALF_PX, 0)
+    beyond = np.maximum(np.hypot(rows, columns) - half_px, 0)
     window = np.exp(-(along**2) / (2 * along_px**2) - beyond**2 / 0.18)
     window[beyond > 1] = 0.0  # a few thousandths of the kernel; what is exactly zero costs no time
     scaled = (across / across_px) ** 2
@@ -177,7 +190,8 @@ def ridge_points(response: NDArray[np.float32], candidates: NDArray[np.bool_]) -
     step = np.where(steep, 1, width)
     above, below = light[place + step], light[place - step]
     crest = np.flatnonzero((centre >= above) & (centre > below))
-    place, steep, centre, above, below = (a[crest] for a in (place, steep, centre, above, below))
+    place, steep = place[crest], steep[crest]
+    centre, above, below = centre[crest], above[crest], below[crest]
     bend = np.maximum(2 * centre - above - below, 1e-6)
     offset = 0.5 * (above - below) / bend  # vertex of the parabola through three values
     pixels = np.column_stack(np.divmod(place, width))
@@ -187,6 +201,6 @@ def ridge_points(response: NDArray[np.float32], candidates: NDArray[np.bool_]) -
     return RidgePoints(
         pixels=pixels,
         points=points,
-        angle_rad=direction_index(centre) * (np.pi / DIRECTIONS),
+        angle_rad=np.asarray(_ANGLES_RAD[direction_index(centre)], dtype=np.float64),
         response=centre,
     )

@@ -61,11 +61,11 @@ def lit_zone(
     return inside
 
 
-_TEXTURE_EDGES = np.concatenate([[0.0], np.geomspace(0.002, 1.0, 19)])
+_DARKEST, _STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm up to full scale
 _LEAST_SAMPLES = 300
 # lower quartile of the mean of both answers of `ridges.line_response` on unit white noise
 WHITE_NOISE_QUARTILE = 0.415
-WHITE_NOISE_QUARTILE_NARROW = 0.595  # with the kernels for smaller copies
+WHITE_NOISE_QUARTILE_NARROW = 0.70  # with `ridges.narrow_bank`
 
 
 def texture_factor(
@@ -99,13 +99,16 @@ def texture_factor(
     step = 4
     answer = 0.5 * (bright[::step, ::step] + dark[::step, ::step])
     light = back.full(inside.shape[:2])[::step, ::step]
-    bins = np.digitize(light, _TEXTURE_EDGES)
-    bins[~inside[::step, ::step]] = 0
+    known = inside[::step, ::step]
+    light, answer = light[known], answer[known]
+    steps = np.log(np.clip(light / np.float32(_DARKEST), 0.5, None)) * np.float32(_STEPS / -np.log(_DARKEST))
+    classes = np.minimum(np.floor(steps), _STEPS - 1).astype(np.int8)
+    classes[steps < 0] = -1
     at, factor = [], []
-    for i in range(1, len(_TEXTURE_EDGES)):
-        values = answer[bins == i]
+    for i in range(-1, _STEPS):
+        values = answer[classes == i]
         if len(values) >= _LEAST_SAMPLES:
-            at.append(float(np.median(light[bins == i])))
+            at.append(float(np.median(light[classes == i])))
             factor.append(float(np.quantile(values, 0.25)) / white_quartile)
     blocks = np.interp(back.blocks, at, factor) if at else np.ones_like(back.blocks)
     return Background(

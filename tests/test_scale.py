@@ -18,7 +18,6 @@ def as_photo(picture, *, focal_px=None):
     return photo.Photo(
         facts=PhotoFacts(name="panel", sha256="0" * 64, width_px=width, height_px=height),
         luminance=colour.luminance(picture, top_code=255),
-        clipped=colour.clipped(picture, top_code=255),
         rgb=picture,
         focal_px=focal_px,
     )
