@@ -138,7 +138,7 @@ def _decoded(rgb: NDArray[np.uint8], corners: NDArray[np.float64]) -> NDArray[np
 
 def _gain(cut: list[NDArray[np.float32]]) -> float:
     """One exposure for both, from both."""
-    light = np.concatenate([picture.max(axis=2).ravel() for picture in cut])
+    light = np.concatenate([np.maximum.reduce([p[..., i].ravel() for i in range(3)]) for p in cut])
     open_light = light[(light < 0.95) & (light > 0)]
     if not len(open_light):
         return 1.0

@@ -34,7 +34,7 @@ from numpy.typing import NDArray
 from defectmap.comparison.blocks import BlockTable, exposure_slope, ring_weights, weighted_density
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.intervals import LEVEL, RatioInterval, effective_df, log_interval
-from defectmap.comparison.outcome import Change, Figure
+from defectmap.comparison.outcome import Change, Figure, proven_words
 from defectmap.results import MarkKind
 
 BLOCK_SECTORS = 3
@@ -264,6 +264,7 @@ def _clean_after(
     at_most = NO_MARK_SEEN * mean_mm / max(float(tables.after.area_cm2.sum()), 1e-9)
     least_before = float(np.quantile(draws.before, 1 - LEVEL))
     at_least = 100 * (1 - at_most / least_before) if least_before > at_most else 0.0
+    at_least = at_least if at_least >= 1 else 0.0  # less than a percent is nothing to claim
     return Change(
         figure=figure,
         before=before,
@@ -273,5 +274,5 @@ def _clean_after(
         distinguishable=at_least > 0,
         at_least_percent=at_least,
         method="no mark seen after (Poisson, one-sided)",
-        note=f"At least {at_least:.0f} % fewer: nothing above the detection limit after.",
+        note=proven_words(at_least),
     )

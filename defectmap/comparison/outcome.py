@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -136,3 +137,20 @@ class Comparison:
             if change.figure == figure:
                 return change
         raise KeyError(figure)
+
+
+def proven_words(at_least_percent: float, where: str = "") -> str:
+    """What a clean photograph after proves, rounded down.
+
+    Examples
+    --------
+    >>> proven_words(96.8)
+    'At least 96 % fewer: nothing above the detection limit after.'
+    >>> proven_words(0.0)
+    'Nothing above the detection limit after; too few marks before to prove a reduction.'
+    """
+    if at_least_percent < 1:
+        return (
+            f"Nothing above the detection limit after{where}, but too few marks before to prove a reduction."
+        )
+    return f"At least {math.floor(at_least_percent)} % fewer{where}: nothing above the detection limit after."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -81,7 +82,11 @@ def change_words(change: Change) -> str:
     '-50 % (-60 to -38 %)'
     """
     if change.at_least_percent is not None:
-        return f"at least {change.at_least_percent:.0f} % less"
+        return (
+            f"at least {math.floor(change.at_least_percent)} % less"
+            if change.at_least_percent
+            else "none seen"
+        )
     if change.change_percent is None:
         return "no percentage"
     words = f"{change.change_percent:+.0f} %"

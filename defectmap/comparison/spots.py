@@ -30,7 +30,7 @@ from defectmap.comparison.improvement import (
     ratio_interval,
 )
 from defectmap.comparison.intervals import RatioInterval, fieller_paired, log_interval, log_ratio_paired
-from defectmap.comparison.outcome import Change, Figure, Scope
+from defectmap.comparison.outcome import Change, Figure, Scope, proven_words
 from defectmap.comparison.profile import SetupProfile
 from defectmap.results import PanelMeasurement
 
@@ -200,7 +200,7 @@ def _panel_clean(row: Sequence[Change]) -> Change:
         distinguishable=at_least > 0,
         at_least_percent=at_least,
         method="no mark seen after at any spot",
-        note=f"At least {at_least:.0f} % fewer at every spot: nothing above the detection limit after.",
+        note=proven_words(at_least, " at every spot"),
     )
 
 

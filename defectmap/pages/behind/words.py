@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -68,9 +69,9 @@ def change_words(change: Mapping[str, Any]) -> str:
     """
     percent, interval = change.get("change_percent"), change.get("ci95_percent")
     at_least = change.get("at_least_percent")
-    if percent is None:
-        if at_least is not None:
-            return f"reduced by at least {at_least:.0f} %"
+    if at_least:
+        return f"reduced by at least {math.floor(at_least)} %"
+    if percent is None or at_least is not None:
         return str(change.get("note") or "no percentage can be given")
     word = "reduced" if percent < 0 else "risen"
     if interval is None:
