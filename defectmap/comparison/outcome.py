@@ -150,7 +150,5 @@ def proven_words(at_least_percent: float, where: str = "") -> str:
     'Nothing above the detection limit after; too few marks before to prove a reduction.'
     """
     if at_least_percent < 1:
-        return (
-            f"Nothing above the detection limit after{where}, but too few marks before to prove a reduction."
-        )
+        return f"Nothing above the detection limit after{where}; too few marks before to prove a reduction."
     return f"At least {math.floor(at_least_percent)} % fewer{where}: nothing above the detection limit after."
