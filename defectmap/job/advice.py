@@ -2,8 +2,9 @@
 
 Rules (common practice, no source): start with the gentlest step on a test spot; wipe it and photograph it;
 judge by the interval against what was agreed, or the shop's usual aim where nothing was; step up one rung
-only when a gentler one has not reached it; finish down after a step that leaves haze; stop when the target
-is reached, when the clear coat allows no more, or at the top.
+only when a gentler one has not reached it; finish down after a step that leaves haze, and where buffer
+trails are left, which call for a finer step and never for a heavier one; stop when the target is reached,
+when the clear coat allows no more, or at the top.
 """
 
 from __future__ import annotations
@@ -14,7 +15,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 from defectmap.job.budget import ALTERNATIVES, Budget
-from defectmap.job.judging import Estimate, Verdict, judge
+from defectmap.job.condition import (
+    Condition,
+    Trial,
+    above,
+    against,
+    has_trails,
+    judged,
+    verdict_on,
+    without_trails,
+    words_of,
+)
+from defectmap.job.judging import judge
 from defectmap.job.limits import Limited, Limits
 from defectmap.job.tables import Rung
 
@@ -52,25 +64,6 @@ NO_READINGS = "Correction takes clear coat that does not grow back, and how much
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
-    """What was measured at one stage; figures that were not measured are None."""
-
-    density: Estimate
-    haze: Estimate | None = None
-    trail: Estimate | None = None
-    longest_scratch: Estimate | None = None
-    calibrated: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
-    """One step that was tried on a spot; `found` is None until it is wiped, photographed and measured."""
-
-    rung: str
-    found: Condition | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PanelState:
     """All that the next step depends on."""
 
@@ -95,6 +88,7 @@ class Advice:
     measured: tuple[str, ...]
     cautions: tuple[str, ...]
     alternatives: tuple[str, ...]
+    finishing: bool = False  # a finishing pass comes after `rung`
 
 
 def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> Advice:
@@ -112,23 +106,26 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
     if state.before is None:
         return _advice(state, "inspect", [INSPECT])
     if state.done and state.after is None:
-        return _advice(state, "wipe and photograph", [WIPE], measured=_measured(state.before))
+        return _advice(state, "wipe and photograph", [WIPE], measured=words_of(state.before))
     now = state.after or state.before
     if not now.calibrated:
-        return _advice(state, "give the scale", [NO_SCALE], measured=_measured(now))
-    verdict = _verdict(now, limits)
-    if verdict == "undecided":
+        return _advice(state, "give the scale", [NO_SCALE], measured=words_of(now))
+    bare = without_trails(now, limits)
+    verdict = verdict_on(bare, limits)
+    if verdict == "undecided" and bare is now:
         return _more_photographs(state, now, limits)
-    if verdict == "reached":
+    if verdict != "not reached":
         return _finish_or_stop(state, now, limits, ladder)
     if not state.budget.known:
-        return _advice(state, "read film thickness", [NO_READINGS], measured=_measured(now))
+        return _advice(state, "read film thickness", [NO_READINGS], measured=words_of(now))
     return _climb(state, now, limits, ladder)
 
 
 def _climb(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]) -> Advice:
     """Go up the ladder from the gentlest step to the first that is untried, unjudged, or good enough."""
-    why = [f"The panel is above {limits.for_marks()}: {_against(now, limits)}."]
+    why = [f"The panel is above {limits.for_marks()}: {against(now, limits)}."]
+    if now.trail is not None and has_trails(now, limits):
+        why.append(f"Of that, {now.trail.value:.3g} mm/cm² are buffer trails; finishing down clears those.")
     for rung in ladder:
         tried = [trial for trial in state.trials if trial.rung == rung.key]
         found = [trial.found for trial in tried if trial.found is not None]
@@ -142,24 +139,34 @@ def _climb(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[R
             why.append(
                 f"{rung.name} was tried on a spot, and that spot is not yet wiped, photographed and measured."
             )
-            return _advice(state, "wipe and photograph", why, measured=_measured(now))
-        last = found[-1]
-        verdict = _verdict(last, limits)
+            return _advice(state, "wipe and photograph", why, measured=words_of(now))
+        # what the finishing step itself leaves, no finishing pass clears
+        last = found[-1] if rung is ladder[0] else without_trails(found[-1], limits)
+        trails = last is not found[-1]
+        verdict = verdict_on(last, limits)
+        but = ", but for buffer trails, which a finishing pass clears" if trails else ""
         if verdict == "undecided":
-            why.append(f"{rung.name} was tried, and its photographs do not settle whether it is enough.")
+            why.append(f"{rung.name} was tried, and its photographs do not settle whether it is enough{but}.")
             return _more_photographs(state, last, limits, why)
         if verdict == "reached":
-            why.append(f"{rung.name} reached it on the test spot: {_against(last, limits)}.")
-            return _if_affordable(state, "correct the panel", rung, why, last, ladder)
-        why.append(f"{rung.name} did not reach it on the test spot: {_against(last, limits)}.")
+            why.append(f"{rung.name} reached it on the test spot: {against(last, limits)}{but}.")
+            return _if_affordable(state, "correct the panel", rung, why, found[-1], ladder, trails=trails)
+        why.append(f"{rung.name} did not reach it on the test spot: {against(last, limits)}.")
     why.append("There is no stronger step on the ladder.")
-    return _advice(state, "stop: no stronger step", why, measured=_measured(now), alternatives=ALTERNATIVES)
+    return _advice(state, "stop: no stronger step", why, measured=words_of(now), alternatives=ALTERNATIVES)
 
 
 def _if_affordable(
-    state: PanelState, action: Action, rung: Rung, why: list[str], now: Condition, ladder: Sequence[Rung]
+    state: PanelState,
+    action: Action,
+    rung: Rung,
+    why: list[str],
+    now: Condition,
+    ladder: Sequence[Rung],
+    *,
+    trails: bool = False,
 ) -> Advice:
-    finishing = [(ladder[0], ladder[0].passes)] if rung.leaves_haze else []
+    finishing = [(ladder[0], ladder[0].passes)] if rung.leaves_haze or trails else []
     wanted = [(rung, rung.passes), *finishing]
     taken = sum(step.removal_um.high * passes for step, passes in wanted)
     if not state.budget.allows(*wanted):
@@ -167,24 +174,30 @@ def _if_affordable(
             f"It may take {taken:g} µm{' with finishing down' if finishing else ''}, and the clear coat "
             f"allows {state.budget.left_um:.1f} µm. {state.budget.assumption}"
         )
-        return _advice(state, "stop: clear coat", why, measured=_measured(now), alternatives=ALTERNATIVES)
+        return _advice(state, "stop: clear coat", why, measured=words_of(now), alternatives=ALTERNATIVES)
     why.append(f"It may take up to {taken:g} µm of the {state.budget.left_um:.1f} µm that are left.")
-    return _advice(state, action, why, measured=_measured(now), rung=rung)
+    return _advice(state, action, why, measured=words_of(now), rung=rung, finishing=bool(finishing))
 
 
 def _finish_or_stop(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]) -> Advice:
     reasons = _reasons_to_finish(state, now, limits, ladder)
-    why = [f"The marks are within {limits.for_marks()}: {_against(now, limits)}."]
+    bare = without_trails(now, limits)
+    within = "are within" if verdict_on(bare, limits) == "reached" else "may be within"
+    but = "Apart from buffer trails, the" if bare is not now else "The"
+    why = [f"{but} marks {within} {limits.for_marks()}: {against(bare, limits)}."]
     if not reasons:
-        return _advice(state, "stop: good enough", why, measured=_measured(now))
+        return _advice(state, "stop: good enough", why, measured=words_of(now))
     why += reasons
     if not state.budget.known:
         why.append("A finishing pass takes clear coat too, and how much there is was not measured.")
-        return _advice(state, "read film thickness", why, measured=_measured(now))
+        return _advice(state, "read film thickness", why, measured=words_of(now))
     if ladder[0].key in state.done[-1:]:
         why.append("One finishing pass was done and was not enough.")
-    tried = ladder[0].key in {*state.done, *(trial.rung for trial in state.trials)}
-    action: Action = "finish down" if state.done or tried else "try on a spot"
+    trials = [trial for trial in state.trials if trial.rung == ladder[0].key]
+    if trials and not state.done and all(trial.found is None for trial in trials):
+        why.append(f"{ladder[0].name} was tried on a spot: wipe that spot, photograph it, measure.")
+        return _advice(state, "wipe and photograph", why, measured=words_of(now))
+    action: Action = "finish down" if state.done or trials else "try on a spot"
     return _if_affordable(state, action, ladder[0], why, now, ladder)
 
 
@@ -195,7 +208,7 @@ def _reasons_to_finish(
     last = next((rung for rung in ladder if rung.key in state.done[-1:]), None)
     if last is not None and last.leaves_haze:
         reasons.append(f"{last.name} leaves haze: finish down after it.")
-    if _above(now.haze, limits.haze):
+    if above(now.haze, limits.haze):
         reasons.append(f"Haze is above {limits.name(['haze'])}: a finishing pass clears it.")
     before = state.before.haze if state.before is not None else None
     if state.done and now.haze is not None and before is not None and now.haze.low > before.high:
@@ -203,35 +216,18 @@ def _reasons_to_finish(
             f"Haze rose from {before.value:.3g} to {now.haze.value:.3g} since the first inspection: a "
             "finishing pass clears it."
         )
-    if _above(now.trail, limits.trail_mm_per_cm2):
-        reasons.append(f"Buffer trails are above {limits.name(['trail'])}: a finishing pass clears them.")
+    if now.trail is not None and has_trails(now, limits):
+        reasons.append(
+            f"Buffer trails are above {limits.name(['trail'])}: {now.trail.words('mm/cm²')} against at most "
+            f"{limits.trail_mm_per_cm2:g}. A finishing pass clears them; a heavier step would leave more."
+        )
     return reasons
-
-
-def _above(found: Estimate | None, limit: float | None) -> bool:
-    return found is not None and limit is not None and judge(found, limit) == "not reached"
-
-
-def _judged(found: Condition, limits: Limits) -> dict[Limited, tuple[Estimate, float]]:
-    """The figures that decide, each with its limit."""
-    judged: dict[Limited, tuple[Estimate, float]] = {"density": (found.density, limits.density_mm_per_cm2)}
-    if limits.longest_scratch_mm is not None and found.longest_scratch is not None:
-        judged["longest scratch"] = (found.longest_scratch, limits.longest_scratch_mm)
-    return judged
-
-
-def _verdict(found: Condition, limits: Limits) -> Verdict:
-    verdicts = [judge(figure, limit) for figure, limit in _judged(found, limits).values()]
-    for verdict in ("not reached", "undecided"):  # the worse one counts
-        if verdict in verdicts:
-            return verdict
-    return "reached"
 
 
 def _more_photographs(
     state: PanelState, found: Condition, limits: Limits, why: list[str] | None = None
 ) -> Advice:
-    open_ones = {name: pair for name, pair in _judged(found, limits).items() if judge(*pair) == "undecided"}
+    open_ones = {name: pair for name, pair in judged(found, limits).items() if judge(*pair) == "undecided"}
     aim = limits.name(list(open_ones))
     said = [
         f"{_NAMES[name]} is {figure.words(_UNITS[name])}, against at most {limit:g}."
@@ -242,29 +238,7 @@ def _more_photographs(
     else:
         said.append(f"The range reaches across {aim}.")
     said.append("Photograph more spots (at least three), or measure the repeatability of your set-up once.")
-    return _advice(state, "photograph more spots", [*(why or []), " ".join(said)], measured=_measured(found))
-
-
-def _against(found: Condition, limits: Limits) -> str:
-    words = f"{found.density.words('mm/cm²')} against at most {limits.density_mm_per_cm2:g}"
-    longest, limit = found.longest_scratch, limits.longest_scratch_mm
-    if limit is not None and longest is not None:
-        words += f", longest scratch {longest.value:.0f} mm against at most {limit:g}"
-    return words
-
-
-def _measured(found: Condition) -> tuple[str, ...]:
-    unit = "mm/cm²" if found.calibrated else "(uncalibrated)"
-    lines = [f"density of marks {found.density.words(unit)}"]
-    if found.haze is not None:
-        lines.append(f"haze {found.haze.words()}")
-    if found.trail is not None:
-        lines.append(f"buffer trails {found.trail.words(unit)}")
-    if found.longest_scratch is not None:
-        lines.append(
-            f"longest scratch {found.longest_scratch.value:.0f} {'mm' if found.calibrated else 'px'}"
-        )
-    return tuple(lines)
+    return _advice(state, "photograph more spots", [*(why or []), " ".join(said)], measured=words_of(found))
 
 
 def _advice(
@@ -275,6 +249,7 @@ def _advice(
     measured: tuple[str, ...] = (),
     rung: Rung | None = None,
     alternatives: tuple[str, ...] = (),
+    finishing: bool = False,
 ) -> Advice:
     remarks = list(state.budget.remarks)
     if state.catches_nail:
@@ -291,4 +266,5 @@ def _advice(
         measured=measured,
         cautions=(*remarks, *(CAUTIONS if rung is not None else ())),
         alternatives=alternatives,
+        finishing=finishing,
     )

@@ -57,9 +57,13 @@ def create(
     target_scratch: Annotated[
         float | None, typer.Option(metavar="MM", help="Agreed: no scratch longer than this.")
     ] = None,
+    target_trails: Annotated[
+        float | None, typer.Option(metavar="N", help="Agreed: at most so many mm of buffer trails a cm².")
+    ] = None,
 ) -> None:
     """Create a job with its panels."""
     from defectmap.job import commands
+    from defectmap.job.records import Target
 
     commands.create(
         where(ctx),
@@ -70,7 +74,12 @@ def create(
         vehicle=vehicle,
         colour=colour,
         paint=paint,
-        target=(target_density, target_haze, target_scratch),
+        target=Target(
+            density_mm_per_cm2=target_density,
+            haze=target_haze,
+            trail_mm_per_cm2=target_trails,
+            longest_scratch_mm=target_scratch,
+        ),
     )
 
 

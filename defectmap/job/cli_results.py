@@ -33,6 +33,33 @@ def status(
     results.status(where(ctx), job, entries=entries, json_file=json_file)
 
 
+def agree(
+    ctx: typer.Context,
+    job: Job,
+    density: Annotated[
+        float | None, typer.Option(metavar="N", help="At most so many mm of marks a cm².")
+    ] = None,
+    scratch: Annotated[float | None, typer.Option(metavar="MM", help="No scratch longer than this.")] = None,
+    haze: Annotated[float | None, typer.Option(metavar="N", help="At most this haze.")] = None,
+    trails: Annotated[
+        float | None, typer.Option(metavar="N", help="At most so many mm of buffer trails a cm².")
+    ] = None,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="What is not given is no longer agreed; else it stays.")
+    ] = False,
+) -> None:
+    """Change what was agreed with the customer as good enough; what held before stays in the record."""
+    from defectmap.job import commands
+
+    figures = {
+        "density_mm_per_cm2": density,
+        "longest_scratch_mm": scratch,
+        "haze": haze,
+        "trail_mm_per_cm2": trails,
+    }
+    commands.agree(where(ctx), job, figures, anew=anew)
+
+
 def measure(
     ctx: typer.Context,
     job: Job,
@@ -175,6 +202,7 @@ def tables(
 def register(app: typer.Typer) -> None:
     """Add these commands to the group."""
     app.command()(status)
+    app.command()(agree)
     app.command()(measure)
     app.command()(compare)
     app.command("next")(next_step)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, cast
 
+from defectmap.job.agreed import target_words
 from defectmap.job.cli_shared import Where
 from defectmap.job.entries import UNITS, StepSpec, add_readings, add_step, enter_stage, moment
 from defectmap.job.entries import set_aside as set_entry_aside
@@ -17,6 +19,7 @@ from defectmap.job.jobs import (
     PanelSpec,
     add_panel,
     all_jobs,
+    change_job,
     change_panel,
     create_job,
     job_named,
@@ -59,7 +62,7 @@ def create(
     vehicle: str,
     colour: str,
     paint: str,
-    target: tuple[float | None, float | None, float | None],
+    target: Target,
 ) -> None:
     """Create a job with the standard panels of its kind, or some of them, or free ones."""
     with record(place) as store:
@@ -80,9 +83,22 @@ def create(
             vehicle=vehicle,
             colour=colour,
             paint=paint,
-            target=Target(density_mm_per_cm2=target[0], haze=target[1], longest_scratch_mm=target[2]),
+            target=target,
         )
         say(f"Created job {job.reference} with {len(names)} panels in {store.folder}.")
+
+
+def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, anew: bool) -> None:
+    """Keep what was agreed with the customer; a figure that is not given stays as it was, unless anew."""
+    given = {key: value for key, value in figures.items() if value is not None}
+    if not given and not anew:
+        raise JobError("Say what was agreed, such as --density 2, or --anew to start from nothing agreed.")
+    with record(place) as store:
+        job = job_named(store, reference)
+        target = replace(Target() if anew else job.target, **given)
+        changed = change_job(store, reference, seen_version=job.version, target=target)
+        say(f"Good enough: {target_words(changed.target)}.")
+        say(f"Before: {target_words(job.target)}.")
 
 
 def list_jobs(place: Where) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from sqlalchemy import func, select
 
 from defectmap.job import model
+from defectmap.job.agreed import changed_target, check_target, stored_target
 from defectmap.job.errors import AlreadyInRecord, ChangedMeanwhile, JobError
 from defectmap.job.records import JobRecord, PanelRecord, Target
 from defectmap.job.rows import (
@@ -18,7 +19,6 @@ from defectmap.job.rows import (
     new_id,
     panel_record,
 )
-from defectmap.job.sealing import canonical
 from defectmap.job.store import Store
 
 MATERIALS = ("steel", "aluminium", "plastic", "composite", "unknown")
@@ -57,10 +57,12 @@ def create_job(
     AlreadyInRecord
         The reference or a panel's name is taken.
     JobError
-        A name is empty, or a value is not one of those known.
+        A name is empty, a value is not one of those known, or a target cannot be right.
     """
     reference = checked_name(reference, "job")
     _one_of(paint, PAINTS, "paint")
+    target = target or Target()
+    check_target(target)
     now = store.clock()
     row = model.Job(
         id=new_id(),
@@ -70,7 +72,7 @@ def create_job(
         vehicle=vehicle,
         colour=colour,
         paint=paint,
-        target=canonical(asdict(target or Target())),
+        target=stored_target(target),
         created_at=now,
         changed_at=now,
         version=1,
@@ -109,7 +111,7 @@ def all_jobs(store: Store) -> tuple[JobRecord, ...]:
 def change_job(
     store: Store, reference: str, *, seen_version: int, target: Target | None = None, **changes: str
 ) -> JobRecord:
-    """Change customer, vehicle, colour, paint or target of a job.
+    """Change customer, vehicle, colour, paint or target of a job; earlier targets stay in the record.
 
     Parameters
     ----------
@@ -120,19 +122,23 @@ def change_job(
     ------
     ChangedMeanwhile
         Somebody else changed the job since; nothing is written.
+    JobError
+        A value is not one of those known, or a target cannot be right.
     """
     unknown = set(changes) - {"customer", "vehicle", "colour", "paint"}
     if unknown:
         raise ValueError(f"cannot change {sorted(unknown)}")
     if "paint" in changes:
         _one_of(changes["paint"], PAINTS, "paint")
+    if target is not None:
+        check_target(target)
     with store.writing() as session:
         row = find_job(session, reference, lock=True)
         _same_version(row.version, seen_version, f"job {reference}")
         for name, value in changes.items():
             setattr(row, name, value)
         if target is not None:
-            row.target = canonical(asdict(target))
+            row.target = changed_target(row.target, target, at=store.clock())
         row.version += 1
         row.changed_at = store.clock()
     return job_record(row)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.job.advice import Advice, Condition, PanelState, Trial, next_step
+from defectmap.job.advice import Advice, PanelState, next_step
 from defectmap.job.budget import Budget, budget_for
+from defectmap.job.condition import Condition, Trial
 from defectmap.job.judging import Estimate, estimate
 from defectmap.job.limits import Limited, Limits
 from defectmap.job.overview import JobOverview, PanelOverview, SpotFigures
@@ -55,15 +56,18 @@ def advise(
 
 def limits_of(target: Target, goal: Goal) -> Limits:
     """What was agreed, filled up from the tables."""
-    given: dict[Limited, bool] = {  # as below: 0 leaves density and haze to the tables
+    given: dict[Limited, bool] = {  # as below: 0 left density and haze to the tables in older records
         "density": bool(target.density_mm_per_cm2),
         "haze": bool(target.haze),
+        "trail": target.trail_mm_per_cm2 is not None,
         "longest scratch": target.longest_scratch_mm is not None,
     }
     return Limits(
         density_mm_per_cm2=target.density_mm_per_cm2 or goal.density_mm_per_cm2,
         haze=target.haze or goal.haze or None,
-        trail_mm_per_cm2=goal.trail_mm_per_cm2,
+        trail_mm_per_cm2=goal.trail_mm_per_cm2
+        if target.trail_mm_per_cm2 is None
+        else target.trail_mm_per_cm2,
         longest_scratch_mm=target.longest_scratch_mm,
         agreed=frozenset(name for name, agreed in given.items() if agreed),
     )
@@ -100,17 +104,19 @@ def condition_of(figures: Sequence[SpotFigures], repeatability: Repeatability) -
     if not found:
         return None
     haze = [f.haze for f in found if f.haze is not None]
-    trails = [
-        max(0.0, f.every_mark - f.swirl - f.scratch)
+    by_kind = [
+        (f.swirl + f.scratch, f.every_mark)
         for f in found
         if f.every_mark is not None and f.swirl is not None and f.scratch is not None
     ]
+    trails = [max(0.0, every - lasting) for lasting, every in by_kind]
     longest = [f.longest_scratch_mm for f in found if f.longest_scratch_mm is not None]
     density = [f.every_mark for f in found if f.every_mark is not None]
     return Condition(
         density=estimate(density, repeatability=repeatability.density),
         haze=_maybe(haze, repeatability.haze),
         trail=_maybe(trails, repeatability.density),
+        lasting=_maybe([lasting for lasting, _ in by_kind], repeatability.density),
         longest_scratch=_maybe([max(longest)] if longest else [], repeatability.longest_scratch),
         calibrated=bool(calibrated),
     )

@@ -93,12 +93,12 @@ def _corrections(
 
 
 def _advised(found: Sequence[PanelAdvice], trade: TradeTables) -> Corrections:
-    """The step that is advised for each panel, with finishing down where it leaves haze."""
+    """The step that is advised for each panel, with finishing down where it leaves haze or buffer trails."""
     corrections: Corrections = {}
     for one in found:
         rung = one.advice.rung
         if rung is not None:
-            finish = [(trade.ladder[0], trade.ladder[0].passes)] if rung.leaves_haze else []
+            finish = [(trade.ladder[0], trade.ladder[0].passes)] if one.advice.finishing else []
             corrections[one.advice.panel] = [(rung, one.advice.passes), *finish]
     return corrections
 

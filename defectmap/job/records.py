@@ -13,7 +13,16 @@ class Target:
 
     density_mm_per_cm2: float | None = None
     haze: float | None = None
+    trail_mm_per_cm2: float | None = None
     longest_scratch_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierTarget:
+    """What held until something else was agreed."""
+
+    target: Target
+    until: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +37,7 @@ class JobRecord:
     colour: str
     paint: str
     target: Target
+    earlier_targets: tuple[EarlierTarget, ...]  # oldest first; nothing that was ever agreed is lost
     created_at: str
     changed_at: str
     version: int  # grows with every change; hand it back to notice that somebody else changed it

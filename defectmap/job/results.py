@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from defectmap import __version__
+from defectmap.job.agreed import target_words
 from defectmap.job.cli_shared import Where
 from defectmap.job.commands import record, tables_of
 from defectmap.job.errors import AlreadyInRecord, NotInRecord, PanelNotComparable
@@ -42,6 +43,10 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
             f"{look.photographs} photographs, {look.unmeasured} not measured, {look.refused} refused; "
             f"record in {store.folder}"
         )
+        say(f"Good enough: {target_words(job.target)}.")
+        if entries:
+            for one in job.earlier_targets:
+                say(f"  until {one.until[:16].replace('T', ' ')} UTC: {target_words(one.target)}")
         rows = [status_row(panel) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
         table(headers, rows)

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from defectmap.job import model
+from defectmap.job.agreed import read_target
 from defectmap.job.errors import JobError, NotInRecord
 from defectmap.job.records import (
     CheckRecord,
@@ -23,7 +24,6 @@ from defectmap.job.records import (
     ReadingRecord,
     StageRecord,
     StepRecord,
-    Target,
 )
 
 R = TypeVar("R")
@@ -116,7 +116,8 @@ def words_of(stored: str) -> tuple[str, ...]:
 
 def job_record(row: model.Job) -> JobRecord:
     """Frozen copy."""
-    return _copy(JobRecord, row, target=Target(**json.loads(row.target)))
+    target, earlier = read_target(row.target)
+    return _copy(JobRecord, row, target=target, earlier_targets=earlier)
 
 
 def panel_record(row: model.Panel) -> PanelRecord:

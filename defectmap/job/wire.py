@@ -39,7 +39,6 @@ NAMES = {
 JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
     "warnings": TypeAdapter(list[str]),
     "settings": TypeAdapter(dict[str, Any]),
-    "target": TypeAdapter(dict[Literal["density_mm_per_cm2", "haze", "longest_scratch_mm"], float | None]),
 }
 _STRICT = ConfigDict(extra="forbid", strict=True)
 
@@ -57,6 +56,25 @@ class _Manifest(BaseModel):
     kind: Literal["defectmap job"]
     program_version: str
     files: list[_File]
+
+
+class _Target(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+    density_mm_per_cm2: float | None = None
+    haze: float | None = None
+    trail_mm_per_cm2: float | None = None
+    longest_scratch_mm: float | None = None
+
+
+class _EarlierTarget(_Target):
+    until: str
+
+
+class _AnyTarget(_Target):
+    earlier: list[_EarlierTarget] = []
+
+
+JSON_COLUMNS["target"] = TypeAdapter(_AnyTarget)
 
 
 @dataclass(frozen=True, slots=True)

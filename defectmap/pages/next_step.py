@@ -14,6 +14,7 @@ from defectmap.job.results import advice_for
 from defectmap.job.stages import STEP_KINDS
 from defectmap.job.tables import TradeTables
 from defectmap.pages.behind import frame
+from defectmap.pages.behind.agreement import agreement, held_against
 from defectmap.pages.behind.budgetbar import budget_svg, budget_words
 from defectmap.pages.behind.readings import read_numbers
 from defectmap.pages.behind.words import count, figure, plain
@@ -43,6 +44,7 @@ def show() -> None:
         one = next(a for a in found if a.advice.panel == panel)
         history = next(p.history for p in desk.look.panels if p.history.panel.name == panel)
         _advice(one)
+        agreement(desk, trade.goal, one.limits)
         _budget(one)
         _cautions(one)
         left, right = st.columns(2, gap="large")
@@ -82,6 +84,7 @@ def _advice(one: PanelAdvice) -> None:
             st.markdown(plain(line))
         if advice.measured:
             st.caption(plain("Measured: " + "; ".join(advice.measured)))
+        st.caption(plain(held_against(one.limits)))
         if advice.alternatives:
             st.markdown(
                 "What can be done instead:\n" + "\n".join(f"- {plain(a)}" for a in advice.alternatives)

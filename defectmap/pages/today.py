@@ -9,9 +9,10 @@ import streamlit as st
 from defectmap.job.jobs import PanelSpec, all_jobs, create_job
 from defectmap.job.notes import checklists_of, start_checklist, tick
 from defectmap.job.overview import JobOverview, overview
-from defectmap.job.records import CheckRecord, JobRecord
+from defectmap.job.records import CheckRecord, JobRecord, Target
 from defectmap.job.store import Store
 from defectmap.pages.behind import frame
+from defectmap.pages.behind.agreement import WHY, target_fields
 from defectmap.pages.behind.words import count, plain
 
 SHOWN = 12
@@ -97,6 +98,9 @@ def _new_job(store: Store) -> None:
             max_chars=80,
             help="Need not be a name. It never appears in a report unless you ask for it.",
         )
+        st.markdown("**What is good enough** (optional; it can be changed later on the page Next step)")
+        st.caption(plain(WHY))
+        target = target_fields(tables.goal, now=Target(), key="today_agreed")
         if st.form_submit_button("Take it in", type="primary"):
             with frame.guarded():
                 areas = {row.name: row.area_m2 for row in tables.panels[kind]}
@@ -109,6 +113,7 @@ def _new_job(store: Store) -> None:
                     colour=colour.strip(),
                     paint=paint,
                     customer=customer.strip(),
+                    target=target,
                 )
                 st.session_state["job"] = reference.strip()
                 frame.forget_widgets("pick_job", "pick_panel", "panel")

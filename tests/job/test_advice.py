@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.job.advice import CAUTIONS, Condition, PanelState, Trial, next_step
+from defectmap.job.advice import CAUTIONS, PanelState, next_step
 from defectmap.job.budget import Budget
+from defectmap.job.condition import Condition, Trial
 from defectmap.job.judging import Estimate, estimate, judge, student_t
 from defectmap.job.limits import AGREED, USUAL, Limited, Limits
 from defectmap.job.tables import Range, load_tables
@@ -28,7 +29,15 @@ def about(value: float, half: float = 0.0) -> Estimate:
 def condition(
     density: float, half: float = 0.1, *, haze: float = 0.02, trail: float = 0.0, **more: object
 ) -> Condition:
-    return Condition(density=about(density, half), haze=about(haze), trail=about(trail), **more)  # type: ignore[arg-type]
+    """A panel with that density of marks, of which `trail` are buffer trails."""
+    lasting = about(max(0.0, density - trail), half)
+    return Condition(
+        density=about(density, half),
+        haze=about(haze),
+        trail=about(trail),
+        lasting=lasting,
+        **more,  # type: ignore[arg-type]
+    )
 
 
 def budget(left_um: float = 12.0, *, known: bool = True) -> Budget:
@@ -108,6 +117,62 @@ CASES = [
         id="haze rose and is still within its limit",
     ),
     pytest.param({"before": condition(2, haze=0.3)}, "try on a spot", "finish", id="haze as it came"),
+    pytest.param(
+        {
+            "trials": tried(("finish", 9), ("medium", 9)),
+            "done": ("medium",),
+            "after": condition(20, trail=18),
+        },
+        "finish down",
+        "finish",
+        id="hardly anything but buffer trails is left",
+    ),
+    pytest.param(
+        {"done": ("medium",), "after": condition(20, 0.5, trail=17)},
+        "finish down",
+        "finish",
+        id="buffer trails, and the rest undecided",
+    ),
+    pytest.param(
+        {"trials": tried(("finish", 9)), "done": ("finish",), "after": condition(20, trail=8)},
+        "try on a spot",
+        "medium",
+        id="buffer trails, and the rest above too",
+    ),
+    pytest.param({"before": condition(20, trail=18)}, "try on a spot", "finish", id="trails as it came"),
+    pytest.param(
+        {"before": condition(20, trail=18), "trials": tried(("finish", None))},
+        "wipe and photograph",
+        None,
+        id="trails as it came, test spot not wiped",
+    ),
+    pytest.param(
+        {"before": condition(20, trail=18), "trials": tried(("finish", 2))},
+        "finish down",
+        "finish",
+        id="trails as it came, the finishing pass clears them",
+    ),
+    pytest.param(
+        {"trials": (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18)))},
+        "correct the panel",
+        "medium",
+        id="a step that is enough but for the trails it leaves",
+    ),
+    pytest.param(
+        {
+            "trials": (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18))),
+            "budget": budget(4),
+        },
+        "stop: clear coat",
+        None,
+        id="the finishing pass after it does not fit",  # 3 + 2 of 4 µm
+    ),
+    pytest.param(
+        {"trials": (Trial(rung="finish", found=condition(20, trail=18)),)},
+        "try on a spot",
+        "medium",
+        id="no finishing pass clears what the finishing step leaves",
+    ),
     pytest.param({"budget": budget(1)}, "stop: clear coat", None, id="not even the gentlest fits"),
     pytest.param(
         {"trials": tried(("finish", 9), ("medium", 9), ("medium firm", 9)), "budget": budget(6)},
@@ -176,10 +241,29 @@ def test_nothing_is_called_agreed_that_was_not(
     assert unsaid not in why
 
 
-def test_buffer_trails_are_never_agreed_about() -> None:
-    limits = replace(LIMITS, agreed=AGREED_ALL)
-    found = next_step(state(done=("medium",), after=condition(2, trail=2)), limits=limits, ladder=LADDER)
+def test_buffer_trails_are_called_agreed_only_where_they_were() -> None:
+    trails = state(done=("medium",), after=condition(2, trail=2))
+    found = next_step(trails, limits=replace(LIMITS, agreed=AGREED_ALL), ladder=LADDER)
     assert any("above the shop's usual aim (nothing was agreed about buffer trails)" in w for w in found.why)
+    found = next_step(trails, limits=replace(LIMITS, agreed=AGREED_ALL | {"trail"}), ladder=LADDER)
+    assert any("Buffer trails are above what was agreed: 2 mm/cm²" in w for w in found.why)
+
+
+def test_trails_are_told_apart_in_words() -> None:
+    (first, second) = next_step(
+        state(done=("medium",), after=condition(20, trail=18)), limits=LIMITS, ladder=LADDER
+    ).why[:2]
+    assert first.startswith("Apart from buffer trails, the marks are within the shop's usual aim")
+    assert "2 mm/cm² (1.9 to 2.1, 3 photographs) against at most 3" in first
+    assert "18 mm/cm²" in second
+    assert "A finishing pass clears them" in second
+
+
+def test_a_plan_counts_the_finishing_pass_that_trails_ask_for() -> None:
+    trials = (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18)))
+    assert next_step(state(trials=trials), limits=LIMITS, ladder=LADDER).finishing
+    plain = tried(("finish", 9), ("medium", 2))
+    assert not next_step(state(trials=plain), limits=LIMITS, ladder=LADDER).finishing
 
 
 def test_a_scratch_agreed_on_its_own_says_so() -> None:

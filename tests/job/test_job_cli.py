@@ -77,6 +77,18 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     assert "Checked 6 originals and 12 results: everything is in order" in run("verify").stdout
 
 
+def test_what_is_agreed_can_be_changed(run: Run) -> None:
+    run("create", "J1", "--target-density", 3, "--target-trails", 0)
+    said = run("agree", "J1", "--density", 2, "--scratch", 30).stdout
+    assert "Good enough: at most 2 mm/cm² of marks, no scratch longer than 30 mm, no buffer trails." in said
+    assert "Before: at most 3 mm/cm² of marks, no buffer trails." in said
+    assert "nothing agreed" in run("agree", "J1", "--anew").stdout
+    assert "Good enough: nothing agreed" in run("status", "J1").stdout
+    assert run("status", "J1", "--entries").stdout.count(" UTC: ") == 2
+    assert "--anew" in run("agree", "J1", status=2).stderr
+    assert "up to 1" in run("agree", "J1", "--haze", 7, status=2).stderr
+
+
 def test_panels_are_compared_and_the_result_is_kept(
     run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,11 +15,14 @@ from defectmap.guide.text import CAUTIONS, IN_SHORT
 from defectmap.job.comparing import comparisons_of
 from defectmap.job.core import measure_photograph
 from defectmap.job.corrections import Relabel, corrected
+from defectmap.job.entries import set_aside
 from defectmap.job.intake import Place, add_photograph, photographs_of
-from defectmap.job.jobs import all_jobs, panels_of
+from defectmap.job.jobs import all_jobs, change_job, job_named, panels_of
 from defectmap.job.keeping import latest_measurements
+from defectmap.job.limits import AGREED, USUAL
 from defectmap.job.notes import checklists_of, put_setting, setting
 from defectmap.job.overview import overview
+from defectmap.job.records import Target
 from defectmap.job.store import Store, open_store
 from defectmap.job.verifying import verify
 from defectmap.pages.behind import gate, phonecamera
@@ -32,6 +35,7 @@ from defectmap.pages.behind.reports import make_report
 from defectmap.pages.behind.results import results_of
 from defectmap.pages.behind.scoreparts import score_parts
 from defectmap.pages.behind.shelf import whole_measurement
+from defectmap.pages.behind.words import plain
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
 from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, open_page, words
 
@@ -65,6 +69,60 @@ def test_a_car_is_taken_in_and_its_checklist_ticked(empty_record: Path) -> None:
     next(b for b in app.button if b.label == "Start the list: intake").click().run()
     app.checkbox[0].check().run()
     assert checklists_of(store, "W-7")[0].done_at is not None
+
+
+def test_what_is_agreed_is_entered_with_the_car_and_changed_later(empty_record: Path) -> None:
+    app = open_page("today")
+    field = next(n for n in app.number_input if n.label == "Marks at most, mm/cm²")
+    assert (field.value, field.placeholder) == (None, "usual aim: 3")  # of the shipped tables
+    app.text_input[0].set_value("W-7")
+    field.set_value(2.0)
+    next(b for b in app.button if b.label == "Take it in").click().run()
+    store = open_store(empty_record)
+    assert job_named(store, "W-7").target == Target(density_mm_per_cm2=2.0)
+
+    app = open_page("next_step")
+    said = "Agreed: at most 2 mm/cm² of marks. Usual aim: at most 0.5 mm/cm² of buffer trails."
+    assert plain(said) in words(app)
+    next(n for n in app.number_input if n.label == "Marks at most, mm/cm²").set_value(1.0)
+    next(n for n in app.number_input if n.label == "Longest scratch at most, mm").set_value(20.0)
+    next(b for b in app.button if b.label == "Keep what is agreed").click().run()
+    changed = job_named(store, "W-7")
+    assert changed.target == Target(density_mm_per_cm2=1.0, longest_scratch_mm=20.0)
+    assert [one.target for one in changed.earlier_targets] == [Target(density_mm_per_cm2=2.0)]
+    assert plain("at most 1 mm/cm² of marks, no scratch longer than 20 mm") in words(app)
+
+    next(b for b in app.button if b.label == "Undo").click().run()
+    undone = job_named(store, "W-7")
+    assert undone.target == Target(density_mm_per_cm2=2.0)
+    assert len(undone.earlier_targets) == 2  # undoing is a change too, and stays in the record
+    fields = {n.label: n.value for n in app.number_input}
+    assert (fields["Marks at most, mm/cm²"], fields["Longest scratch at most, mm"]) == (2.0, None)
+
+
+@pytest.mark.parametrize(("page", "button"), [("today", "Take it in"), ("next_step", "Keep what is agreed")])
+def test_a_target_that_cannot_be_meant_is_refused_in_one_sentence(
+    record: Path, store: Store, page: str, button: str
+) -> None:
+    app = open_page(page)
+    if page == "today":
+        app.text_input[0].set_value("W-8")
+    next(n for n in app.number_input if n.label == "Haze at most, 0 to 1").set_value(30.0)
+    next(b for b in app.button if b.label == button).click().run()
+    assert [e.value for e in app.error] == [
+        plain("At most 30 cannot be meant for haze: give a figure above 0 and up to 1, or leave it empty.")
+    ]
+    assert [(job.reference, job.target) for job in all_jobs(store)] == [(JOB, Target())]
+
+
+def test_the_advice_says_what_was_agreed(record: Path, store: Store) -> None:
+    for step in overview(store, JOB).panels[0].history.steps:
+        set_aside(store, JOB, "step", step.id, why="the photographs decide alone")
+    assert USUAL in words(open_page("next_step")).replace("\\", "")
+    change_job(store, JOB, seen_version=1, target=Target(density_mm_per_cm2=2.0))
+    said = words(open_page("next_step")).replace("\\", "")
+    assert AGREED in said
+    assert USUAL not in said
 
 
 def test_a_taken_reference_is_refused_in_words(record: Path) -> None:
