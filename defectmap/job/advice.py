@@ -22,6 +22,7 @@ from defectmap.job.condition import (
     against,
     has_trails,
     judged,
+    verdict_but_trails,
     verdict_on,
     without_trails,
     words_of,
@@ -110,12 +111,12 @@ def next_step(state: PanelState, *, limits: Limits, ladder: Sequence[Rung]) -> A
     now = state.after or state.before
     if not now.calibrated:
         return _advice(state, "give the scale", [NO_SCALE], measured=words_of(now))
-    bare = without_trails(now, limits)
-    verdict = verdict_on(bare, limits)
+    bare = now if _finished(state, limits, ladder) else without_trails(now, limits)
+    verdict = verdict_but_trails(now, bare, limits)
     if verdict == "undecided" and bare is now:
         return _more_photographs(state, now, limits)
     if verdict != "not reached":
-        return _finish_or_stop(state, now, limits, ladder)
+        return _finish_or_stop(state, now, bare, limits, ladder)
     if not state.budget.known:
         return _advice(state, "read film thickness", [NO_READINGS], measured=words_of(now))
     return _climb(state, now, limits, ladder)
@@ -143,13 +144,14 @@ def _climb(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[R
         # what the finishing step itself leaves, no finishing pass clears
         last = found[-1] if rung is ladder[0] else without_trails(found[-1], limits)
         trails = last is not found[-1]
-        verdict = verdict_on(last, limits)
-        but = ", but for buffer trails, which a finishing pass clears" if trails else ""
-        if verdict == "undecided":
-            why.append(f"{rung.name} was tried, and its photographs do not settle whether it is enough{but}.")
+        verdict = verdict_but_trails(found[-1], last, limits)
+        if verdict == "undecided" and not trails:
+            why.append(f"{rung.name} was tried, and its photographs do not settle whether it is enough.")
             return _more_photographs(state, last, limits, why)
-        if verdict == "reached":
-            why.append(f"{rung.name} reached it on the test spot: {against(last, limits)}{but}.")
+        if verdict != "not reached":
+            may = "reached" if verdict == "reached" else "may have reached"
+            but = ", but for buffer trails, which a finishing pass clears" if trails else ""
+            why.append(f"{rung.name} {may} it on the test spot: {against(last, limits)}{but}.")
             return _if_affordable(state, "correct the panel", rung, why, found[-1], ladder, trails=trails)
         why.append(f"{rung.name} did not reach it on the test spot: {against(last, limits)}.")
     why.append("There is no stronger step on the ladder.")
@@ -179,15 +181,27 @@ def _if_affordable(
     return _advice(state, action, why, measured=words_of(now), rung=rung, finishing=bool(finishing))
 
 
-def _finish_or_stop(state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]) -> Advice:
+def _finished(state: PanelState, limits: Limits, ladder: Sequence[Rung]) -> bool:
+    """Whether a finishing pass was the last that was tried: the trails that it left, no other one clears."""
+    if state.done:
+        return state.done[-1] == ladder[0].key
+    found = [trial.found for trial in state.trials if trial.rung == ladder[0].key]
+    return any(one is not None and has_trails(one, limits) for one in found)
+
+
+def _finish_or_stop(
+    state: PanelState, now: Condition, bare: Condition, limits: Limits, ladder: Sequence[Rung]
+) -> Advice:
     reasons = _reasons_to_finish(state, now, limits, ladder)
-    bare = without_trails(now, limits)
-    within = "are within" if verdict_on(bare, limits) == "reached" else "may be within"
+    settled = verdict_on(bare, limits) == "reached"
+    within = "are within" if settled else "may be within"
     but = "Apart from buffer trails, the" if bare is not now else "The"
     why = [f"{but} marks {within} {limits.for_marks()}: {against(bare, limits)}."]
     if not reasons:
         return _advice(state, "stop: good enough", why, measured=words_of(now))
     why += reasons
+    if not settled:
+        why.append("Some lines of trails pass for swirl marks; the photographs after that pass settle it.")
     if not state.budget.known:
         why.append("A finishing pass takes clear coat too, and how much there is was not measured.")
         return _advice(state, "read film thickness", why, measured=words_of(now))

@@ -64,6 +64,20 @@ def verdict_on(found: Condition, limits: Limits) -> Verdict:
     return "reached"
 
 
+def verdict_but_trails(found: Condition, bare: Condition, limits: Limits) -> Verdict:
+    """The verdict on `bare`, which is `found`, or `found` without trails.
+
+    As little as half the length of trails is told as such (`defectmap.kinds.in_trails`), the rest passes for
+    swirl marks. What as much again of trails would explain is undecided, not above the limit.
+    """
+    verdict = verdict_on(bare, limits)
+    if bare is found or verdict != "not reached" or found.trail is None:
+        return verdict
+    low = max(0.0, bare.density.low - found.trail.value)
+    fewer = replace(bare, density=replace(bare.density, low=low))
+    return "not reached" if verdict_on(fewer, limits) == "not reached" else "undecided"
+
+
 def against(found: Condition, limits: Limits) -> str:
     """The figures that decide beside their limits, in words."""
     words = f"{found.density.words('mm/cm²')} against at most {limits.density_mm_per_cm2:g}"

@@ -134,10 +134,22 @@ CASES = [
         id="buffer trails, and the rest undecided",
     ),
     pytest.param(
-        {"trials": tried(("finish", 9)), "done": ("finish",), "after": condition(20, trail=8)},
+        {"trials": tried(("finish", 9), ("medium", 9)), "done": ("medium",), "after": condition(20, trail=8)},
         "try on a spot",
-        "medium",
-        id="buffer trails, and the rest above too",
+        "medium firm",
+        id="buffer trails, and the rest above too",  # 12 of other marks: more than 3 and 8 again of trails
+    ),
+    pytest.param(
+        {"trials": tried(("finish", 9), ("medium", 9)), "done": ("medium",), "after": condition(15, trail=8)},
+        "finish down",
+        "finish",
+        id="buffer trails, and the rest may be trails too",
+    ),
+    pytest.param(
+        {"trials": tried(("finish", 9)), "done": ("medium", "finish"), "after": condition(20, trail=18)},
+        "try on a spot",
+        "medium firm",
+        id="no second finishing pass clears what the first one left",
     ),
     pytest.param({"before": condition(20, trail=18)}, "try on a spot", "finish", id="trails as it came"),
     pytest.param(
