@@ -35,8 +35,7 @@ class RidgePoints:
 def kernel_bank(
     *, across_px: float = 1.5, along_px: float = 3.0, half_px: int = 5
 ) -> tuple[NDArray[np.float32], ...]:
-    """Oriented second derivatives of a Gaussian, blind to constant and sloping light, and to light that
-    curves across the line (along it they answer with 0.8 a unit of bend, which no halo comes near).
+    """Oriented second derivatives of a Gaussian, blind to constant, sloping and evenly curving light.
 
     Across the line the profile is that of a second derivative (Steger, PAMI 20:113, 1998, uses it for line
     points); the part that would answer to a parabola is projected out, because the halo and orange peel
@@ -73,8 +72,8 @@ def _kernel(angle_rad: float, across_px: float, along_px: float, half_px: int) -
     scaled = (across / across_px) ** 2
     kernel = window * (1 - scaled) * np.exp(-scaled / 2)
     wide = window * np.exp(-(across**2) / (2 * (2.2 * across_px) ** 2))
-    shapes = np.stack([wide, wide * across**2])
-    moments = np.stack([np.ones_like(wide), across**2])
+    moments = np.stack([np.ones_like(wide), across**2, along**2, across * along])
+    shapes = wide * moments
     overlap = np.tensordot(moments, shapes, axes=([1, 2], [1, 2]))
     kernel -= np.tensordot(np.linalg.solve(overlap, (moments * kernel).sum((1, 2))), shapes, axes=1)
     line = np.exp(-(across**2) / (2 * _LINE_SD_PX**2))

@@ -99,7 +99,6 @@ def test_light_curved_across_a_kernel_gives_it_nothing(index):
     assert abs(dark[MIDDLE, MIDDLE]) < 0.01
 
 
-@pytest.mark.xfail(strict=True, reason="the curvature along a kernel is not projected out: 0.8 per unit bend")
 @pytest.mark.parametrize("shape", ["valley", "bowl", "saddle"])
 def test_evenly_curved_light_gives_no_direction_anything(shape):
     rows, columns = grids()
