@@ -16,6 +16,7 @@ from defectmap.units import light_words, scale_sentence, unit_names
 RgbArray = NDArray[np.uint8]
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 _BACKGROUND: Rgb = (24, 24, 24)
+_NAMES = {"trail": "buffer trails"}
 BAR_WORDS_SHARE = 36  # of the width: 10 px high where a phone shows the picture 356 px wide
 
 
@@ -112,7 +113,7 @@ def _entries(measurement: PanelMeasurement) -> list[_Entry]:
     found = {kind: [mark.length_mm for mark in measurement.marks if mark.kind == kind] for kind in STYLES}
     entries = [
         _Entry(
-            f"{kind}: {_count(len(lengths), 'mark')}, {sum(lengths):.0f} {units.length}, "
+            f"{_NAMES.get(kind, kind)}: {_count(len(lengths), 'mark')}, {sum(lengths):.0f} {units.length}, "
             f"{getattr(measurement.density, kind):.2f} {units.density}",
             _line_sample(kind),
         )

@@ -194,14 +194,17 @@ def _finish_or_stop(
 ) -> Advice:
     reasons = _reasons_to_finish(state, now, limits, ladder)
     settled = verdict_on(bare, limits) == "reached"
-    within = "are within" if settled else "may be within"
     but = "Apart from buffer trails, the" if bare is not now else "The"
-    why = [f"{but} marks {within} {limits.for_marks()}: {against(bare, limits)}."]
+    why = [f"{but} marks are within {limits.for_marks()}: {against(bare, limits)}."]
+    if not settled:
+        why = [
+            f"Buffer trails come first: apart from them the marks are at {against(bare, limits)}, but some "
+            "of their lines pass for swirl marks. Photographs after a finishing pass settle whether the "
+            f"rest is within {limits.for_marks()}."
+        ]
     if not reasons:
         return _advice(state, "stop: good enough", why, measured=words_of(now))
     why += reasons
-    if not settled:
-        why.append("Some lines of trails pass for swirl marks; the photographs after that pass settle it.")
     if not state.budget.known:
         why.append("A finishing pass takes clear coat too, and how much there is was not measured.")
         return _advice(state, "read film thickness", why, measured=words_of(now))

@@ -43,6 +43,14 @@ def entries(store: Store, reference: str, look: JobOverview) -> None:
     table(("entry", "identity", "panel", "what"), rows)
 
 
+def reduced(result: Any) -> bool:
+    """Whether fewer marks show beyond doubt: without that, nothing is called removed or less visible."""
+    marks = (result.get("density_mm_per_cm2") or {}).get("all") or {}
+    change = marks.get("change_percent")
+    proven = marks.get("distinguishable") or (marks.get("at_least_percent") or 0.0) > 0
+    return bool(result.get("comparable") != "no" and change is not None and change < 0 and proven)
+
+
 def comparison_row(panel: str, result: Any) -> tuple[object, ...]:
     """One line of the table of comparisons."""
     density = (result.get("density_mm_per_cm2") or {}).get("all") or {}
@@ -54,5 +62,5 @@ def comparison_row(panel: str, result: Any) -> tuple[object, ...]:
         number(density.get("after")),
         "–" if change is None else f"{change:+.0f} %",
         "–" if not interval else " to ".join("–" if end is None else f"{end:+.0f}" for end in interval),
-        (result.get("claim") or {}).get("word", ""),
+        (result.get("claim") or {}).get("word", "") if reduced(result) else "",
     )

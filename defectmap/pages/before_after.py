@@ -8,12 +8,14 @@ from typing import Any
 import streamlit as st
 
 from defectmap.job.comparing import ComparisonRecord
+from defectmap.job.resultrows import reduced
 from defectmap.job.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.pages.behind import cached, frame
 from defectmap.pages.behind.interval import interval_svg
 from defectmap.pages.behind.pairs import PairOfPhotographs, compare, pairs_of
 from defectmap.pages.behind.slider import compare_slider
 from defectmap.pages.behind.words import VERDICT_WORDS, change_words, count, plain
+from defectmap.report.sections import trails_of
 
 INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {
@@ -109,7 +111,7 @@ def _reasons(found: ComparisonRecord) -> None:
     for sentence in found.result.get("reasons", ()):
         st.markdown(f"- {plain(sentence)}")
     claim = found.result.get("claim")
-    if claim and found.verdict != "no":
+    if claim and reduced(found.result):
         word = claim["word"]
         st.markdown(f"Word that the record supports: **{plain(word)}**. {plain(claim.get('reason', ''))}")
     rebound = found.result.get("rebound")
@@ -171,7 +173,9 @@ def _draw(way: str, before: bytes, after: bytes, pair: PairOfPhotographs) -> Non
 
 def _alt(record: Mapping[str, Any]) -> str:
     kinds = [mark["kind"] for mark in record["marks"]]
-    return f"{count(len(kinds), 'mark')} in the whole photograph, {kinds.count('scratch')} of them scratches"
+    words = f"{count(len(kinds), 'mark')} in the whole photograph, {kinds.count('scratch')} of them scratches"
+    trails = kinds.count("trail")
+    return f"{words}, {trails} lines of buffer trails" if trails else words
 
 
 def _table(result: Mapping[str, Any]) -> None:
@@ -187,7 +191,16 @@ def _table(result: Mapping[str, Any]) -> None:
         rows["Change"].append(
             change_words(inside) if result["comparable"] != "no" else "not comparable: no percentage"
         )
+    trails = trails_of(result)
+    if trails is not None:
+        at = list(FIGURES).index("Scratches") + 1
+        for column, words in zip(
+            rows, ("Buffer trails", *map(_number, trails), "no percentage is worked out"), strict=True
+        ):
+            rows[column].insert(at, words)
     st.table(rows, border="horizontal")
+    if trails is not None and trails[1] > trails[0]:
+        st.caption("Buffer trails are left by machine polishing; see what the page Next step says of them.")
     st.caption(
         "Marks in mm of line for each cm² of panel. They are the marks that this light shows, counted at "
         "equal distance from the lamp on the piece of panel that both photographs hold."

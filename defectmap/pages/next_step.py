@@ -44,7 +44,7 @@ def show() -> None:
         one = next(a for a in found if a.advice.panel == panel)
         history = next(p.history for p in desk.look.panels if p.history.panel.name == panel)
         _advice(one)
-        agreement(desk, trade.goal, one.limits)
+        agreement(desk, trade.goal)
         _budget(one)
         _cautions(one)
         left, right = st.columns(2, gap="large")

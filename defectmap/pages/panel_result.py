@@ -107,7 +107,9 @@ def _figures(record: Any) -> None:
     score.metric("Finish score of 100", f"{record['score']:.0f}")
     score.caption(score_words(record["score"]))
     marks.metric(f"Marks, {per_area}", figure(density["all"]))
-    marks.caption(f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}")
+    kinds = f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}"
+    trails = f", buffer trails {density['trail']:.1f}" if density["trail"] > 0 else ""
+    marks.caption(kinds + trails)
     longest.metric("Longest scratch", figure(record["longest_scratch_mm"], length, decimals=0))
     haze.metric("Haze", figure(record["haze"], decimals=2))
     haze.caption("only comparable under one lamp")

@@ -25,13 +25,14 @@ Outcome = Literal[
 
 
 Tone = Literal["better", "worse", "open"]
+ReportFigure = Figure | Literal["density trail"]  # trails stand in a report only where there are some
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureRow:
     """One figure before and after."""
 
-    figure: Figure
+    figure: ReportFigure
     name: str
     unit: str
     before: float | None
@@ -97,7 +98,7 @@ class PanelSection:
     why_left: str
     pairs: tuple[PicturePair, ...] = ()
 
-    def figure(self, figure: Figure) -> FigureRow:
+    def figure(self, figure: ReportFigure) -> FigureRow:
         """The row of one figure.
 
         Raises
@@ -109,6 +110,11 @@ class PanelSection:
             if row.figure == figure:
                 return row
         raise KeyError(figure)
+
+    @property
+    def supported_word(self) -> str:
+        """The word for what was done to the marks; none where no reduction is proven."""
+        return self.word if self.figure("density all").tone == "better" else ""
 
     @property
     def compared(self) -> bool:

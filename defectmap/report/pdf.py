@@ -249,9 +249,10 @@ def _panel(sheet: Sheet, panel: PanelSection) -> None:
     ]
     sheet.grid(_FIGURES, rows, widths=(25, 13, 13, 16, 46, 40), numbers="LRRLLL")
     places = "1 place" if panel.spots == 1 else f"{panel.spots} places"
+    supported = f" The word that the record supports: {panel.word}. {panel.word_reason}"
     sheet.say(
-        f"Comparable: {panel.verdict}. {places} photographed; the intervals speak of {panel.scope}. The "
-        f"word that the record supports: {panel.word}. {panel.word_reason}"
+        f"Comparable: {panel.verdict}. {places} photographed; the intervals speak of {panel.scope}."
+        + (supported if panel.supported_word else "")
     )
     if panel.rebound:
         sheet.say(panel.rebound)

@@ -7,6 +7,7 @@ just compared take the same way.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from defectmap.comparison.outcome import UNITS, Figure
@@ -35,6 +36,8 @@ UNCALIBRATED_UNITS: dict[str, str] = {
     "mm/cm²": "px/100 px² (uncalibrated)",
     "mm": "px (uncalibrated)",
 }
+LEAST_TRAIL = 0.005  # mm/cm²: what is printed as 0.00 is none, and a sum of rounded figures has such crumbs
+TRAIL_NOTE = "Left by machine polishing; a finishing pass clears them."
 _SCORE_UNIT = "of 100"
 _CHANGE_OF: dict[Outcome, str] = {
     "no provable change": "no provable change",
@@ -70,7 +73,7 @@ def panel_section(
     calibrated = all(
         (one.get("scale") or {}).get("source", "none") != "none" for one in (*sides[0], *sides[1])
     )
-    figures = tuple(figure_row(figure, record, calibrated=calibrated) for figure in PLACES)
+    figures = figure_rows(record, calibrated=calibrated)
     claim = record.get("claim") or {}
     rebound = record.get("rebound")
 
@@ -102,6 +105,53 @@ def side_records(record: Record, side: str) -> list[Record]:
     """The measurements of one side; one spot stands alone in the record, several in a list."""
     found = record.get(side) or []
     return [found] if isinstance(found, Mapping) else list(found)
+
+
+def figure_rows(record: Record, *, calibrated: bool) -> tuple[FigureRow, ...]:
+    """Every figure of a record; buffer trails beside the other kinds where there are some."""
+    rows = [figure_row(figure, record, calibrated=calibrated) for figure in PLACES]
+    trails = trails_of(record)
+    if trails is None:
+        return tuple(rows)
+    after_kinds = list(PLACES).index("density scratch") + 1
+    return (*rows[:after_kinds], _trail_row(*trails, like=rows[0]), *rows[after_kinds:])
+
+
+def trails_of(record: Record) -> tuple[float, float] | None:
+    """Buffer trails before and after, on the piece that was compared; None where none show.
+
+    A comparison gives no change of theirs, so they are what its other kinds leave of all marks.
+    """
+    density = record.get("density_mm_per_cm2") or {}
+    sides = []
+    for side in ("before", "after"):
+        every, swirl, scratch = ((density.get(k) or {}).get(side) for k in ("all", "swirl", "scratch"))
+        if every is None or swirl is None or scratch is None:
+            return None
+        left = every - swirl - scratch
+        sides.append(left if left >= LEAST_TRAIL else 0.0)
+    before, after = sides
+    return (before, after) if before or after else None
+
+
+def _trail_row(before: float, after: float, *, like: FigureRow) -> FigureRow:
+    fresh = after > before and like.outcome != "not comparable"
+    return replace(
+        like,
+        figure="density trail",
+        name=NAMES["density trail"],
+        before=before,
+        after=after,
+        change_percent=None,
+        ci95_percent=None,
+        at_least_percent=None,
+        outcome="not comparable" if like.outcome == "not comparable" else "no interval",
+        before_text=figure_words("density trail", before),
+        after_text=figure_words("density trail", after),
+        change_text=like.change_text if like.outcome == "not comparable" else "no percentage",
+        interval_text="",
+        note=TRAIL_NOTE if fresh else "",
+    )
 
 
 def figure_row(figure: Figure, record: Record, *, calibrated: bool) -> FigureRow:
@@ -206,6 +256,9 @@ def left_words(figures: Sequence[FigureRow]) -> str:
     if marks.after == 0:
         return "no mark above the detection limit"
     words = f"{marks.after_text} {marks.unit}"
+    trails = rows.get("density trail")
+    if trails is not None and trails.after:
+        words += f", {trails.after_text} of it buffer trails"
     if longest.after:
         words += f", longest scratch {longest.after_text} {longest.unit}"
     return words

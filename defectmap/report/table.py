@@ -50,7 +50,7 @@ def report_table(report: Report) -> str:
         note = " ".join(panel.reasons) if not panel.compared else ""
         for row in panel.figures:
             words = row.note if panel.compared else note
-            ends = (panel.verdict, str(panel.spots), panel.word, words)
+            ends = (panel.verdict, str(panel.spots), panel.supported_word, words)
             writer.writerow([*_cells(panel.name, row), *map(_cell, ends)])
     for row in report.together:
         writer.writerow([*_cells(ALL_PANELS, row), "", "", "", _cell(row.note)])

@@ -6,16 +6,17 @@ import math
 import re
 from collections.abc import Sequence
 
-from defectmap.comparison.outcome import Figure
+from defectmap.report.content import ReportFigure
 
 # Unicode characters that turn the direction of what follows: a name with one could rearrange a printed
 # figure.
 _TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _COMMAND = re.compile(r"`defectmap[ `]")
-NAMES: dict[Figure, str] = {
+NAMES: dict[ReportFigure, str] = {
     "density all": "Visible marks, all kinds",
     "density swirl": "Swirl marks",
     "density scratch": "Scratches",
+    "density trail": "Buffer trails",
     "longest scratch": "Longest scratch",
     "haze": "Haze",
     "score": "Finish score",
@@ -56,7 +57,7 @@ def without_commands(sentence: str) -> str:
     return kept if not kept or kept.endswith((".", "!", "?")) else f"{kept}."
 
 
-def figure_words(figure: Figure, value: float | None) -> str:
+def figure_words(figure: ReportFigure, value: float | None) -> str:
     """A figure with as many digits as it is worth.
 
     Examples

@@ -15,6 +15,7 @@ from defectmap.errors import NoHotspot
 from defectmap.job import core
 from defectmap.job.cli import app as job_app
 from defectmap.job.comparing import CompareRequest
+from defectmap.job.resultrows import comparison_row
 from tests.job import fakes
 
 Run = Callable[..., Result]
@@ -75,6 +76,27 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     run("import", tmp_path / "j.zip", "--as", "J1 copy")
     assert "J1 copy" in run("list").stdout
     assert "Checked 6 originals and 12 results: everything is in order" in run("verify").stdout
+
+
+@pytest.mark.parametrize(
+    ("marks", "comparable", "word"),
+    [
+        ({"change_percent": -60.0, "distinguishable": True}, "yes", "removed"),
+        ({"change_percent": -100.0, "distinguishable": None, "at_least_percent": 96.0}, "yes", "removed"),
+        ({"change_percent": -6.0, "distinguishable": False}, "yes", ""),
+        ({"change_percent": 60.0, "distinguishable": True}, "yes", ""),
+        ({"change_percent": None}, "no", ""),
+    ],
+)
+def test_no_word_is_printed_for_a_reduction_that_is_not_proven(
+    marks: dict[str, object], comparable: str, word: str
+) -> None:
+    result = {
+        "comparable": comparable,
+        "density_mm_per_cm2": {"all": marks},
+        "claim": {"word": "removed"},
+    }
+    assert comparison_row("bonnet", result)[-1] == word
 
 
 def test_what_is_agreed_can_be_changed(run: Run) -> None:

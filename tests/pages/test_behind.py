@@ -147,6 +147,14 @@ def test_every_mark_is_in_one_class_of_length() -> None:
     assert length_words(classes).startswith("8 marks")
 
 
+def test_lines_of_trails_are_named_in_words_and_legend() -> None:
+    marks = [{"kind": kind, "length_mm": 9.0} for kind in ("trail", "trail", "swirl")]
+    classes = length_classes(marks)
+    assert length_words(classes).startswith("3 marks, 2 of them lines of buffer trails; ")
+    legend = length_chart(classes)["encoding"]["color"]["scale"]["domain"]
+    assert legend == ["swirl marks", "buffer trails"]
+
+
 def test_rings_without_area_are_left_out_of_the_words() -> None:
     rings = [
         {"inner_mm": 0, "outer_mm": 5, "area_cm2": 0.0, "density_mm_per_cm2": 99.0},

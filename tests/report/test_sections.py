@@ -52,6 +52,42 @@ def test_a_score_that_rises_is_better_and_marks_that_rise_are_worse():
     assert panel.figure("density all").tone == "worse"
 
 
+def trails(before: float, after: float, **more):
+    """The record of a panel with that much of buffer trails, 6 mm/cm² of swirl marks and no scratch."""
+    marks = made.change(6.0 + before, 6.0 + after, 10.0, (-40.0, 90.0))
+    return made.record(marks, swirl=made.change(6.0, 6.0, 0.0, (-40.0, 90.0)), **more)
+
+
+def test_trails_that_polishing_left_stand_between_the_other_kinds():
+    panel = made.section("roof", trails(0.0, 5.0))
+    assert [row.figure for row in panel.figures][2:4] == ["density scratch", "density trail"]
+    row = panel.figure("density trail")
+    assert (row.before_text, row.after_text, row.change_text) == ("0.00", "5.0", "no percentage")
+    assert "finishing pass" in row.note
+    assert panel.left == "11.0 mm/cm², 5.0 of it buffer trails"
+    assert row.tone == "open"  # no interval says that it is more
+
+
+def test_trails_that_were_there_already_are_not_put_down_to_the_work():
+    assert made.section("roof", trails(5.0, 1.0)).figure("density trail").note == ""
+    compared = made.section("roof", trails(0.0, 5.0, comparable="no"))
+    assert compared.figure("density trail").change_text == "not comparable"
+    assert compared.figure("density trail").note == ""
+
+
+def test_a_panel_without_trails_has_no_line_about_them():
+    """0.1 + 0.2 is not 0.3 in binary: what is left of such a sum is no trail."""
+    marks = made.record(made.change(0.1 + 0.2, 0.3), swirl=made.change(0.3, 0.3))
+    for record in (marks, made.less(), {"comparable": "no", "reasons": ["Not measured."]}):
+        assert "density trail" not in [row.figure for row in made.section("roof", record).figures]
+
+
+def test_no_word_is_supported_without_a_proven_reduction():
+    assert made.section("roof", made.less(-71.4, half=6.0)).supported_word == "removed"
+    assert made.section("roof", made.less(-4.0, half=10.0)).supported_word == ""
+    assert made.section("roof", made.less(40.0)).supported_word == ""
+
+
 def test_without_a_scale_every_length_says_so():
     panel = made.section("roof", made.less(source="none"))
     units = {row.figure: row.unit for row in panel.figures}

@@ -17,7 +17,7 @@ WHY = (
     "Agree with the customer at the car, before the work: how good is good enough? What is left empty is "
     "held against the shop's usual aim. Promise nothing that the clear coat may not allow."
 )
-FIELD_PX = 210  # two beside each other on a phone held upright would be cut off; there they stand in a column
+FIELD_PX = 280  # two beside each other; on a phone held upright they stand in a column
 
 
 def target_fields(goal: Goal, *, now: Target, key: str) -> Target:
@@ -101,11 +101,10 @@ def held_against(limits: Limits) -> str:
     return said if usual == Target() else f"{said} Usual aim: {target_words(usual)}."
 
 
-def agreement(desk: frame.Desk, goal: Goal, limits: Limits) -> None:
-    """Show what the job is held against, change it, and go back to what held before."""
+def agreement(desk: frame.Desk, goal: Goal) -> None:
+    """Change what is agreed, and go back to what held before."""
     job = desk.job
     with st.expander("What is good enough", icon=":material/handshake:"):
-        st.markdown(plain(held_against(limits)))
         st.caption(plain(WHY))
         with st.form("next_agreed", border=False):
             target = target_fields(goal, now=job.target, key=f"next_agreed_{job.id}_{job.version}")

@@ -18,6 +18,11 @@ from defectmap.results import MarkKind
 Spec = dict[str, Any]
 EDGES = (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200)
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
+KIND_NAMES: Mapping[MarkKind, str] = {
+    "swirl": "swirl marks",
+    "scratch": "scratches",
+    "trail": "buffer trails",
+}
 HEIGHT_PX = 280
 
 
@@ -25,7 +30,7 @@ HEIGHT_PX = 280
 class LengthClass:
     """How many marks of one kind have a length in one class."""
 
-    kind: str
+    kind: MarkKind
     label: str
     order: int
     marks: int
@@ -73,7 +78,9 @@ def length_words(classes: Sequence[LengthClass], *, unit: str = "mm") -> str:
     most = max(by_class, key=lambda label: by_class[label])
     if total == 1:
         return f"1 mark, {most} {unit} long."
-    return f"{total} marks; the commonest length is {most} {unit} ({by_class[most]} of them)."
+    trails = sum(one.marks for one in classes if one.kind == "trail")
+    lines = f", {trails} of them lines of buffer trails" if trails else ""
+    return f"{total} marks{lines}; the commonest length is {most} {unit} ({by_class[most]} of them)."
 
 
 def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
@@ -92,7 +99,8 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
 def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool = False) -> Spec:
     """Bars of the number of marks by length and kind, for a light or a dark page."""
     rows = [
-        {"kind": one.kind, "length": one.label, "order": one.order, "marks": one.marks} for one in classes
+        {"kind": KIND_NAMES[one.kind], "length": one.label, "order": one.order, "marks": one.marks}
+        for one in classes
     ]
     kinds = [kind for kind in KINDS if any(one.kind == kind for one in classes)]
     colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in kinds]
@@ -107,7 +115,7 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool
             "color": {
                 "field": "kind",
                 "type": "nominal",
-                "scale": {"domain": kinds, "range": colours},
+                "scale": {"domain": [KIND_NAMES[kind] for kind in kinds], "range": colours},
                 "legend": {"orient": "top", "title": None},
             },
             "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),
