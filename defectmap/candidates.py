@@ -16,12 +16,14 @@ from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
-_THRESHOLD = 1.05  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
+_THRESHOLD = 1.12  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
 _SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
 _SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
 _LENGTH_PER_WIDTH = 60.0  # px of length for each px of width beyond
 _EXTEND_PX = 20
+_TAKEN_PX = 5  # width of the strip along a line that belongs to it
+_CROSSING_PX = 35  # lines that share a strip for longer, at less than about 10 degrees, are one line there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -152,15 +154,51 @@ def middle(values: NDArray[np.float32]) -> float:
     return float(np.partition(values, len(values) // 2)[len(values) // 2])
 
 
-def without_doubles(candidates: Sequence[Candidate], shape: tuple[int, ...]) -> list[Candidate]:
-    """Drop a path that runs along a stronger one for most of its length; strongest first."""
+def without_doubles(
+    candidates: Sequence[Candidate], shape: tuple[int, ...], *, scale: float
+) -> list[Candidate]:
+    """Cut off what runs along a stronger line; strongest first.
+
+    Of two lines that part ways, or of a line found twice of which one goes on, only the common part is met
+    twice. Where lines cross, both are kept whole.
+
+    Parameters
+    ----------
+    candidates : sequence of Candidate
+    shape : (int, int)
+        Of the photograph.
+    scale : float
+        Pixels a millimetre.
+
+    Returns
+    -------
+    list of Candidate
+        Pieces shorter than a mark has to be are dropped.
+    """
+    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
     taken = np.zeros(shape, np.uint8)
     kept = []
     for candidate in sorted(candidates, key=lambda c: -c.strength * min(len(c.points), 100)):
-        places = np.round(candidate.points).astype(int)
-        if (taken[places[:, 0], places[:, 1]] > 0).mean() > 0.5:
-            continue
-        # every third point: a thick line is drawn anew at each corner
-        paint(taken, np.concatenate([candidate.points[:-1:3], candidate.points[-1:]]), width_px=7)
-        kept.append(candidate)
+        for piece in _free_pieces(candidate, taken, shortest):
+            # every third point: a thick line is drawn anew at each corner
+            paint(taken, np.concatenate([piece.points[:-1:3], piece.points[-1:]]), width_px=_TAKEN_PX)
+            kept.append(piece)
     return kept
+
+
+def _free_pieces(candidate: Candidate, taken: NDArray[np.uint8], shortest: float) -> list[Candidate]:
+    places = np.round(candidate.points).astype(int)
+    covered = taken[places[:, 0], places[:, 1]] > 0
+    if not covered.any():
+        return [candidate]
+    alone = Paths(candidate.points, np.array([len(candidate.points)]))
+    for start, stop in zip(*runs(covered, alone), strict=True):
+        if stop - start < _CROSSING_PX:
+            covered[start:stop] = False
+    if not covered.any():
+        return [candidate]
+    return [
+        _candidate(candidate.points, candidate.evidence, slice(start, stop), candidate.polarity)
+        for start, stop in zip(*runs(~covered, alone), strict=True)
+        if stop - start >= shortest
+    ]

@@ -96,7 +96,7 @@ def find_marks(
 
     with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
         candidates = [c for found in pool.map(search, ("bright", "dark")) for c in found]
-    lines = without_doubles(candidates, luminance.shape)
+    lines = without_doubles(candidates, luminance.shape, scale=scale)
     kept, arcs, bands, lit = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
     return Findings(
         marks=_marks(kept, px_per_mm or 1.0, scale),
