@@ -109,7 +109,8 @@ def _reductions(report: Report) -> tuple[Statement, ...]:
         return (Statement(words=f"Visible marks reduced {_where(report)}.", supported=False, why=why),)
     found = [_reduced(marks, report)]
     if swirls is not None and swirls.outcome in ("less", "nothing left"):
-        found.append(_reduced(swirls, report, also=_scratches_apart(known.get("density scratch"))))
+        apart = (*_scratches_apart(known.get("density scratch")), *_trails_apart(report))
+        found.append(_reduced(swirls, report, also=apart))
     return tuple(found)
 
 
@@ -121,6 +122,19 @@ def _scratches_apart(row: FigureRow | None) -> tuple[str, ...]:
         return ()
     told = f" (95 % interval {row.interval_text})" if row.interval_text else ""
     return (f"Scratches are not in it, say so: {row.change_text}{told}.",)
+
+
+def _trails_apart(report: Report) -> tuple[str, ...]:
+    """Polishing that takes swirl marks away and leaves trails has not only taken away."""
+    rows = ((panel.name, row) for panel in report.panels if panel.compared for row in panel.figures)
+    fresh = [
+        f"{name} {row.after_text} {row.unit}"
+        for name, row in rows
+        if row.figure == "density trail" and (row.after or 0.0) > (row.before or 0.0)
+    ]
+    if not fresh:
+        return ()
+    return (f"Buffer trails that polishing left are not in it, say so: {listed(fresh)}.",)
 
 
 def _reduced(row: FigureRow, report: Report, *, also: tuple[str, ...] = ()) -> Statement:

@@ -87,8 +87,11 @@ def why_left(state: PanelAdvice, tables: TradeTables) -> str:
             f"By the readings, up to {left_um} more of clear coat may come off. It does not grow back, so "
             "it is kept for later years unless more is agreed."
         )
-    if state.advice.action == "finish down":
-        why = f"A finishing pass is still to come. {why}"
+    if state.advice.action == "finish down" and budget.known:
+        why = (
+            f"A finishing pass is still to come. It may take up to {takes:g} µm of the {left_um} of "
+            "clear coat that may still come off."
+        )
     if state.advice.action == "stop: good enough":
         why = f"Within {state.limits.for_marks()}. {why}"
     if budget.known and state.thickness.remarks:

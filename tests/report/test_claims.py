@@ -82,6 +82,18 @@ def test_no_interval_or_one_across_zero_supports_nothing():
         assert not said(sheet, "Marks were removed").supported
 
 
+def test_swirl_marks_do_not_speak_for_the_trails_that_polishing_left():
+    """Omitting what qualifies a claim misleads (CAP Code 3.3, from memory)."""
+    swirls = made.change(10.0, 2.0, -80.0, (-85.0, -75.0))
+    marks = made.change(10.0, 4.0, -60.0, (-70.0, -50.0))
+    sheet = claim_sheet(made.report(made.section("roof", made.record(marks, swirl=swirls))))
+    told = "Buffer trails that polishing left are not in it, say so: roof 2.0 mm/cm²."
+    assert told in said(sheet, "Visible swirl marks 80 % less").why
+    assert told not in said(sheet, "Visible marks 60 % less").why  # there they are among the marks
+    without = claim_sheet(made.report(made.section("roof", made.less(-80.0))))
+    assert not any("trails" in why for why in said(without, "Visible swirl marks").why)
+
+
 def test_hidden_marks_are_not_removed_ones():
     hidden = made.report(
         made.section("a", made.less(-80, word="less visible")), made.section("b", made.less(-80))

@@ -116,7 +116,7 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool
                 "field": "kind",
                 "type": "nominal",
                 "scale": {"domain": [KIND_NAMES[kind] for kind in kinds], "range": colours},
-                "legend": {"orient": "top", "title": None},
+                "legend": {"orient": "top", "title": None, "columns": 2},
             },
             "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),
         },
