@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from defectmap.job.records import PanelHistory
 from defectmap.job.tables import Film, Range, Rung
 from defectmap.job.thickness import PanelThickness
+from defectmap.job.words import counted
 
 ROUNDING_UM = 1e-9  # sums of decimal fractions must not lose a whole pass
 NO_GAUGE = ("plastic", "composite")  # a magnetic or eddy-current gauge reads nothing on these
@@ -153,7 +154,7 @@ def plan_steps(budget: Budget, wanted: Sequence[tuple[Rung, int]]) -> BudgetPlan
                 steps=tuple(steps),
                 stopped=True,
                 reason=(
-                    f"{passes} pass(es) of {rung.name} may take {removal.high:g} µm, and "
+                    f"{counted(passes, 'pass')} of {rung.name} may take {removal.high:g} µm, and "
                     f"{left.low:g} µm is left."
                     if budget.known
                     else "The film thickness is not measured, so nothing can be planned: take readings."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
@@ -29,8 +30,10 @@ from defectmap.job.notes import add_note, checklists_of, put_setting, setting, s
 from defectmap.job.printing import say, table
 from defectmap.job.records import Target
 from defectmap.job.sortfiles import find_files, sort_files
+from defectmap.job.sorting import Guess
 from defectmap.job.store import TABLES_FILE, Store, open_store
 from defectmap.job.tables import TradeTables, load_tables
+from defectmap.job.words import counted
 
 ALL = "all"
 SHOP = "shop"
@@ -85,7 +88,7 @@ def create(
             paint=paint,
             target=target,
         )
-        say(f"Created job {job.reference} with {len(names)} panels in {store.folder}.")
+        say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
 
 
 def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, anew: bool) -> None:
@@ -155,8 +158,20 @@ def photographs(
                 new += added.new
                 warnings.update(f"{guess.panel}, {guess.stage}: {w}" for w in added.photograph.warnings)
                 progress.advance(task)
-        say(f"Added {new} photographs; {len(sorted_files) - new} were there already.")
-        _warn(sorted(warnings))
+        say(f"Added {counted(new, 'photograph')}; {len(sorted_files) - new} were there already.")
+        _warn([*sorted(warnings), *_unnamed_spots([guess for _, guess in sorted_files])])
+
+
+def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:
+    """What to say where several photographs of one panel and stage do not tell their spots apart."""
+    unnamed = Counter((guess.panel, guess.stage) for guess in guesses if guess.spot is None)
+    return [
+        f"{panel}, {stage}: {number} photographs without a spot all stand as spot 1, and only the latest of "
+        "them counts for the next step. If they show different spots, set them aside and add them with "
+        "spot1, spot2 in their names, or with --spot."
+        for (panel, stage), number in unnamed.items()
+        if number > 1
+    ]
 
 
 def readings(

@@ -15,6 +15,7 @@ from defectmap.job.budget import Budget, BudgetPlan, plan_steps
 from defectmap.job.errors import JobError
 from defectmap.job.records import PanelRecord
 from defectmap.job.tables import Grade, Protection, Rates, Rung, Times, TradeTables
+from defectmap.job.words import counted
 
 Feel = Literal["smooth", "slightly rough", "rough"]
 FEELS: tuple[str, ...] = get_args(Feel)
@@ -194,7 +195,7 @@ def quote(work: Sequence[WorkLine], corrected_panels: int, rates: Rates) -> Quot
     if corrected_panels and rates.material_per_panel:
         lines.append(
             QuoteLine(
-                what=f"material, {corrected_panels} panel(s)",
+                what=f"material, {counted(corrected_panels, 'panel')}",
                 amount=_cents(corrected_panels * rates.material_per_panel),
             )
         )

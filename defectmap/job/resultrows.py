@@ -9,6 +9,7 @@ from defectmap.job.notes import notes_of
 from defectmap.job.overview import JobOverview, PanelOverview
 from defectmap.job.printing import number, table
 from defectmap.job.store import Store
+from defectmap.job.words import counted
 
 
 def status_row(panel: PanelOverview) -> tuple[object, ...]:
@@ -24,7 +25,7 @@ def status_row(panel: PanelOverview) -> tuple[object, ...]:
         number(before.mean_density) if before else "–",
         number(after.mean_density) if after else "–",
         number(latest.mean_score, 0) if latest else "–",
-        f"{len(panel.history.readings)} at {len(places)} place(s)" if places else "–",
+        f"{len(panel.history.readings)} at {counted(len(places), 'place')}" if places else "–",
         f"{warnings} warned" if warnings else "",
     )
 

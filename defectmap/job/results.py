@@ -20,6 +20,7 @@ from defectmap.job.resultrows import comparison_row, status_row
 from defectmap.job.resultrows import entries as list_entries
 from defectmap.job.store import TABLES_FILE, Store
 from defectmap.job.tables import SHIPPED, TradeTables
+from defectmap.job.words import counted
 
 if TYPE_CHECKING:
     from defectmap.comparison.profile import SetupProfile
@@ -40,8 +41,8 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
         said = ", ".join(word for word in (job.kind, job.vehicle, job.colour, job.paint) if word)
         say(f"Job {job.reference}: {said}")
         say(
-            f"{look.photographs} photographs, {look.unmeasured} not measured, {look.refused} refused; "
-            f"record in {store.folder}"
+            f"{counted(look.photographs, 'photograph')}, {look.unmeasured} not measured, "
+            f"{look.refused} refused; record in {store.folder}"
         )
         say(f"Good enough: {target_words(job.target)}.")
         if entries:
@@ -77,7 +78,7 @@ def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
             workers=workers,
             progress=progress,
         )
-    say(f"Measured {run.measured} photographs.")
+    say(f"Measured {counted(run.measured, 'photograph')}.")
     for line in run.refused:
         say(f"Refused: {line}", error=True)
     for line in run.failed:
@@ -161,7 +162,7 @@ def next_step(
     cautions: dict[str, None] = {}
     for one in found:
         advice = one.advice
-        step = f": {advice.rung.name}, {advice.passes} pass(es)" if advice.rung else ""
+        step = f": {advice.rung.name}, {counted(advice.passes, 'pass')}" if advice.rung else ""
         say(f"{advice.panel}: {advice.action}{step}")
         for line in (*advice.why, *advice.alternatives):
             say(f"  {line}")

@@ -65,7 +65,7 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     status = run("status", "J1", "--entries").stdout
     assert "stone chips [front]" in status
     assert "6 photographs, 0 not measured, 0 refused" in status
-    assert "3 at 1 place(s)" in status
+    assert "3 at 1 place" in status
     assert "uncalibrated" in status
     assert "bonnet: give the scale" in run("next", "J1", "--panel", "bonnet").stdout
     assert "may come off" in run("budget", "J1").stdout
@@ -97,6 +97,17 @@ def test_no_word_is_printed_for_a_reduction_that_is_not_proven(
         "claim": {"word": "removed"},
     }
     assert comparison_row("bonnet", result)[-1] == word
+
+
+def test_photographs_that_do_not_tell_their_spots_apart_are_noted(run: Run, tmp_path: Path) -> None:
+    run("create", "J1")
+    alike = [fakes.photo(tmp_path, seed) for seed in (1, 2, 3)]
+    others = [fakes.photo(tmp_path, seed) for seed in (4, 5)]
+    given = ("--panel", "bonnet", "--stage", "decontaminated")
+    said = run("photographs", "J1", *alike, *given)
+    assert "bonnet, decontaminated: 3 photographs without a spot all stand as spot 1" in said.stderr
+    assert "without a spot" not in run("photographs", "J1", alike[0], *given).stderr
+    assert "without a spot" not in run("photographs", "J1", *others, *given, "--spot", "2").stderr
 
 
 def test_what_is_agreed_can_be_changed(run: Run) -> None:
