@@ -39,7 +39,7 @@ from defectmap.pages.launch import Start, command, free_port
 DOCS = Path(__file__).resolve().parent
 MOST_BYTES = 250_000  # of a picture: a clone stays small, the README loads at once
 PANEL, OVERLAY = "left front door", "left-front-door-before-overlay.jpg"
-PAGES = {"panel-result": 1215, "before-after": 1360}  # how high the window is, so that the pictures are seen
+PAGES = {"panel-result": 1230, "before-after": 1370}  # how high the window is, so that the pictures are seen
 WINDOW_WIDTH = 1280
 BROWSER_FLAGS = (
     "--no-sandbox",
