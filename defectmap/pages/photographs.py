@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 import streamlit as st
@@ -173,6 +174,17 @@ def _messages() -> None:
                 if t.photograph
             )
         )
+    new_at = Counter(
+        (t.photograph.panel, t.photograph.stage, t.photograph.spot) for t in taken if t.photograph and t.new
+    )
+    for (panel, stage, spot), number in new_at.items():
+        if number > 1:
+            st.warning(
+                f"{number} photographs stand at spot {plain(spot)} of {plain(panel)}, "
+                f"{plain(frame.stage_words(stage).lower())}, and only the latest of them counts for the next "
+                "step. If they show different spots, move each to its own below.",
+                icon=":material/priority_high:",
+            )
     for sentence in sorted({w for t in taken if t.photograph for w in t.photograph.warnings}):
         st.warning(plain(sentence), icon=":material/priority_high:")
 

@@ -168,6 +168,20 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     assert len(photographs_of(store, JOB)) == 3
 
 
+def test_several_files_of_one_spot_are_pointed_out(record: Path, shots: Shots) -> None:
+    app = open_page("photographs")
+    app.selectbox(key="photographs_stage").set_value("washed").run()
+    with Image.open(shots.before) as picture:
+        files = []
+        for number, quality in enumerate((90, 80), start=1):
+            stream = io.BytesIO()
+            picture.save(stream, "JPEG", quality=quality)
+            files.append((f"{number}.jpg", stream.getvalue(), "image/jpeg"))
+    app.file_uploader[0].set_value(files).run()
+    said = "2 photographs stand at spot 1 of bonnet, washed, and only the latest of them counts"
+    assert said in words(app).replace("\\", "")
+
+
 def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> None:
     """As an iPhone gives it: HEVC in a HEIF container, name in capitals, no type said by the browser."""
     data = (DATA / "lamp.heic").read_bytes()
