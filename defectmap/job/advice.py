@@ -186,13 +186,13 @@ def _finished(state: PanelState, limits: Limits, ladder: Sequence[Rung]) -> bool
     if state.done:
         return state.done[-1] == ladder[0].key
     found = [trial.found for trial in state.trials if trial.rung == ladder[0].key]
-    return any(one is not None and has_trails(one, limits) for one in found)
+    return any(one is not None and without_trails(one, limits) is not one for one in found)
 
 
 def _finish_or_stop(
     state: PanelState, now: Condition, bare: Condition, limits: Limits, ladder: Sequence[Rung]
 ) -> Advice:
-    reasons = _reasons_to_finish(state, now, limits, ladder)
+    reasons = _reasons_to_finish(state, now, bare, limits, ladder)
     settled = verdict_on(bare, limits) == "reached"
     but = "Apart from buffer trails, the" if bare is not now else "The"
     why = [f"{but} marks are within {limits.for_marks()}: {against(bare, limits)}."]
@@ -219,7 +219,7 @@ def _finish_or_stop(
 
 
 def _reasons_to_finish(
-    state: PanelState, now: Condition, limits: Limits, ladder: Sequence[Rung]
+    state: PanelState, now: Condition, bare: Condition, limits: Limits, ladder: Sequence[Rung]
 ) -> list[str]:
     reasons = []
     last = next((rung for rung in ladder if rung.key in state.done[-1:]), None)
@@ -233,10 +233,11 @@ def _reasons_to_finish(
             f"Haze rose from {before.value:.3g} to {now.haze.value:.3g} since the first inspection: a "
             "finishing pass clears it."
         )
-    if now.trail is not None and has_trails(now, limits):
+    if now.trail is not None and (bare is not now or has_trails(now, limits)):
+        are = "are" if has_trails(now, limits) else "seem to be"
         reasons.append(
-            f"Buffer trails are above {limits.name(['trail'])}: {now.trail.words('mm/cm²')} against at most "
-            f"{limits.trail_mm_per_cm2:g}. A finishing pass clears them; a heavier step would leave more."
+            f"Buffer trails {are} above {limits.name(['trail'])}: {now.trail.words('mm/cm²')} against at "
+            f"most {limits.trail_mm_per_cm2:g}. A finishing pass clears them; a heavier step would leave more."
         )
     return reasons
 

@@ -39,8 +39,17 @@ def has_trails(found: Condition, limits: Limits) -> bool:
 
 
 def without_trails(found: Condition, limits: Limits) -> Condition:
-    """The same without its buffer trails, where they are above their limit; else the same object."""
-    if found.lasting is None or not has_trails(found, limits):
+    """The same without its buffer trails, where they are above their limit; else the same object.
+
+    On a panel whose marks are within their limit, or may be, trails count only beyond doubt, so that no
+    pass is spent on nothing. Where the marks are above it something has to be done, and trails that are
+    merely likely call for the gentler way.
+    """
+    limit = limits.trail_mm_per_cm2
+    if found.lasting is None or found.trail is None or limit is None:
+        return found
+    likely = verdict_on(found, limits) == "not reached" and found.trail.value > limit
+    if not likely and not has_trails(found, limits):
         return found
     return replace(found, density=found.lasting)
 

@@ -27,14 +27,20 @@ def about(value: float, half: float = 0.0) -> Estimate:
 
 
 def condition(
-    density: float, half: float = 0.1, *, haze: float = 0.02, trail: float = 0.0, **more: object
+    density: float,
+    half: float = 0.1,
+    *,
+    haze: float = 0.02,
+    trail: float = 0.0,
+    trail_half: float = 0.0,
+    **more: object,
 ) -> Condition:
     """A panel with that density of marks, of which `trail` are buffer trails."""
     lasting = about(max(0.0, density - trail), half)
     return Condition(
         density=about(density, half),
         haze=about(haze),
-        trail=about(trail),
+        trail=about(trail, trail_half),
         lasting=lasting,
         **more,  # type: ignore[arg-type]
     )
@@ -152,6 +158,24 @@ CASES = [
         id="no second finishing pass clears what the first one left",
     ),
     pytest.param({"before": condition(20, trail=18)}, "try on a spot", "finish", id="trails as it came"),
+    pytest.param(
+        {"trials": tried(("finish", 9)), "done": ("medium",), "after": condition(9, trail=7, trail_half=9)},
+        "finish down",
+        "finish",
+        id="marks above, and most of them likely trails",
+    ),
+    pytest.param(
+        {"done": ("medium",), "after": condition(2, trail=1, trail_half=2)},
+        "stop: good enough",
+        None,
+        id="marks within, trails in doubt",
+    ),
+    pytest.param(
+        {"done": ("medium",), "after": condition(3, 0.5, trail=1, trail_half=2)},
+        "photograph more spots",
+        None,
+        id="marks and trails in doubt",
+    ),
     pytest.param(
         {"before": condition(20, trail=18), "trials": tried(("finish", None))},
         "wipe and photograph",

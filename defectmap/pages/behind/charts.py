@@ -24,6 +24,7 @@ KIND_NAMES: Mapping[MarkKind, str] = {
     "trail": "buffer trails",
 }
 HEIGHT_PX = 280
+LEGEND_COLUMNS, LEGEND_ROW_PX = 2, 30  # three names side by side are cut off on a phone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +107,7 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool
     colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in kinds]
     return {
         "data": {"values": rows},
-        "height": HEIGHT_PX,
+        "height": HEIGHT_PX + (LEGEND_ROW_PX if len(kinds) > LEGEND_COLUMNS else 0),
         "config": _ink(dark),
         "mark": {"type": "bar", "stroke": "#7a828c", "strokeWidth": 0.5},
         "encoding": {
@@ -116,7 +117,7 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool
                 "field": "kind",
                 "type": "nominal",
                 "scale": {"domain": [KIND_NAMES[kind] for kind in kinds], "range": colours},
-                "legend": {"orient": "top", "title": None, "columns": 2},
+                "legend": {"orient": "top", "title": None, "columns": LEGEND_COLUMNS},
             },
             "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),
         },
