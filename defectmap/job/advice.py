@@ -237,7 +237,7 @@ def _reasons_to_finish(
         are = "are" if has_trails(now, limits) else "seem to be"
         reasons.append(
             f"Buffer trails {are} above {limits.name(['trail'])}: {now.trail.words('mm/cm²')} against at "
-            f"most {limits.trail_mm_per_cm2:g}. A finishing pass clears them; a heavier step would leave more."
+            f"most {limits.trail_mm_per_cm2:g}. A finishing pass clears them; a heavier step leaves more."
         )
     return reasons
 
