@@ -16,14 +16,16 @@ from defectmap.zone import LIMIT_CONTRAST_TO_NOISE
 
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
-_THRESHOLD = 1.12  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
+_THRESHOLD = 1.07  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
 _SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
 _SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
 _LENGTH_PER_WIDTH = 60.0  # px of length for each px of width beyond
 _EXTEND_PX = 20
-_TAKEN_PX = 5  # width of the strip along a line that belongs to it
-_CROSSING_PX = 35  # lines that share a strip for longer, at less than about 10 degrees, are one line there
+_REMNANT = 2.0  # between lines that cross, and at ends, short false pieces are left
+_OWN_PX, _LOBE_PX = 5, 7  # strip along a line in which another of its polarity, or of the other, is no line
+_JOINT_PX = 35  # a line that ends in another's strip for longer is a part of that line there
+_CROSSING_PX = 70  # lines that share a strip for longer cross at less than about 6 degrees: one line there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -173,15 +175,17 @@ def without_doubles(
     Returns
     -------
     list of Candidate
-        Pieces shorter than a mark has to be are dropped.
+        What is left of a line that was cut is kept where it is twice as long as a mark has to be.
     """
     shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
-    taken = np.zeros(shape, np.uint8)
+    taken: dict[Polarity, NDArray[np.uint8]] = {way: np.zeros(shape, np.uint8) for way in ("bright", "dark")}
     kept = []
     for candidate in sorted(candidates, key=lambda c: -c.strength * min(len(c.points), 100)):
-        for piece in _free_pieces(candidate, taken, shortest):
+        for piece in _free_pieces(candidate, taken[candidate.polarity], shortest):
             # every third point: a thick line is drawn anew at each corner
-            paint(taken, np.concatenate([piece.points[:-1:3], piece.points[-1:]]), width_px=_TAKEN_PX)
+            corners = np.concatenate([piece.points[:-1:3], piece.points[-1:]])
+            for way, mask in taken.items():
+                paint(mask, corners, width_px=_OWN_PX if way == piece.polarity else _LOBE_PX)
             kept.append(piece)
     return kept
 
@@ -191,14 +195,17 @@ def _free_pieces(candidate: Candidate, taken: NDArray[np.uint8], shortest: float
     covered = taken[places[:, 0], places[:, 1]] > 0
     if not covered.any():
         return [candidate]
+    if (~covered).sum() < shortest:
+        return []
     alone = Paths(candidate.points, np.array([len(candidate.points)]))
     for start, stop in zip(*runs(covered, alone), strict=True):
-        if stop - start < _CROSSING_PX:
+        at_an_end = start == 0 or stop == len(covered)
+        if stop - start < (_JOINT_PX if at_an_end else _CROSSING_PX):
             covered[start:stop] = False
     if not covered.any():
         return [candidate]
     return [
         _candidate(candidate.points, candidate.evidence, slice(start, stop), candidate.polarity)
         for start, stop in zip(*runs(~covered, alone), strict=True)
-        if stop - start >= shortest
+        if stop - start >= _REMNANT * shortest
     ]
