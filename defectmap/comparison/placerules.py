@@ -94,24 +94,24 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
     pattern = min(before.view.pattern, after.view.pattern)
     if pieces >= MARKS_TO_MATCH and alignment.marks_sureness < NO_MATCH:
         sentence = (
-            f"The marks do not lie on each other ({alignment.marks_sureness:.1f} times the next best fit, "
-            f"marks of one place reach {NO_MATCH:g}) though each photograph shows {pieces} or more: it is "
-            "another panel or another place, or every mark is new; photograph the same spot again."
+            f"The marks do not lie on each other ({fit_words(alignment.marks_sureness)}; marks of one place "
+            f"reach {NO_MATCH:g}) though each photograph shows {pieces} or more: it is another panel or "
+            "another place, or every mark is new; photograph the same spot again."
         )
         yield Reason(
             topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=NO_MATCH
         )
     elif alignment.by == "hotspot" and best < NO_MATCH and pattern >= PATTERN_TO_MATCH:
         sentence = (
-            f"Neither marks nor orange peel lie on each other ({best:.1f} times the next best fit, one "
-            f"place reaches {NO_MATCH:g}) though both photographs show the paint's texture: it is another "
+            f"Neither marks nor orange peel lie on each other ({fit_words(best)}; one place "
+            f"reaches {NO_MATCH:g}) though both photographs show the paint's texture: it is another "
             "panel or another place; photograph the same spot again."
         )
         yield Reason(topic="place", verdict="no", sentence=sentence, value=best, limit=NO_MATCH)
     elif alignment.by == "hotspot":
         sentence = (
-            f"Too few marks and too little texture are left to confirm the place ({best:.1f} times the next "
-            f"best fit, {SURE:g} is needed); the hotspots were laid on each other, so make sure that both "
+            f"Too few marks and too little texture are left to confirm the place ({fit_words(best)}; "
+            f"{SURE:g} is needed); the hotspots were laid on each other, so make sure that both "
             "photographs show the same spot."
         )
         yield Reason(topic="place", verdict="with care", sentence=sentence, value=best, limit=SURE)
@@ -177,3 +177,14 @@ def scale(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
             "scale, or lay the card in both."
         ),
     )
+
+
+def fit_words(sureness: float) -> str:
+    """How much better the best fit is than the next best.
+
+    Examples
+    --------
+    >>> fit_words(1.23), fit_words(0.0)
+    ('1.2 times the next best fit', 'no place fits')
+    """
+    return f"{sureness:.1f} times the next best fit" if sureness >= 0.05 else "no place fits"
