@@ -97,16 +97,30 @@ def _sides(
     Between two bright lines only a few pixels are paint, and those are the darkest; so for a bright line the
     mean of the two darkest of four places is taken, for a dark one of the two brightest.
     """
-    from scipy.ndimage import uniform_filter1d
-
-    source, real = paths.padded(_ALONG_PX // 2)
+    spans = np.hstack([_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)])
     sides = []
-    for span in (_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)):
-        even = uniform_filter1d(span[source], _ALONG_PX, axis=0)[real]
+    for even in np.hsplit(averaged(spans, paths, window_px=_ALONG_PX), 2):
         even.sort(axis=1)
         two = even[:, :2] if polarity == "bright" else even[:, -2:]
         sides.append(0.5 * (two[:, 0] + two[:, 1]))
     return sides[0], sides[1]
+
+
+def averaged(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> NDArray[np.float32]:
+    """Running mean along each line, its end values repeated beyond the ends.
+
+    Parameters
+    ----------
+    values : (N, ...) float32 ndarray
+        One row for each point of the lines.
+    paths : Paths
+    window_px : int
+        Odd number of points.
+    """
+    from scipy.ndimage import uniform_filter1d
+
+    source, real = paths.padded(window_px // 2)
+    return np.asarray(uniform_filter1d(values[source], window_px, axis=0)[real])
 
 
 def _sum(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from defectmap import edges
 from defectmap.candidates import Candidate, judge, middle, without_doubles
-from defectmap.evidence import profiles
+from defectmap.evidence import averaged, profiles
 from defectmap.kinds import kinds
 from defectmap.light import Background, halo_profile, other_lights
 from defectmap.noise import stabilise
@@ -195,19 +195,11 @@ def _centred(paths: Paths, luminance: NDArray[np.float32], polarity: Polarity) -
     """Move each point across its line to the centroid of the light, averaged along 15 px."""
     across, offsets = normals(paths), np.arange(-5, 6)
     light = profiles(luminance, paths.points, across, half_px=5)
-    profile = _averaged(light if polarity == "bright" else -light, paths, 15)
+    profile = averaged(light if polarity == "bright" else -light, paths, window_px=15)
     above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
     shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)
-    shift = _averaged(np.clip(shift, -3, 3), paths, 9)
+    shift = averaged(np.clip(shift, -3, 3), paths, window_px=9)
     return Paths(paths.points + shift[:, None] * across, paths.lengths)
-
-
-def _averaged(values: NDArray[np.float32], paths: Paths, window_px: int) -> NDArray[np.float32]:
-    """Running mean along each line, its end values repeated beyond the ends."""
-    from scipy.ndimage import uniform_filter1d
-
-    source, real = paths.padded(window_px // 2)
-    return np.asarray(uniform_filter1d(values[source], window_px, axis=0)[real])
 
 
 def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:

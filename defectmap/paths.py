@@ -121,9 +121,7 @@ def resample(paths: Paths, *, step_px: float = 1.0) -> Paths:
     """Points at even distances along each line; both ends are kept."""
     if not len(paths):
         return paths
-    starts = paths.starts
-    steps = np.hypot(*np.diff(paths.points, axis=0, prepend=paths.points[:1]).T)
-    steps[starts] = 0.0
+    starts, steps = paths.starts, _steps_px(paths)
     travelled = np.cumsum(steps)
     own = np.add.reduceat(steps, starts)  # length of each line
     counts = np.where(own < step_px, np.minimum(paths.lengths, 2), np.round(own / step_px).astype(int) + 1)
@@ -220,9 +218,14 @@ def lengths_px(paths: Paths) -> NDArray[np.float64]:
     """(P,) `polyline_length_px` of each line."""
     if not len(paths):
         return np.empty(0)
+    return np.asarray(np.add.reduceat(_steps_px(paths), paths.starts))
+
+
+def _steps_px(paths: Paths) -> NDArray[np.float64]:
+    """(N,) distance of each point from the one before it on its line; 0 for the first."""
     steps = np.hypot(*np.diff(paths.points, axis=0, prepend=paths.points[:1]).T)
     steps[paths.starts] = 0.0
-    return np.asarray(np.add.reduceat(steps, paths.starts))
+    return np.asarray(steps)
 
 
 def radii_px(paths: Paths) -> NDArray[np.float64]:

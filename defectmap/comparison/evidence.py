@@ -61,11 +61,12 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
     Evidence
     """
     radius = measured.hotspot.radius_px
-    halo_px, halo_log2, body_rgb = _halo(photo, measured)
+    clipped = photo.clipped  # reads the whole picture
+    halo_px, halo_log2, body_rgb = _halo(photo, measured, clipped)
     hotspot = measured.hotspot
     scale, fingerprint_scale = cells_per_mm / measured.scale.px_per_mm, CELLS_PER_RADIUS / radius
     sheet = small_sheet(
-        photo.luminance, photo.clipped, measured.zone, hotspot=hotspot, scale=max(scale, fingerprint_scale)
+        photo.luminance, clipped, measured.zone, hotspot=hotspot, scale=max(scale, fingerprint_scale)
     )
     view = sheet_view(sheet, measured.marks, hotspot=hotspot, scale=scale, cells_per_mm=cells_per_mm)
     whole = detail(sheet, scale=fingerprint_scale)
@@ -89,7 +90,7 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
 
 
 def _halo(
-    photo: Photo, measured: PanelMeasurement
+    photo: Photo, measured: PanelMeasurement, clipped: NDArray[np.bool_]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles of rings in px, log2 of their median light, and the paint's linear colour far out."""
     hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / STEPS_PER_RADIUS))
@@ -101,10 +102,10 @@ def _halo(
     order = np.argsort(np.clip(ring, -1, HALO_RINGS).astype(np.int8), kind="stable")  # bytes: a counting sort
     ends = np.searchsorted(ring[order], np.arange(HALO_RINGS + 1))
     light = photo.luminance[::step, ::step][zone][order]
-    clipped = photo.clipped[::step, ::step][zone][order]
+    unknown = clipped[::step, ::step][zone][order]
     levels = np.full(HALO_RINGS, np.nan)
     for number, inside in enumerate(map(slice, ends[:-1], ends[1:])):
-        if inside.stop - inside.start >= 50 and clipped[inside].mean() < 0.02:
+        if inside.stop - inside.start >= 50 and unknown[inside].mean() < 0.02:
             levels[number] = math.log2(max(float(np.median(light[inside])), 1e-5))
     held = np.flatnonzero(np.isfinite(levels))
     body = [order[ends[ring] : ends[ring + 1]] for ring in held[-max(1, round(FAR_SHARE * len(held))) :]]
