@@ -34,7 +34,7 @@ from scipy.spatial import KDTree
 
 from defectmap import measure
 from defectmap.errors import PhotoError
-from defectmap.results import PanelMeasurement
+from defectmap.panel.measurement import PanelMeasurement
 
 NEAR_PX = 2.5
 LIT_MM = 3.0

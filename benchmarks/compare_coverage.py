@@ -24,9 +24,9 @@ from scipy.special import betaincinv
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from defectmap import phantom
-from defectmap.comparison.pipeline import Shot, compare_shots, measured_shot
-from defectmap.photo import load
+from defectmap.comparison.compare import Shot, compare_shots, measured_shot
+from defectmap.panel.photo.photograph import load
+from tests import phantom
 from tests.comparison import phantoms
 
 SHARES = (1.5, 1.0, 0.8, 0.6, 0.4, 0.25, 0.15, 0.08)

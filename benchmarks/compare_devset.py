@@ -19,10 +19,10 @@ from typing import Any
 
 import numpy as np
 
+from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.outcome import Comparison
-from defectmap.comparison.pipeline import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.repeating import repeat_profile
-from defectmap.photo import load
+from defectmap.panel.photo.photograph import load
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from defectmap import phantom
 from defectmap.comparison.align import MIN_PIECES, SCALES, _search
-from defectmap.comparison.evidence import evidence
+from defectmap.comparison.conditions import evidence
 from defectmap.comparison.view import PanelView
+from tests import phantom
 from tests.comparison import phantoms
 
 SHARES = (0.6, 0.3, 0.15, 0.08, 0.03)

@@ -12,9 +12,9 @@ import resource
 import sys
 import time
 
-from defectmap import phantom
-from defectmap.comparison import compare
-from defectmap.panel import measure
+from defectmap.comparison.compare import compare
+from defectmap.panel.measure import measure
+from tests import phantom
 
 LIMIT = 3.0
 

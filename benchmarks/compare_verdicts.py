@@ -13,13 +13,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from defectmap import phantom
 from defectmap.comparison.align import align
-from defectmap.comparison.evidence import evidence
+from defectmap.comparison.compare import Shot, compare_shots, measured_shot
+from defectmap.comparison.conditions import evidence
 from defectmap.comparison.halo import halo_difference
-from defectmap.comparison.pipeline import Shot, compare_shots, measured_shot
-from defectmap.comparison.placerules import fingerprint_match
-from defectmap.photo import load
+from defectmap.comparison.place_rules import fingerprint_match
+from defectmap.panel.photo.photograph import load
+from tests import phantom
 from tests.comparison import phantoms
 
 HAND = phantoms.BY_HAND

@@ -21,12 +21,12 @@ import time
 from pathlib import Path
 from typing import Any
 
-from defectmap.job.intake import Place, add_photograph
-from defectmap.job.jobs import PanelSpec, create_job
-from defectmap.job.measuring import PhotoRequest, measure_missing
-from defectmap.job.overview import overview
-from defectmap.job.store import open_store
-from defectmap.job.verifying import verify
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.measuring import PhotoRequest, measure_missing
+from defectmap.record.overview import overview
+from defectmap.record.store import open_store
+from defectmap.record.verifying import verify
 
 PANELS, SPOTS, STAGES = 40, 3, ("decontaminated", "corrected", "wiped")
 PHOTO_BYTES = 20_000

@@ -15,8 +15,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from defectmap.photo import load
-from defectmap.scale import from_card
+from defectmap.panel.photo.photograph import load
+from defectmap.panel.scale import from_card
 
 ROUNDS = 9
 

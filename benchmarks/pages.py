@@ -35,12 +35,12 @@ def main() -> None:
 def time_pages() -> None:
     from streamlit.testing.v1 import AppTest
 
-    from defectmap.job.overview import overview
-    from defectmap.job.store import open_store
-    from defectmap.pages.behind.demojob import load_sample_job
-    from defectmap.pages.behind.frame import PAGES, page_file
-    from defectmap.pages.behind.pairs import compare_ready, ready_panels
-    from defectmap.pages.behind.shelf import measure_all
+    from defectmap.pages.frame import PAGES, page_file
+    from defectmap.record.overview import overview
+    from defectmap.record.pairs import compare_ready, ready_panels
+    from defectmap.record.sample_job import load_sample_job
+    from defectmap.record.shelf import measure_all
+    from defectmap.record.store import open_store
 
     store = open_store()
     reference = load_sample_job(store, SAMPLES)
@@ -67,10 +67,10 @@ def time_pages() -> None:
 def time_upload() -> None:
     from streamlit.testing.v1 import AppTest
 
-    from defectmap.job.jobs import PanelSpec, create_job
-    from defectmap.job.overview import overview
-    from defectmap.job.store import open_store
-    from defectmap.pages.behind.frame import page_file
+    from defectmap.pages.frame import page_file
+    from defectmap.record.jobs import PanelSpec, create_job
+    from defectmap.record.overview import overview
+    from defectmap.record.store import open_store
 
     store = open_store()
     create_job(store, "UPLOAD", panels=[PanelSpec(name="bonnet", area_m2=1.5)])

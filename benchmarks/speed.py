@@ -33,8 +33,9 @@ import numpy as np
 from PIL import ExifTags, Image
 from PIL.ExifTags import IFD
 
-from defectmap import measure, photo
-from defectmap.phantom import Shot, photograph, scratches, swirls
+from defectmap import measure
+from defectmap.panel.photo import photograph as photo
+from tests.phantom import Shot, photograph, scratches, swirls
 
 PX_PER_MM = 33.0
 QUALITY = 95

@@ -8,18 +8,18 @@ __version__ = "0.1.0"
 __all__ = ["compare", "measure"]
 
 if TYPE_CHECKING:
-    from defectmap.comparison import compare
-    from defectmap.panel import measure
+    from defectmap.comparison.compare import compare
+    from defectmap.panel.measure import measure
 
 
 def __getattr__(name: str) -> Any:
     # Heavy imports (OpenCV, SciPy) stay out of `import defectmap` until something is measured.
     if name == "measure":
-        from defectmap.panel import measure
+        from defectmap.panel.measure import measure
 
         return measure
     if name == "compare":
-        from defectmap.comparison import compare
+        from defectmap.comparison.compare import compare
 
         return compare
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,5 +1,5 @@
 """Lets `python -m defectmap` do what the `defectmap` program does."""
 
-from defectmap.cli import main
+from defectmap.commands.program import main
 
 main()

@@ -26,15 +26,15 @@ import pypdfium2 as pdfium
 from PIL import Image
 
 from defectmap import __version__
-from defectmap.demo import find_samples, run_demo
-from defectmap.job.comparing import compare_panel
-from defectmap.job.core import compare_photographs
-from defectmap.job.jobs import panels_of
-from defectmap.job.measuring import measure_missing
-from defectmap.job.store import FOLDER_VARIABLE, open_store
-from defectmap.pages.behind.demojob import load_sample_job, measured_before
-from defectmap.pages.behind.shelf import FOLDER
+from defectmap.commands.show_demo import find_samples, run_demo
 from defectmap.pages.launch import Start, command, free_port
+from defectmap.record.comparisons import compare_panel
+from defectmap.record.core import compare_photographs
+from defectmap.record.jobs import panels_of
+from defectmap.record.measuring import measure_missing
+from defectmap.record.sample_job import load_sample_job, measured_before
+from defectmap.record.shelf import FOLDER
+from defectmap.record.store import FOLDER_VARIABLE, open_store
 
 DOCS = Path(__file__).resolve().parent
 MOST_BYTES = 250_000  # of a picture: a clone stays small, the README loads at once

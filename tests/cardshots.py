@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from defectmap import card
+from defectmap.panel import card
 
 TEXELS_PER_MM = 40
 PAPER, INK, PAINT = 0.85, 0.04, 0.02  # linear reflectance

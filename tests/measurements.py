@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from defectmap.results import (
+from defectmap.panel.measurement import (
     Density,
     DetectionLimit,
     Hotspot,

@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from defectmap import light, measure
-from defectmap.marks import find_marks
-from defectmap.noise import noise_gain, pixel_noise
-from defectmap.phantom import Groove, Line, Panel, Phantom, Shot, lines_on_flat, photograph, scratches, swirls
-from defectmap.results import Hotspot, Mark, PanelMeasurement
-from defectmap.zone import lit_zone
+from defectmap import measure
+from defectmap.panel import hotspot as light
+from defectmap.panel.marks import find_marks
+from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement
+from defectmap.panel.noise import noise_gain, pixel_noise
+from defectmap.panel.zone import lit_zone
+from tests.phantom import Groove, Line, Panel, Phantom, Shot, lines_on_flat, photograph, scratches, swirls
 
 Picture = NDArray[np.float32]
 

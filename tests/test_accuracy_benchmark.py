@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchmarks.accuracy import evenly, judge, length_px, summary, table
-from defectmap.results import Density
+from defectmap.panel.measurement import Density
 from tests.measurements import panel_measurement, straight_mark
 
 PX_PER_MM = 10.0

@@ -11,8 +11,8 @@ from PIL import Image
 from typer.main import get_command
 from typer.testing import CliRunner
 
-from defectmap.cli import LAZY_COMMANDS, app
-from defectmap.job.cli import app as job_app
+from defectmap.commands.job import app as job_app
+from defectmap.commands.program import LAZY_COMMANDS, app
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.results import Mark, MarkKind
+from defectmap.panel.measurement import Mark, MarkKind
 
 SECTORS = 36
 # Rendered panels over 3 stops: density near the hotspot moves by 15 %, far from it it doubles.

@@ -18,7 +18,7 @@ from defectmap.comparison.blocks import (
     ring_edges_mm,
     zone_ground,
 )
-from defectmap.results import PanelMeasurement
+from defectmap.panel.measurement import PanelMeasurement
 
 RING_WIDTH_RADII = 0.5
 

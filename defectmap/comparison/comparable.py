@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from defectmap.comparison import lightrules, placerules
+from defectmap.comparison import light_rules as lightrules
+from defectmap.comparison import place_rules as placerules
 from defectmap.comparison.align import Alignment
-from defectmap.comparison.evidence import Evidence
+from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.outcome import Comparability, Reason
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from defectmap import __version__
 from defectmap.comparison.outcome import Change, Comparison, Figure, Reason, SpotComparison
-from defectmap.comparison.profile import SetupProfile
+from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import plain_figure
-from defectmap.resultfile import SCHEMA, Record, finite_or_none, measurement_record
-from defectmap.results import PanelMeasurement
+from defectmap.panel.codec import SCHEMA, Record, finite_or_none, measurement_record
+from defectmap.panel.measurement import PanelMeasurement
 
 PROGRAM = f"defectmap {__version__}"
 _PLACES: dict[Figure, tuple[str, ...]] = {

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.evidence import Evidence
+from defectmap.comparison.conditions import Evidence
 
 GRID = 80
 ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out

@@ -33,9 +33,9 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.blocks import BlockTable, exposure_slope, ring_weights, weighted_density
 from defectmap.comparison.common import CommonTables
-from defectmap.comparison.intervals import LEVEL, RatioInterval, effective_df, log_interval
+from defectmap.comparison.interval import LEVEL, RatioInterval, effective_df, log_interval
 from defectmap.comparison.outcome import Change, Figure, proven_words
-from defectmap.results import MarkKind
+from defectmap.panel.measurement import MarkKind
 
 BLOCK_SECTORS = 3
 RESAMPLES = 2000

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Literal, get_args
 
-from defectmap.comparison.intervals import RatioInterval
+from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.outcome import Claim, Reason, Rebound
 
 Stage = Literal[

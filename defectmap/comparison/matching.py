@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.common import Overlay
-from defectmap.results import Mark
+from defectmap.panel.measurement import Mark
 
 NEAR_MM = 0.35  # centrelines of one groove, pose and pixels allowed for
 MIN_PAIRS = 4

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from defectmap.comparison.align import Alignment
-from defectmap.results import PanelMeasurement
+from defectmap.panel.measurement import PanelMeasurement
 
 Verdict = Literal["yes", "with care", "no"]
 Topic = Literal[

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.sheet import Grid, Sheet
+from defectmap.comparison.averaged import Grid, Sheet
 
 LEVELS = (0.7, 0.6, 0.5, 0.4)  # of the brightest light
 PERIODS = np.arange(3, 13)  # once and twice round come from the centre and from curved panels

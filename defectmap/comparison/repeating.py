@@ -10,7 +10,6 @@ from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import Overlay, common_tables
 from defectmap.comparison.outcome import Figure
-from defectmap.comparison.profile import DEFAULT_NAME, FigureScatter, SetupProfile
 from defectmap.comparison.repeatability import (
     ShotComponents,
     relative_sd_of_sd,
@@ -19,7 +18,8 @@ from defectmap.comparison.repeatability import (
     smallest_provable_change_percent,
     type_a,
 )
-from defectmap.results import MarkKind, PanelMeasurement
+from defectmap.comparison.setup_profile import DEFAULT_NAME, FigureScatter, SetupProfile
+from defectmap.panel.measurement import MarkKind, PanelMeasurement
 
 MIN_SHOTS = 3
 GOOD_SHOTS = 5

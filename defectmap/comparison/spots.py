@@ -29,10 +29,10 @@ from defectmap.comparison.improvement import (
     density_change,
     ratio_interval,
 )
-from defectmap.comparison.intervals import RatioInterval, fieller_paired, log_interval, log_ratio_paired
+from defectmap.comparison.interval import RatioInterval, fieller_paired, log_interval, log_ratio_paired
 from defectmap.comparison.outcome import Change, Figure, Scope, proven_words
-from defectmap.comparison.profile import SetupProfile
-from defectmap.results import PanelMeasurement
+from defectmap.comparison.setup_profile import SetupProfile
+from defectmap.panel.measurement import PanelMeasurement
 
 PANEL_SPOTS = 3
 DENSITY_FIGURES: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")

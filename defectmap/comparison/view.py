@@ -16,8 +16,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.sheet import HALF_CELLS, Grid, Sheet, resampled, small_sheet
-from defectmap.results import Hotspot, Mark
+from defectmap.comparison.averaged import HALF_CELLS, Grid, Sheet, resampled, small_sheet
+from defectmap.panel.measurement import Hotspot, Mark
 
 CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0

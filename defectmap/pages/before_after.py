@@ -7,15 +7,15 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.job.comparing import ComparisonRecord
-from defectmap.job.resultrows import reduced
-from defectmap.job.stages import BASELINE, PROOF, STAGE_NAMES
-from defectmap.pages.behind import cached, frame
-from defectmap.pages.behind.interval import interval_svg
-from defectmap.pages.behind.pairs import PairOfPhotographs, compare, pairs_of
-from defectmap.pages.behind.slider import compare_slider
-from defectmap.pages.behind.words import VERDICT_WORDS, change_words, count, plain
+from defectmap.commands.job_rows import reduced
+from defectmap.pages import cached, frame
+from defectmap.pages.widgets.interval_bar import interval_svg
+from defectmap.pages.widgets.slider import compare_slider
+from defectmap.record.comparisons import ComparisonRecord
+from defectmap.record.pairs import PairOfPhotographs, compare, pairs_of
 from defectmap.report.sections import trails_of
+from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
+from defectmap.words.page_words import VERDICT_WORDS, change_words, count, plain
 
 INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {

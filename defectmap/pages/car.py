@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from defectmap.job.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
-from defectmap.job.notes import add_note, notes_of
-from defectmap.job.overview import PanelOverview
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.carplan import PanelMark, plan_svg, words_for
-from defectmap.pages.behind.words import SCORE_BANDS, count, plain
+from defectmap.pages import frame
+from defectmap.pages.widgets.carplan import PanelMark, plan_svg, words_for
+from defectmap.record.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
+from defectmap.record.notes import add_note, notes_of
+from defectmap.record.overview import PanelOverview
+from defectmap.words.page_words import SCORE_BANDS, count, plain
 
 
 def show() -> None:

@@ -16,7 +16,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from defectmap.errors import DefectmapError
-from defectmap.job.store import FOLDER_VARIABLE, open_store
+from defectmap.record.store import FOLDER_VARIABLE, open_store
 
 LOCAL, EVERY = "localhost", "0.0.0.0"
 PATIENCE_S = 60.0
@@ -99,11 +99,11 @@ def show_sample_job(out: Path, samples: Path) -> int:
     from functools import partial
 
     from defectmap import __version__
-    from defectmap.job.measuring import measure_missing
-    from defectmap.job.overview import overview
-    from defectmap.pages.behind.demojob import load_sample_job, measured_before
-    from defectmap.pages.behind.pairs import compare_ready, ready_panels
-    from defectmap.pages.behind.shelf import FOLDER
+    from defectmap.record.measuring import measure_missing
+    from defectmap.record.overview import overview
+    from defectmap.record.pairs import compare_ready, ready_panels
+    from defectmap.record.sample_job import load_sample_job, measured_before
+    from defectmap.record.shelf import FOLDER
 
     store = open_store(out / "record")
     try:
@@ -139,8 +139,8 @@ def check_passphrase(record: Path | None) -> None:
     LaunchError
         There is none.
     """
-    from defectmap.job.notes import setting
-    from defectmap.pages.behind.passphrase import SETTING
+    from defectmap.pages.passphrase import SETTING
+    from defectmap.record.notes import setting
 
     store = open_store(record)
     try:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import streamlit as st
 
-from defectmap.pages.behind.frame import PAGES, guarded, page_file, the_store
-from defectmap.pages.behind.gate import let_in
-from defectmap.pages.behind.reach import within_reach
-from defectmap.pages.behind.warmup import warm_up
+from defectmap.pages.frame import PAGES, guarded, page_file, the_store
+from defectmap.pages.gate import let_in
+from defectmap.pages.warmup import warm_up
+from defectmap.pages.widgets.reach import within_reach
 
 # A named icon would be fetched from elsewhere for the browser tab; this one lies beside the page.
 ICON = Path(__file__).with_name("icon.png")

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import streamlit as st
 
-from defectmap.job.advice import CAUTIONS
-from defectmap.job.budget import Budget
-from defectmap.job.entries import StepSpec, add_readings, add_step, set_aside
-from defectmap.job.notes import setting
-from defectmap.job.panelstate import PanelAdvice
-from defectmap.job.records import PanelHistory
-from defectmap.job.results import advice_for
-from defectmap.job.stages import STEP_KINDS
-from defectmap.job.tables import TradeTables
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.agreement import agreement, held_against
-from defectmap.pages.behind.budgetbar import budget_svg, budget_words
-from defectmap.pages.behind.readings import read_numbers
-from defectmap.pages.behind.words import count, figure, plain
+from defectmap.commands.job_looking import advice_for
+from defectmap.pages import frame
+from defectmap.pages.readings import read_numbers
+from defectmap.pages.widgets.agreement import agreement, held_against
+from defectmap.pages.widgets.budgetbar import budget_svg, budget_words
+from defectmap.record.advise import PanelAdvice
+from defectmap.record.entries import StepSpec, add_readings, add_step, set_aside
+from defectmap.record.notes import setting
+from defectmap.trade.advice import CAUTIONS
+from defectmap.trade.budget import Budget
+from defectmap.trade.facts import PanelHistory
+from defectmap.trade.stages import STEP_KINDS
+from defectmap.trade.tables import TradeTables
+from defectmap.words.page_words import count, figure, plain
 
 STEP_WORDS = {
     "wash": "Wash",

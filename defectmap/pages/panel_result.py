@@ -7,7 +7,11 @@ from typing import Any
 import streamlit as st
 
 from defectmap import __version__
-from defectmap.job.corrections import (
+from defectmap.pages import cached, frame
+from defectmap.pages.images import scroll_frame
+from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
+from defectmap.panel.score_parts import score_parts
+from defectmap.record.corrections import (
     NEW_KINDS,
     Correction,
     Exclusion,
@@ -16,15 +20,11 @@ from defectmap.job.corrections import (
     keep_corrections,
     relabel,
 )
-from defectmap.pages.behind import cached, frame
-from defectmap.pages.behind.charts import length_chart, length_classes, length_words, ring_chart, ring_words
-from defectmap.pages.behind.coach import place_words
-from defectmap.pages.behind.pictures import scroll_frame
-from defectmap.pages.behind.results import PhotoResult, results_of
-from defectmap.pages.behind.scoreparts import score_parts
-from defectmap.pages.behind.shelf import whole_measurement
-from defectmap.pages.behind.words import count, figure, plain, score_words
-from defectmap.units import light_words
+from defectmap.record.photo_results import PhotoResult, results_of
+from defectmap.record.shelf import whole_measurement
+from defectmap.words.coach import place_words
+from defectmap.words.page_words import count, figure, plain, score_words
+from defectmap.words.units import light_words
 
 KINDS = {
     "swirl": "Swirl marks (blue, one line)",

@@ -7,18 +7,18 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.guide.text import CAUTIONS, IN_SHORT
-from defectmap.job.entries import set_aside
-from defectmap.job.intake import Place, photographs_of
-from defectmap.job.records import PhotographRecord
-from defectmap.job.stages import STAGE_NAMES, STAGES
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.cached import guide_sheet, preview, scale_card
-from defectmap.pages.behind.coach import Coaching, coach, summary
-from defectmap.pages.behind.intake import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, move, take_in
-from defectmap.pages.behind.phonecamera import phone_camera
-from defectmap.pages.behind.results import PhotoResult, results_of
-from defectmap.pages.behind.words import count, plain
+from defectmap.pages import frame
+from defectmap.pages.cached import guide_sheet, preview, scale_card
+from defectmap.pages.uploads import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, move, take_in
+from defectmap.pages.widgets.phonecamera import phone_camera
+from defectmap.record.entries import set_aside
+from defectmap.record.intake import Place, photographs_of
+from defectmap.record.photo_results import PhotoResult, results_of
+from defectmap.trade.facts import PhotographRecord
+from defectmap.trade.stages import STAGE_NAMES, STAGES
+from defectmap.words.coach import Coaching, coach, summary
+from defectmap.words.guide import CAUTIONS, IN_SHORT
+from defectmap.words.page_words import count, plain
 
 LEVELS = {
     "good": (":material/check_circle:", "green"),

@@ -8,23 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from defectmap.job.notes import put_setting, setting
-from defectmap.job.stages import BASELINE, PROOF
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.cached import preview
-from defectmap.pages.behind.pairs import compare_ready, ready_panels
-from defectmap.pages.behind.reports import (
-    BLURRED,
-    MadeReport,
-    boxes_from,
-    make_report,
-    state_of_record,
-)
-from defectmap.pages.behind.results import results_of
-from defectmap.pages.behind.words import count, plain
+from defectmap.pages import frame
+from defectmap.pages.cached import preview
+from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, make_report, state_of_record
+from defectmap.record.notes import put_setting, setting
+from defectmap.record.pairs import compare_ready, ready_panels
+from defectmap.record.photo_results import results_of
+from defectmap.trade.stages import BASELINE, PROOF
+from defectmap.words.page_words import count, plain
 
 if TYPE_CHECKING:
-    from defectmap.job.store import Store
+    from defectmap.record.store import Store
 
 AUDIENCES = {"customer": "For the customer: one page first", "full": "Full: every figure, method, hashes"}
 

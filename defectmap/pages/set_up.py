@@ -7,16 +7,16 @@ import shutil
 import streamlit as st
 
 from defectmap import __version__
-from defectmap.comparison.profile import DEFAULT_NAME, SetupProfile, find_profile, save_profile
+from defectmap.comparison.setup_profile import DEFAULT_NAME, SetupProfile, find_profile, save_profile
 from defectmap.errors import DefectmapError
-from defectmap.job.entries import UNITS
-from defectmap.job.notes import put_setting, setting
-from defectmap.job.store import TABLES_FILE, Store
-from defectmap.job.tables import SHIPPED, load_tables
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.intake import KINDS, check_file, tidy_name
-from defectmap.pages.behind.passphrase import SETTING, SHORTEST, hashed, is_open
-from defectmap.pages.behind.words import figure, plain
+from defectmap.pages import frame
+from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
+from defectmap.pages.uploads import KINDS, check_file, tidy_name
+from defectmap.record.entries import UNITS
+from defectmap.record.notes import put_setting, setting
+from defectmap.record.store import TABLES_FILE, Store
+from defectmap.trade.tables import SHIPPED, load_tables
+from defectmap.words.page_words import figure, plain
 
 FEWEST_SHOTS, MOST_SHOTS = 3, 12
 SHOP = "shop"
@@ -65,9 +65,9 @@ def _repeatability() -> None:
 
 
 def _measured_profile(files: list[tuple[str, bytes]], width_mm: float | None) -> SetupProfile:
-    from defectmap.comparison.pipeline import Shot, align_shots, measured_shot
+    from defectmap.comparison.compare import Shot, align_shots, measured_shot
     from defectmap.comparison.repeating import repeat_profile
-    from defectmap.photo import load
+    from defectmap.panel.photo.photograph import load
 
     bar = st.progress(0.0, text="Measuring …")
     shots: list[Shot] = []

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from defectmap.job.jobs import PanelSpec, all_jobs, create_job
-from defectmap.job.notes import checklists_of, start_checklist, tick
-from defectmap.job.overview import JobOverview, overview
-from defectmap.job.records import CheckRecord, JobRecord, Target
-from defectmap.job.store import Store
-from defectmap.pages.behind import frame
-from defectmap.pages.behind.agreement import WHY, target_fields
-from defectmap.pages.behind.words import count, plain
+from defectmap.pages import frame
+from defectmap.pages.widgets.agreement import WHY, target_fields
+from defectmap.record.jobs import PanelSpec, all_jobs, create_job
+from defectmap.record.notes import checklists_of, start_checklist, tick
+from defectmap.record.overview import JobOverview, overview
+from defectmap.record.store import Store
+from defectmap.trade.facts import CheckRecord, JobRecord, Target
+from defectmap.words.page_words import count, plain
 
 SHOWN = 12
 FREE_PANEL_AREA_M2 = 1.0

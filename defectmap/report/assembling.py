@@ -6,17 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from defectmap import __version__
-from defectmap.report.content import (
-    FilmEntry,
-    LeftEntry,
-    PanelSection,
-    PhotographEntry,
-    Report,
-    StepEntry,
-)
+from defectmap.report.content import FilmEntry, LeftEntry, PanelSection, PhotographEntry, Report, StepEntry
 from defectmap.report.method import METHOD, conditions
 from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
-from defectmap.report.words import listed
+from defectmap.words.report_words import listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from defectmap.report.claims import ClaimSheet, Statement
 from defectmap.report.page import render
-from defectmap.report.sheet import QUIET, SMALL_PT, TONES, Paper, Sheet
+from defectmap.report.paper import QUIET, SMALL_PT, TONES, Paper, Sheet
 
 SUPPORTED, NOT_SUPPORTED = "Supported", "Not supported"
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from defectmap.report.content import FigureRow, PanelSection, Report
 from defectmap.report.typical import JobResult, TypicalResult, typical_result
-from defectmap.report.words import change_words, counted, interval_words, listed, percent
+from defectmap.words.report_words import change_words, counted, interval_words, listed, percent
 
 RULES = (
     "Advertising rules differ by place and change. Check those that hold where you advertise, or ask "

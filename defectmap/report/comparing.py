@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from defectmap.comparison.compare import Shot
 from defectmap.comparison.outcome import Comparison
-from defectmap.comparison.pipeline import Shot
 from defectmap.report.content import Audience
 from defectmap.report.fromcomparisons import ComparedPanel, report_from_comparisons
 from defectmap.report.writing import write_report

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from defectmap.comparison.compare import Shot
 from defectmap.comparison.contract import comparison_record, refused_record
-from defectmap.comparison.crops import Centre, worst_mark
 from defectmap.comparison.outcome import Comparison
-from defectmap.comparison.pipeline import Shot
+from defectmap.panel.codec import Record
+from defectmap.pictures.crops import Centre, worst_mark
 from defectmap.report.assembling import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
-from defectmap.report.evidence import photograph_entry
-from defectmap.report.pictures import picture_pair
+from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import panel_section, side_records
-from defectmap.resultfile import Record
+from defectmap.report.sources import photograph_entry
 
 TITLE = "Paint before and after"
 

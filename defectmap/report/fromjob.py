@@ -7,25 +7,25 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
-from defectmap.comparison.crops import Centre
-from defectmap.job.comparing import ComparisonRecord, comparisons_of
-from defectmap.job.intake import photographs_of
-from defectmap.job.keeping import latest_measurements, result_of
-from defectmap.job.notes import setting
-from defectmap.job.overview import overview
-from defectmap.job.panelstate import PanelAdvice, advise
-from defectmap.job.records import PhotographRecord
-from defectmap.job.stages import BASELINE, PROOF
-from defectmap.job.store import TABLES_FILE, Store
-from defectmap.job.tables import TradeTables, load_tables
+from defectmap.pictures.crops import Centre
+from defectmap.record.advise import PanelAdvice, advise
+from defectmap.record.comparisons import ComparisonRecord, comparisons_of
+from defectmap.record.intake import photographs_of
+from defectmap.record.keeping import latest_measurements, result_of
+from defectmap.record.notes import setting
+from defectmap.record.overview import overview
+from defectmap.record.store import TABLES_FILE, Store
 from defectmap.report.assembling import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
-from defectmap.report.evidence import photograph_entry
-from defectmap.report.pictures import kept_spot, picture_pair
+from defectmap.report.picture_pairs import kept_spot, picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import Record, panel_section, side_records
-from defectmap.report.words import plain_words
+from defectmap.report.sources import photograph_entry
 from defectmap.report.work import film_entry, step_entries, why_left
+from defectmap.trade.facts import PhotographRecord
+from defectmap.trade.stages import BASELINE, PROOF
+from defectmap.trade.tables import TradeTables, load_tables
+from defectmap.words.report_words import plain_words
 
 TITLE = "Paint before and after"
 WORKERS = 3  # each holds two photographs: 200 MB at 12 megapixels
@@ -180,7 +180,7 @@ def _uncompared() -> Record:
 
 def _pairs(name: str, record: Record, sources: _Sources) -> Iterator[PicturePair]:
     """Pictures of every spot whose two originals are still in the record."""
-    from defectmap.photo import load
+    from defectmap.panel.photo.photograph import load
 
     if not sources.centres:
         return

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from defectmap.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
+from defectmap.panel.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
 from defectmap.report.content import Passage, PhotographEntry
-from defectmap.report.words import listed, plain_words
-from defectmap.units import light_words
+from defectmap.words.report_words import listed, plain_words
+from defectmap.words.units import light_words
 
 IN_SHORT = (
     "Each place was photographed before and after with the same lamp. A program traced every bright and "

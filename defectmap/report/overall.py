@@ -16,7 +16,7 @@ from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.spots import PANEL_SPOTS, panel_change
 from defectmap.report.content import FigureRow, PanelSection, Tally
 from defectmap.report.sections import row_of
-from defectmap.report.words import counted, listed
+from defectmap.words.report_words import counted, listed
 
 TOGETHER: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
 

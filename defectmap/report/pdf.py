@@ -5,7 +5,7 @@ from __future__ import annotations
 from defectmap.report.content import Audience, FigureRow, PanelSection, Report, StepEntry
 from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
 from defectmap.report.method import IN_SHORT
-from defectmap.report.sheet import (
+from defectmap.report.paper import (
     AFTER,
     BEFORE,
     BODY_PT,

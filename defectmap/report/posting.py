@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from defectmap.errors import DefectmapError
 from defectmap.report.content import PanelSection, PicturePair, Report
 from defectmap.report.overall import middle_panel
-from defectmap.report.words import change_words
+from defectmap.words.report_words import change_words
 
 WIDTH_PX, HEIGHT_PX = 1080, 1080  # a square is shown whole everywhere
 GAP_PX, MARGIN_PX = 12, 40

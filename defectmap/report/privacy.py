@@ -1,8 +1,8 @@
 """What leaves the shop: little unless it is asked for.
 
-Never in any report: places and serial numbers (`defectmap.exif` does not even read them, and pictures are
-drawn anew without metadata), notes, prices. Only where asked for: the customer's name, names of files (people
-put names and number plates into them).
+Never in any report: places and serial numbers (`defectmap.panel.photo.exif` does not even read them, and
+pictures are drawn anew without metadata), notes, prices. Only where asked for: the customer's name, names of
+files (people put names and number plates into them).
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from typing import Any
 from defectmap.comparison.outcome import UNITS, Figure
 from defectmap.report.content import FigureRow, Outcome, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
-from defectmap.report.words import (
+from defectmap.words.report_words import (
     NAMES,
     change_words,
     figure_words,

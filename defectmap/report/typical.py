@@ -7,11 +7,11 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.job.comparing import comparisons_of
-from defectmap.job.jobs import all_jobs
-from defectmap.job.judging import student_t
-from defectmap.job.stages import BASELINE, PROOF
-from defectmap.job.store import Store
+from defectmap.record.comparisons import comparisons_of
+from defectmap.record.jobs import all_jobs
+from defectmap.record.store import Store
+from defectmap.trade.judging import student_t
+from defectmap.trade.stages import BASELINE, PROOF
 
 LEAST_JOBS = 3  # as for spots of a panel: below that there is no sample
 

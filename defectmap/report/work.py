@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from defectmap.job.panelstate import PanelAdvice
-from defectmap.job.records import PanelHistory, StepRecord
-from defectmap.job.tables import Range, TradeTables
+from defectmap.record.advise import PanelAdvice
 from defectmap.report.content import FilmEntry, StepEntry
-from defectmap.report.words import counted, listed, plain_words
+from defectmap.trade.facts import PanelHistory, StepRecord
+from defectmap.trade.tables import Range, TradeTables
+from defectmap.words.report_words import counted, listed, plain_words
 
 _KINDS = {
     "wash": "Washed",

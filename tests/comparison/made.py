@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.results import (
+from defectmap.panel.measurement import (
     Density,
     DetectionLimit,
     Hotspot,

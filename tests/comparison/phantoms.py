@@ -7,10 +7,10 @@ from functools import cache
 
 import numpy as np
 
-from defectmap import phantom
-from defectmap.comparison.pipeline import Shot
-from defectmap.photo import load
-from defectmap.results import Mark
+from defectmap.comparison.compare import Shot
+from defectmap.panel.measurement import Mark
+from defectmap.panel.photo.photograph import load
+from tests import phantom
 from tests.comparison import made
 
 REACH_MM = 40.0

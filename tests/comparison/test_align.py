@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from defectmap.comparison import align, view
-from defectmap.results import PanelMeasurement
+from defectmap.panel.measurement import PanelMeasurement
 from tests.comparison import made
 
 

@@ -4,10 +4,10 @@ import json
 
 import pytest
 
+from defectmap.comparison.compare import compare_shots
 from defectmap.comparison.contract import comparison_record, refused_record, setup_record
-from defectmap.comparison.pipeline import compare_shots
-from defectmap.comparison.profile import ASSUMED
-from defectmap.resultfile import Record, json_text, refusal_record
+from defectmap.comparison.setup_profile import ASSUMED
+from defectmap.panel.codec import Record, json_text, refusal_record
 from tests.comparison import phantoms
 
 KEYS = {"before", "after", "change_percent", "ci95_percent", "distinguishable"}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from defectmap.comparison.intervals import RatioInterval
+from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.masking import STAGES, Stage, claim, rebound, stage_reasons
 
 

@@ -9,7 +9,7 @@ import pytest
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.common import Overlay
 from defectmap.comparison.matching import matched_marks, width_ratio
-from defectmap.results import Hotspot, PanelMeasurement, PhotoFacts
+from defectmap.panel.measurement import Hotspot, PanelMeasurement, PhotoFacts
 from tests.comparison import made
 
 POSE = Alignment(by="marks", sureness=9, marks_sureness=9, texture_sureness=0, down_mm=1.0, right_mm=-2.0)

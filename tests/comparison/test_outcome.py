@@ -2,9 +2,9 @@
 
 import pytest
 
+from defectmap.commands.compare_table import change_words
 from defectmap.comparison.outcome import Change, proven_words
-from defectmap.comparison.printing import change_words
-from defectmap.pages.behind.words import change_words as page_words
+from defectmap.words.page_words import change_words as page_words
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from defectmap.comparison.averaged import Sheet
+from defectmap.comparison.compare import compare_shots
 from defectmap.comparison.outline import LEAST_BULGE, PERIODS, SHARE, bulges, height_of, outline
-from defectmap.comparison.pipeline import compare_shots
-from defectmap.comparison.sheet import Sheet
 from tests.comparison import phantoms
 
 RADIUS_PX = 60.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from defectmap.comparison.improvement import CaptureScatter
-from defectmap.comparison.intervals import log_ratio_paired
+from defectmap.comparison.interval import log_ratio_paired
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.spots import panel_change, scope_of, single_change
 

@@ -11,13 +11,13 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import defectmap
-from defectmap import phantom
-from defectmap.job.entries import StepSpec, add_step, moment
-from defectmap.job.intake import Place, add_photograph
-from defectmap.job.jobs import PanelSpec, create_job
-from defectmap.job.store import FOLDER_VARIABLE, Store, open_store
-from defectmap.pages.behind import results
-from defectmap.pages.behind.shelf import measure_all
+from defectmap.record import photo_results as results
+from defectmap.record.entries import StepSpec, add_step, moment
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.shelf import measure_all
+from defectmap.record.store import FOLDER_VARIABLE, Store, open_store
+from tests import phantom
 
 JOB = "T-1"
 PX_PER_MM = 10.0

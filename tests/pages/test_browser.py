@@ -18,9 +18,9 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 
-from defectmap.job.store import FOLDER_VARIABLE
-from defectmap.pages.behind.frame import PAGES
+from defectmap.pages.frame import PAGES
 from defectmap.pages.launch import free_port
+from defectmap.record.store import FOLDER_VARIABLE
 from defectmap.report.content import Audience
 from defectmap.report.page import report_html
 from tests.pages.conftest import JOB, Shots

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 import defectmap
-from defectmap.pages.behind.carplan import Rgb, contrast
-from defectmap.pages.behind.reach import BLUE
+from defectmap.pages.widgets.carplan import Rgb, contrast
+from defectmap.pages.widgets.reach import BLUE
 
 OURS = Path(defectmap.__file__).parent / "pages" / ".streamlit" / "config.toml"
 AA_TEXT = 4.5  # WCAG 2.2, success criterion 1.4.3, text of ordinary size

@@ -13,32 +13,33 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from defectmap import measure
-from defectmap.guide.text import CAUTIONS, IN_SHORT
-from defectmap.job.comparing import comparisons_of
-from defectmap.job.core import measure_photograph
-from defectmap.job.corrections import Relabel, corrected
-from defectmap.job.entries import set_aside
-from defectmap.job.intake import Place, add_photograph, photographs_of
-from defectmap.job.jobs import all_jobs, change_job, job_named, panels_of
-from defectmap.job.keeping import latest_measurements
-from defectmap.job.limits import AGREED, USUAL
-from defectmap.job.notes import checklists_of, put_setting, setting
-from defectmap.job.overview import overview
-from defectmap.job.records import Target
-from defectmap.job.store import Store, open_store
-from defectmap.job.verifying import verify
-from defectmap.pages.behind import gate, phonecamera
-from defectmap.pages.behind.frame import PAGES
-from defectmap.pages.behind.pairs import compare_ready, ready_panels
-from defectmap.pages.behind.passphrase import FREE_TRIES, SETTING, fits, hashed
-from defectmap.pages.behind.phonecamera import shot_from
-from defectmap.pages.behind.pictures import preview_jpeg
-from defectmap.pages.behind.reports import make_report
-from defectmap.pages.behind.results import results_of
-from defectmap.pages.behind.scoreparts import score_parts
-from defectmap.pages.behind.shelf import whole_measurement
-from defectmap.pages.behind.words import plain
+from defectmap.pages import gate
+from defectmap.pages.frame import PAGES
+from defectmap.pages.images import preview_jpeg
+from defectmap.pages.passphrase import FREE_TRIES, SETTING, fits, hashed
+from defectmap.pages.reports import make_report
+from defectmap.pages.widgets import phonecamera
+from defectmap.pages.widgets.phonecamera import shot_from
+from defectmap.panel.score_parts import score_parts
+from defectmap.record.comparisons import comparisons_of
+from defectmap.record.core import measure_photograph
+from defectmap.record.corrections import Relabel, corrected
+from defectmap.record.entries import set_aside
+from defectmap.record.intake import Place, add_photograph, photographs_of
+from defectmap.record.jobs import all_jobs, change_job, job_named, panels_of
+from defectmap.record.keeping import latest_measurements
+from defectmap.record.notes import checklists_of, put_setting, setting
+from defectmap.record.overview import overview
+from defectmap.record.pairs import compare_ready, ready_panels
+from defectmap.record.photo_results import results_of
+from defectmap.record.shelf import whole_measurement
+from defectmap.record.store import Store, open_store
+from defectmap.record.verifying import verify
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
+from defectmap.trade.facts import Target
+from defectmap.trade.targets import AGREED, USUAL
+from defectmap.words.guide import CAUTIONS, IN_SHORT
+from defectmap.words.page_words import plain
 from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, open_page, words
 
 DATA = Path(__file__).parent.parent / "data"
@@ -135,7 +136,7 @@ def test_a_taken_reference_is_refused_in_words(record: Path) -> None:
 
 
 def test_names_are_shown_as_typed_and_never_read_as_markdown(empty_record: Path) -> None:
-    from defectmap.job.jobs import PanelSpec, create_job
+    from defectmap.record.jobs import PanelSpec, create_job
 
     evil = "![x](http://example.com/x.png) <b>:red[y]</b>"
     create_job(

@@ -6,13 +6,13 @@ import shutil
 from pathlib import Path
 
 from defectmap import __version__
-from defectmap.job.comparing import ComparisonRecord, compare_panel
-from defectmap.job.core import compare_photographs
-from defectmap.job.corrections import Exclusion, keep_corrections
-from defectmap.job.intake import photographs_of
-from defectmap.job.store import Store, open_store
-from defectmap.pages.behind import pairs
-from defectmap.panel import measure
+from defectmap.panel.measure import measure
+from defectmap.record import pairs
+from defectmap.record.comparisons import ComparisonRecord, compare_panel
+from defectmap.record.core import compare_photographs
+from defectmap.record.corrections import Exclusion, keep_corrections
+from defectmap.record.intake import photographs_of
+from defectmap.record.store import Store, open_store
 from tests.pages.conftest import JOB, PX_PER_MM
 
 BEFORE, AFTER = "decontaminated", "wiped"

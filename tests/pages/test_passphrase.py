@@ -4,7 +4,7 @@ import hashlib
 
 import pytest
 
-from defectmap.pages.behind.passphrase import (
+from defectmap.pages.passphrase import (
     FREE_TRIES,
     LONGEST_PAUSE_S,
     PassphraseError,

@@ -8,8 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from defectmap.job.tables import load_tables
-from defectmap.pages.behind.carplan import (
+from defectmap.pages.widgets.carplan import (
     CAR,
     PanelMark,
     colour_of,
@@ -19,6 +18,7 @@ from defectmap.pages.behind.carplan import (
     plan_svg,
     text_on,
 )
+from defectmap.trade.tables import load_tables
 
 
 def _apart(one: tuple[float, ...], other: tuple[float, ...]) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap import light
-from defectmap.marks import find_marks
-from defectmap.noise import pixel_noise
-from defectmap.phantom.flat import Line, lines_on_flat
-from defectmap.results import Hotspot, Mark
+from defectmap.panel import hotspot as light
+from defectmap.panel.marks import find_marks
+from defectmap.panel.measurement import Hotspot, Mark
+from defectmap.panel.noise import pixel_noise
+from tests.phantom.flat import Line, lines_on_flat
 
 LEVEL = 0.2  # linear light of the paper
 AMPLITUDE = 0.2  # of a line: 35 times the noise of a pixel

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from defectmap.phantom.flat import hits, poisson_lines
+from tests.phantom.flat import hits, poisson_lines
 from tests.published import plain
 
 SIDE_MM = 45.0

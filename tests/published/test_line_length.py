@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from defectmap.paths import Paths, lengths_px, resample, smooth
-from defectmap.phantom.flat import straight
+from defectmap.panel.paths import Paths, lengths_px, resample, smooth
+from tests.phantom.flat import straight
 from tests.published import chain_codes, plain
 from tests.published.skeletons import branches
 

@@ -13,7 +13,7 @@ from scipy.spatial import KDTree
 from skimage.filters import threshold_otsu
 from skimage.morphology import remove_small_objects
 
-from defectmap.colour import linear_table
+from defectmap.panel.photo.colour import linear_table
 from tests.published import plain
 from tests.published.skeletons import branches
 

@@ -5,8 +5,8 @@ import pytest
 from scipy.ndimage import gaussian_filter1d
 from skimage.filters import frangi, meijering, sato
 
-from defectmap.phantom.flat import Line, lines_on_flat, straight
-from defectmap.ridges import kernel_bank, line_response, ridge_points
+from defectmap.panel.ridges import kernel_bank, line_response, ridge_points
+from tests.phantom.flat import Line, lines_on_flat, straight
 
 SIZE_PX = (121, 121)
 MIDDLE = 60

@@ -12,7 +12,7 @@ import skimage.data
 from scipy.spatial import KDTree
 
 from defectmap import measure
-from defectmap.phantom.flat import Line, arc, lines_on_flat
+from tests.phantom.flat import Line, arc, lines_on_flat
 
 SIZE_PX = (900, 1200)
 PX_PER_MM = 10.0

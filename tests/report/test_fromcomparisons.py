@@ -7,11 +7,11 @@ import re
 import pypdfium2 as pdfium
 import pytest
 
-from defectmap.comparison.pipeline import compare_shots
+from defectmap.comparison.compare import compare_shots
 from defectmap.outputs import OutputError
+from defectmap.panel.codec import measurement_record, refusal_record
 from defectmap.report.comparing import write_comparison_report
 from defectmap.report.fromcomparisons import ComparedPanel, refused_section, report_from_comparisons
-from defectmap.resultfile import measurement_record, refusal_record
 from tests.comparison import phantoms
 
 

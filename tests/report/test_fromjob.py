@@ -13,29 +13,28 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from defectmap import __version__, phantom
-from defectmap.cli import app
-from defectmap.job.comparing import compare_panel, comparisons_of
-from defectmap.job.core import compare_photographs, measure_photograph
-from defectmap.job.entries import StepSpec, add_readings, add_step, moment
-from defectmap.job.intake import Place, add_photograph
-from defectmap.job.jobs import PanelSpec, create_job
-from defectmap.job.measuring import measure_missing
-from defectmap.job.notes import add_note, put_setting
-from defectmap.job.store import Store, open_store
-from defectmap.report import (
-    PrivacyChoice,
-    claim_sheet,
-    report_from_job,
-    report_html,
-    report_pdf,
-    report_table,
-)
+from defectmap import __version__
+from defectmap.commands.program import app
+from defectmap.record.comparisons import compare_panel, comparisons_of
+from defectmap.record.core import compare_photographs, measure_photograph
+from defectmap.record.entries import StepSpec, add_readings, add_step, moment
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.measuring import measure_missing
+from defectmap.record.notes import add_note, put_setting
+from defectmap.record.store import Store, open_store
 from defectmap.report.blurring import Box
 from defectmap.report.claimpages import claims_html
+from defectmap.report.claims import claim_sheet
 from defectmap.report.content import Report
+from defectmap.report.fromjob import report_from_job
+from defectmap.report.page import report_html
+from defectmap.report.pdf import report_pdf
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX, NothingToPost, posting_picture
+from defectmap.report.privacy import PrivacyChoice
+from defectmap.report.table import report_table
 from defectmap.report.typical import job_results
+from tests import phantom
 from tests.comparison.phantoms import BY_HAND, corrected, swirled
 
 DAY = "2026-05-13"
@@ -247,7 +246,7 @@ def test_wrong_use_is_told_in_a_sentence(store, tmp_path, monkeypatch, arguments
 
 def test_unwritable_place_leaves_no_half_file(report, tmp_path):
     from defectmap.outputs import OutputError
-    from defectmap.report import write_report
+    from defectmap.report.writing import write_report
 
     (tmp_path / "there.html").mkdir()
     with pytest.raises(OutputError, match="cannot be written"):

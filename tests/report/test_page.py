@@ -15,7 +15,7 @@ import defectmap.report
 from defectmap.report.claimpages import claims_html
 from defectmap.report.claims import claim_sheet
 from defectmap.report.page import report_html
-from defectmap.report.words import plain_words
+from defectmap.words.report_words import plain_words
 from tests.report import made
 
 CSS = Path(defectmap.report.__file__).parent / "templates" / "report.css"
@@ -159,8 +159,8 @@ def test_outcome_is_told_without_colour():
 
 def test_score_is_explained_as_it_is_computed(full):
     """The sentence is recomputed by hand: 100 / (1 + 6/12 + 3/12 + 1.5/3 + 30/60 + 0.25/1)."""
-    from defectmap.finish import finish_score
-    from defectmap.results import Density
+    from defectmap.panel.finish import finish_score
+    from defectmap.panel.measurement import Density
 
     words = Seen(full).words
     formula = re.search(r"finish score is 100 / \(([^)]*)\)", words)

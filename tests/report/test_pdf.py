@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from defectmap.report.claimpages import claims_pdf
 from defectmap.report.claims import claim_sheet
 from defectmap.report.method import IN_SHORT
+from defectmap.report.paper import AFTER, BEFORE
 from defectmap.report.pdf import report_pdf
-from defectmap.report.sheet import AFTER, BEFORE
 from tests.report import made
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.report.words import change_words, interval_words, percent, plain_words, without_commands
+from defectmap.words.report_words import change_words, interval_words, percent, plain_words, without_commands
 from tests.report import made
 
 

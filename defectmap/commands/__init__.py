@@ -1,0 +1,1 @@
+"""The command line: `program` is the door, one file for each group of commands."""

@@ -1,0 +1,284 @@
+"""`defectmap job …`: parse, call, print. Nothing heavy is imported until a command runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from defectmap.commands import job_results as cli_results
+from defectmap.commands.job_shared import Where, where
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_show_locals=False,
+    help="Keep the job record: panels, stages, photographs, steps.",
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
+Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel.")]
+
+
+@app.callback()
+def options(
+    ctx: typer.Context,
+    record: Annotated[
+        Path | None,
+        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
+    ] = None,
+    database: Annotated[
+        str | None,
+        typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
+    ] = None,
+) -> None:
+    """Keep the job record: panels, stages, photographs, steps."""
+    ctx.obj = Where(folder=record, url=database)
+
+
+@app.command()
+def create(
+    ctx: typer.Context,
+    job: Job,
+    kind: Annotated[str, typer.Option(help="car, van, motorcycle or boat: which standard panels.")] = "car",
+    panel: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Only these panels; repeat for several.")
+    ] = None,
+    customer: Annotated[str, typer.Option(help="A reference to the customer; need not be a name.")] = "",
+    vehicle: Annotated[str, typer.Option(help="What vehicle it is, in your words.")] = "",
+    colour: Annotated[str, typer.Option(help="Body colour.")] = "",
+    paint: Annotated[str, typer.Option(help="'clear coat', 'single stage' or 'unknown'.")] = "unknown",
+    target_density: Annotated[
+        float | None, typer.Option(metavar="N", help="Agreed: at most so many mm of marks a cm².")
+    ] = None,
+    target_haze: Annotated[float | None, typer.Option(metavar="N", help="Agreed: at most this haze.")] = None,
+    target_scratch: Annotated[
+        float | None, typer.Option(metavar="MM", help="Agreed: no scratch longer than this.")
+    ] = None,
+    target_trails: Annotated[
+        float | None, typer.Option(metavar="N", help="Agreed: at most so many mm of buffer trails a cm².")
+    ] = None,
+) -> None:
+    """Create a job with its panels."""
+    from defectmap.commands import job_entries as commands
+    from defectmap.trade.facts import Target
+
+    commands.create(
+        where(ctx),
+        job,
+        kind=kind,
+        only=panel or [],
+        customer=customer,
+        vehicle=vehicle,
+        colour=colour,
+        paint=paint,
+        target=Target(
+            density_mm_per_cm2=target_density,
+            haze=target_haze,
+            trail_mm_per_cm2=target_trails,
+            longest_scratch_mm=target_scratch,
+        ),
+    )
+
+
+@app.command("list")
+def list_jobs(ctx: typer.Context) -> None:
+    """List the jobs, the latest first."""
+    from defectmap.commands import job_entries as commands
+
+    commands.list_jobs(where(ctx))
+
+
+@app.command("panel")
+def panel_details(
+    ctx: typer.Context,
+    job: Job,
+    panel: Panel,
+    area: Annotated[float | None, typer.Option(metavar="M2", help="Area in m².")] = None,
+    material: Annotated[
+        str | None, typer.Option(help="steel, aluminium, plastic, composite or unknown.")
+    ] = None,
+    repainted: Annotated[str | None, typer.Option(help="no, yes or unknown.")] = None,
+    clear_coat: Annotated[
+        float | None, typer.Option(metavar="UM", help="Clear coat in µm, from a gauge that sees layers.")
+    ] = None,
+    catches_nail: Annotated[
+        bool | None,
+        typer.Option("--catches-nail/--no-catches-nail", help="It has a scratch that a fingernail catches."),
+    ] = None,
+) -> None:
+    """Add a panel, or say more about one."""
+    from defectmap.commands import job_entries as commands
+
+    details: dict[str, object] = {
+        "area_m2": area,
+        "material": material,
+        "repainted": repainted,
+        "clear_coat_um": clear_coat,
+        "catches_nail": catches_nail,
+    }
+    known = {key: value for key, value in details.items() if value is not None}
+    commands.panel(where(ctx), job, panel, known)
+
+
+@app.command()
+def photographs(
+    ctx: typer.Context,
+    job: Job,
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH", help="Photographs, or folders that are searched through.")
+    ],
+    panel: Annotated[str | None, typer.Option(help="They all show this panel.")] = None,
+    stage: Annotated[str | None, typer.Option(help="They were all taken at this stage.")] = None,
+    spot: Annotated[str | None, typer.Option(help="They all show this spot.")] = None,
+    px_per_mm: Annotated[
+        float | None, typer.Option("--px-per-mm", metavar="N", help="Scale of them all.")
+    ] = None,
+    field_width_mm: Annotated[
+        float | None, typer.Option("--field-width-mm", metavar="W", help="Scale: mm across the picture.")
+    ] = None,
+    questions: Annotated[
+        bool, typer.Option("--questions/--no-questions", help="Ask about what the names do not say.")
+    ] = True,
+) -> None:
+    """Add photographs: panel, stage and spot from their names and folders, or by questions.
+
+    The photographs are copied into the record unchanged; adding the same ones again does no harm.
+    """
+    from defectmap.commands import job_entries as commands
+
+    commands.photographs(
+        where(ctx),
+        job,
+        paths,
+        given={"panel": panel, "stage": stage, "spot": spot},
+        scale=(px_per_mm, field_width_mm),
+        questions=questions,
+    )
+
+
+@app.command()
+def readings(
+    ctx: typer.Context,
+    job: Job,
+    panel: Panel,
+    place: Annotated[str, typer.Argument(metavar="PLACE", help="Place on the panel, about 4 cm across.")],
+    values: Annotated[list[float], typer.Argument(metavar="VALUE", help="At least three readings.")],
+    unit: Annotated[str | None, typer.Option(help="um or mil; the shop's own if not given.")] = None,
+) -> None:
+    """Enter film thickness readings of one place."""
+    from defectmap.commands import job_entries as commands
+
+    commands.readings(where(ctx), job, panel, place, values, unit=unit)
+
+
+@app.command()
+def shop(
+    ctx: typer.Context,
+    name: Annotated[str | None, typer.Option(help="Name to put on reports.")] = None,
+    unit: Annotated[str | None, typer.Option(help="Unit of film thickness: um or mil.")] = None,
+    lamp: Annotated[str | None, typer.Option(help="The inspection lamp, in your words.")] = None,
+    camera: Annotated[str | None, typer.Option(help="The camera, in your words.")] = None,
+) -> None:
+    """Show or change what holds for every job of the shop."""
+    from defectmap.commands import job_entries as commands
+
+    given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera}
+    commands.shop(where(ctx), {key: value for key, value in given.items() if value is not None})
+
+
+@app.command()
+def step(
+    ctx: typer.Context,
+    job: Job,
+    panel: Panel,
+    kind: Annotated[
+        str, typer.Argument(metavar="KIND", help="wash, decontaminate, correct, wipe, fill or protect.")
+    ],
+    rung: Annotated[
+        str | None, typer.Option(metavar="KEY", help="Correction step, as the trade tables call it.")
+    ] = None,
+    spot: Annotated[str | None, typer.Option(help="Done on this spot only: a test spot.")] = None,
+    passes: Annotated[int | None, typer.Option(help="Passes; the usual number if not given.")] = None,
+    section_s: Annotated[float | None, typer.Option(metavar="S", help="Seconds a section.")] = None,
+    product: Annotated[str, typer.Option(help="What was used, in your words.")] = "",
+    pad: Annotated[str, typer.Option(help="Pad, if other than the tables say.")] = "",
+    machine: Annotated[str, typer.Option(help="Machine, if other than the tables say.")] = "",
+    at: Annotated[
+        str | None, typer.Option(metavar="TIME", help="When, as 2026-05-12T14:51; now if not given.")
+    ] = None,
+) -> None:
+    """Record what was done to a panel; PANEL 'all' stands for every panel."""
+    from defectmap.commands import job_entries as commands
+
+    commands.step(
+        where(ctx),
+        job,
+        panel,
+        kind,
+        rung=rung,
+        spot=spot,
+        passes=passes,
+        section_s=section_s,
+        words=(product, pad, machine),
+        at=at,
+    )
+
+
+@app.command()
+def stage(
+    ctx: typer.Context,
+    job: Job,
+    panel: Panel,
+    name: Annotated[str, typer.Argument(metavar="STAGE", help="Stage that the panel enters.")],
+) -> None:
+    """Record that a panel enters a stage; warns of what is usually done first, and goes on."""
+    from defectmap.commands import job_entries as commands
+
+    commands.stage(where(ctx), job, panel, name)
+
+
+@app.command()
+def note(
+    ctx: typer.Context,
+    job: Job,
+    words: Annotated[str, typer.Argument(metavar="WORDS", help="The note.")],
+    panel: Annotated[str | None, typer.Option(help="About this panel.")] = None,
+) -> None:
+    """Keep a note."""
+    from defectmap.commands import job_entries as commands
+
+    commands.note(where(ctx), job, words, panel=panel)
+
+
+@app.command()
+def checklist(
+    ctx: typer.Context,
+    job: Job,
+    start: Annotated[str | None, typer.Option(metavar="LIST", help="Start this list of the tables.")] = None,
+    done: Annotated[int | None, typer.Option(metavar="N", help="Tick line N.")] = None,
+    by: Annotated[str, typer.Option(help="Who ticks it.")] = "",
+) -> None:
+    """Show the checklists of a job, start one, tick a line."""
+    from defectmap.commands import job_entries as commands
+
+    commands.checklist(where(ctx), job, start=start, done=done, by=by)
+
+
+@app.command("set-aside")
+def set_aside(
+    ctx: typer.Context,
+    job: Job,
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="photograph, reading or step.")],
+    entry: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `status --entries` shows it.")],
+    why: Annotated[str, typer.Option(help="Why; the record keeps it.")],
+) -> None:
+    """Take an entry that was made by mistake out of every figure; it stays in the record."""
+    from defectmap.commands import job_entries as commands
+
+    commands.set_aside(where(ctx), job, what, entry, why=why)
+
+
+cli_results.register(app)

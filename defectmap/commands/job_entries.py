@@ -1,0 +1,303 @@
+"""What the entering commands of `defectmap job` do."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, cast
+
+from defectmap.commands.job_shared import Where
+from defectmap.commands.printing import say, table
+from defectmap.commands.sort_files import find_files, sort_files
+from defectmap.errors import JobError, NotInRecord
+from defectmap.record.agreed import target_words
+from defectmap.record.entries import UNITS, StepSpec, add_readings, add_step, enter_stage, moment
+from defectmap.record.entries import set_aside as set_entry_aside
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import (
+    PanelSpec,
+    add_panel,
+    all_jobs,
+    change_job,
+    change_panel,
+    create_job,
+    job_named,
+    panels_of,
+)
+from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
+from defectmap.record.sorting import Guess
+from defectmap.record.store import TABLES_FILE, Store, open_store
+from defectmap.trade.facts import Target
+from defectmap.trade.tables import TradeTables, load_tables
+from defectmap.words.counting import counted
+
+ALL = "all"
+SHOP = "shop"
+FREE_PANEL_AREA_M2 = 1.0
+
+
+@contextmanager
+def record(place: Where) -> Iterator[Store]:
+    """Open the record that the options name, and close it."""
+    store = open_store(place.folder, url=place.url)
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+def tables_of(store: Store) -> TradeTables:
+    """The trade tables that hold for this record."""
+    return load_tables(store.folder / TABLES_FILE)
+
+
+def create(
+    place: Where,
+    reference: str,
+    *,
+    kind: str,
+    only: Sequence[str],
+    customer: str,
+    vehicle: str,
+    colour: str,
+    paint: str,
+    target: Target,
+) -> None:
+    """Create a job with the standard panels of its kind, or some of them, or free ones."""
+    with record(place) as store:
+        standard = tables_of(store).panels.get(kind)
+        if standard is None and not only:
+            known = ", ".join(tables_of(store).panels)
+            raise JobError(
+                f"There is no standard list of panels for {kind!r}; use {known}, or name the panels."
+            )
+        areas = {row.name: row.area_m2 for row in standard or ()}
+        names = only or list(areas)
+        job = create_job(
+            store,
+            reference,
+            panels=[PanelSpec(name=name, area_m2=areas.get(name, FREE_PANEL_AREA_M2)) for name in names],
+            kind=kind,
+            customer=customer,
+            vehicle=vehicle,
+            colour=colour,
+            paint=paint,
+            target=target,
+        )
+        say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
+
+
+def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, anew: bool) -> None:
+    """Keep what was agreed with the customer; a figure that is not given stays as it was, unless anew."""
+    given = {key: value for key, value in figures.items() if value is not None}
+    if not given and not anew:
+        raise JobError("Say what was agreed, such as --density 2, or --anew to start from nothing agreed.")
+    with record(place) as store:
+        job = job_named(store, reference)
+        target = replace(Target() if anew else job.target, **given)
+        changed = change_job(store, reference, seen_version=job.version, target=target)
+        say(f"Good enough: {target_words(changed.target)}.")
+        say(f"Before: {target_words(job.target)}.")
+
+
+def list_jobs(place: Where) -> None:
+    """Print the jobs."""
+    with record(place) as store:
+        jobs = all_jobs(store)
+        if not jobs:
+            say(f"There is no job in {store.folder} yet.")
+            return
+        rows = [(j.reference, j.created_at[:10], j.kind, j.vehicle, j.customer) for j in jobs]
+        table(("job", "created", "kind", "vehicle", "customer"), rows)
+
+
+def panel(place: Where, reference: str, name: str, details: Mapping[str, Any]) -> None:
+    """Add a panel, or change what is known of one."""
+    with record(place) as store:
+        there = next((p for p in panels_of(store, reference) if p.name == name), None)
+        if there is None:
+            add_panel(store, reference, PanelSpec(**{"name": name, "area_m2": FREE_PANEL_AREA_M2, **details}))
+            say(f"Added panel {name}.")
+        else:
+            change_panel(store, reference, name, seen_version=there.version, **details)
+            say(f"Changed panel {name}.")
+
+
+def photographs(
+    place: Where,
+    reference: str,
+    paths: Sequence[Path],
+    *,
+    given: Mapping[str, str | None],
+    scale: tuple[float | None, float | None],
+    questions: bool,
+) -> None:
+    """Sort photographs by their names (or by asking) and add them."""
+    from defectmap.commands.terminal import progress_bar
+
+    with record(place) as store:
+        panels = _panel_words(store, reference)
+        sorted_files = sort_files(find_files(paths), panels, given, ask=questions and sys.stdin.isatty())
+        new = 0
+        warnings: set[str] = set()
+        with progress_bar() as progress:
+            task = progress.add_task("adding", total=len(sorted_files))
+            for file, guess in sorted_files:
+                where_to = Place(
+                    panel=cast(str, guess.panel),
+                    stage=cast(str, guess.stage),
+                    spot=guess.spot or "1",
+                    px_per_mm=scale[0],
+                    field_width_mm=scale[1],
+                )
+                added = add_photograph(store, reference, file, where_to)
+                new += added.new
+                warnings.update(f"{guess.panel}, {guess.stage}: {w}" for w in added.photograph.warnings)
+                progress.advance(task)
+        say(f"Added {counted(new, 'photograph')}; {len(sorted_files) - new} were there already.")
+        _warn([*sorted(warnings), *_unnamed_spots([guess for _, guess in sorted_files])])
+
+
+def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:
+    """What to say where several photographs of one panel and stage do not tell their spots apart."""
+    unnamed = Counter((guess.panel, guess.stage) for guess in guesses if guess.spot is None)
+    return [
+        f"{panel}, {stage}: {number} photographs without a spot all stand as spot 1, and only the latest of "
+        "them counts for the next step. If they show different spots, set them aside and add them with "
+        "spot1, spot2 in their names, or with --spot."
+        for (panel, stage), number in unnamed.items()
+        if number > 1
+    ]
+
+
+def readings(
+    place: Where, reference: str, panel: str, spot: str, values: Sequence[float], *, unit: str | None
+) -> None:
+    """Enter readings and show what they make of the place."""
+    from defectmap.trade.thickness import place_thickness
+
+    with record(place) as store:
+        chosen: Any = unit or setting(store, SHOP, {}).get("unit", "um")
+        entered = add_readings(store, reference, panel, spot, tuple(values), unit=chosen)
+        gauge_um = tables_of(store).film.gauge_um
+        found = place_thickness(spot, [reading.value_um for reading in entered], gauge_um=gauge_um)
+        mean = "" if found.mean_um is None else f", mean {found.mean_um:.0f} µm"
+        say(f"Entered {len(entered)} readings on {panel}, {spot}{mean}.")
+        _warn(found.remarks)
+
+
+def shop(place: Where, given: Mapping[str, str]) -> None:
+    """Change what is given, and show all."""
+    if given.get("unit", "um") not in UNITS:
+        raise JobError(f"The unit {given['unit']!r} is not known; use {' or '.join(UNITS)}.")
+    with record(place) as store:
+        known = {**setting(store, SHOP, {}), **given}
+        if given:
+            put_setting(store, SHOP, known)
+        table(("shop", ""), [(name, known.get(name, "")) for name in ("name", "unit", "lamp", "camera")])
+
+
+def step(
+    place: Where,
+    reference: str,
+    panel: str,
+    kind: str,
+    *,
+    rung: str | None,
+    spot: str | None,
+    passes: int | None,
+    section_s: float | None,
+    words: tuple[str, str, str],
+    at: str | None,
+) -> None:
+    """Record a step on one panel or all; a correction takes its removal from the tables."""
+    product, pad, machine = words
+    when = None if at is None else moment(at)
+    with record(place) as store:
+        trade = tables_of(store)
+        if kind == "correct" and rung is None:
+            raise JobError(f"Say which correction step it was with --rung: {', '.join(trade.ladder_keys)}.")
+        spec = StepSpec(kind=kind, product=product, pad=pad, machine=machine, section_s=section_s)
+        if rung is not None:
+            known = trade.rung(rung)
+            count = passes or known.passes
+            spec = StepSpec(
+                kind=kind,
+                rung=rung,
+                product=product,
+                pad=pad or known.pad,
+                machine=machine or known.machine,
+                passes=count,
+                section_s=section_s or known.section_s,
+                removal_low_um=known.removal_um.low * count,
+                removal_high_um=known.removal_um.high * count,
+            )
+        names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
+        warnings: list[str] = []
+        for name in names:
+            done = add_step(store, reference, name, spec, spot=spot, ladder=trade.ladder_keys, at=when)
+            warnings += [f"{name}: {sentence}" for sentence in done.warnings]
+        say(f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}.")
+        _warn(warnings)
+
+
+def stage(place: Where, reference: str, panel: str, name: str) -> None:
+    """Record a stage of one panel or all."""
+    with record(place) as store:
+        names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
+        for one in names:
+            entered = enter_stage(store, reference, one, name)
+            say(f"{one} is now {entered.stage}.")
+            _warn(entered.warnings)
+
+
+def note(place: Where, reference: str, words: str, *, panel: str | None) -> None:
+    """Keep a note."""
+    with record(place) as store:
+        add_note(store, reference, words, panel=panel)
+        say("Noted.")
+
+
+def checklist(place: Where, reference: str, *, start: str | None, done: int | None, by: str) -> None:
+    """Start, tick and show checklists."""
+    with record(place) as store:
+        if start is not None:
+            lists = tables_of(store).checklists
+            if start not in lists:
+                raise JobError(f"The tables have no checklist {start!r}; they have {', '.join(lists)}.")
+            start_checklist(store, reference, start, lists[start])
+        lines = checklists_of(store, reference)
+        if done is not None:
+            if not 1 <= done <= len(lines):
+                raise NotInRecord(f"There is no line {done}; the checklists have {len(lines)} lines.")
+            tick(store, reference, lines[done - 1].id, by=by)
+            lines = checklists_of(store, reference)
+        if not lines:
+            say("No checklist is started; see `defectmap job tables` for those there are.")
+        rows = [(n, "x" if c.done_at else "", c.list_name, c.words) for n, c in enumerate(lines, start=1)]
+        if rows:
+            table(("line", "done", "list", "what"), rows)
+
+
+def set_aside(place: Where, reference: str, what: str, entry: str, *, why: str) -> None:
+    """Set an entry aside."""
+    if what not in ("photograph", "reading", "step"):
+        raise JobError(f"{what!r} cannot be set aside; name a photograph, a reading or a step.")
+    with record(place) as store:
+        set_entry_aside(store, reference, cast(Any, what), entry, why=why)
+        say(f"Set that {what} aside.")
+
+
+def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
+    job = job_named(store, reference)
+    also = {row.name: row.also for row in tables_of(store).panels.get(job.kind, ())}
+    return {p.name: also.get(p.name, ()) for p in panels_of(store, reference)}
+
+
+def _warn(sentences: Sequence[str]) -> None:
+    for sentence in sentences:
+        say(f"Note: {sentence}", error=True)

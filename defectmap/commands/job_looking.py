@@ -1,0 +1,293 @@
+"""What the looking, measuring and planning commands of `defectmap job` do."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from defectmap import __version__
+from defectmap.commands.job_entries import record, tables_of
+from defectmap.commands.job_rows import comparison_row, status_row
+from defectmap.commands.job_rows import entries as list_entries
+from defectmap.commands.job_shared import Where
+from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
+from defectmap.errors import AlreadyInRecord, NotInRecord, PanelNotComparable
+from defectmap.record.advise import ASSUMED_LONGEST, PanelAdvice, Repeatability, advise
+from defectmap.record.agreed import target_words
+from defectmap.record.overview import overview
+from defectmap.record.store import TABLES_FILE, Store
+from defectmap.trade.tables import SHIPPED, TradeTables
+from defectmap.words.counting import counted
+
+if TYPE_CHECKING:
+    from defectmap.comparison.setup_profile import SetupProfile
+    from defectmap.record.comparisons import ComparisonRecord
+
+REFUSED = 3
+WRONG = 1
+
+
+def status(place: Where, reference: str, *, entries: bool, json_file: Path | None) -> None:
+    """Print a job at a glance."""
+    with record(place) as store:
+        look = overview(store, reference)
+        write_json(look, json_file)
+        if json_file == STANDARD_OUTPUT:
+            return
+        job = look.job
+        said = ", ".join(word for word in (job.kind, job.vehicle, job.colour, job.paint) if word)
+        say(f"Job {job.reference}: {said}")
+        say(
+            f"{counted(look.photographs, 'photograph')}, {look.unmeasured} not measured, "
+            f"{look.refused} refused; record in {store.folder}"
+        )
+        say(f"Good enough: {target_words(job.target)}.")
+        if entries:
+            for one in job.earlier_targets:
+                say(f"  until {one.until[:16].replace('T', ' ')} UTC: {target_words(one.target)}")
+        rows = [status_row(panel) for panel in look.panels]
+        headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
+        table(headers, rows)
+        if any(not s.figures.calibrated for p in look.panels for st in p.stages for s in st.measured):
+            say("Some photographs are uncalibrated: their densities are relative.")
+        if entries:
+            list_entries(store, reference, look)
+
+
+def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
+    """Measure what is unmeasured; the exit status says whether something was refused."""
+    from defectmap.commands.terminal import progress_bar
+    from defectmap.record.core import measure_photograph
+    from defectmap.record.measuring import measure_missing
+
+    with record(place) as store, progress_bar() as bar:
+        task = bar.add_task("measuring", total=None)
+
+        def progress(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, description=f"measuring {what}")
+
+        run = measure_missing(
+            store,
+            reference,
+            measure=measure_photograph,
+            program_version=__version__,
+            renew=renew,
+            workers=workers,
+            progress=progress,
+        )
+    say(f"Measured {counted(run.measured, 'photograph')}.")
+    for line in run.refused:
+        say(f"Refused: {line}", error=True)
+    for line in run.failed:
+        say(f"Not measured: {line}", error=True)
+    return REFUSED if run.refused or run.failed else 0
+
+
+def compare(
+    place: Where,
+    reference: str,
+    *,
+    panel: str | None,
+    stages: tuple[str, str],
+    setup: str | None,
+    json_file: Path | None,
+) -> int:
+    """Compare one panel, or every one photographed at both stages; the exit status tells of a refusal."""
+    from defectmap.commands.terminal import progress_bar
+    from defectmap.comparison.setup_profile import find_profile
+    from defectmap.record.comparisons import compare_panel
+    from defectmap.record.core import compare_photographs
+    from defectmap.record.sealing import canonical, sha256_of_text
+    from defectmap.trade.stages import stage_named
+
+    profile = find_profile(setup)
+    settings = {"setup": None if profile is None else sha256_of_text(canonical(_plain(profile)))}
+    before, after = (stage_named(stage) for stage in stages)
+    with record(place) as store:
+        names = [panel] if panel is not None else _photographed_at_both(store, reference, before, after)
+        compare_one = partial(
+            compare_panel,
+            store,
+            reference,
+            compare=partial(compare_photographs, setup=profile),
+            program_version=__version__,
+            before=before,
+            after=after,
+            settings=settings,
+        )
+        found = []
+        refused: list[str] = []
+        with progress_bar() as bar:
+            for name in bar.track(names, description="comparing"):
+                try:
+                    found.append(compare_one(name))
+                except PanelNotComparable as error:
+                    refused.append(str(error))
+    write_json(found, json_file)
+    if json_file != STANDARD_OUTPUT:
+        _print_comparisons(found)
+    for line in refused:
+        say(f"Refused: {line}", error=True)
+    return REFUSED if refused else 0
+
+
+def _photographed_at_both(store: Store, reference: str, before: str, after: str) -> list[str]:
+    panels = overview(store, reference).panels
+    names = [panel.history.panel.name for panel in panels if panel.at(before) and panel.at(after)]
+    if not names:
+        raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+    return names
+
+
+def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
+    rows = [comparison_row(one.panel, one.result) for one in found]
+    table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
+    for one in found:
+        for reason in one.result.get("reasons", ()):
+            say(f"{one.panel}: {reason}")
+
+
+def next_step(
+    place: Where, reference: str, *, panel: str | None, setup: str | None, json_file: Path | None
+) -> None:
+    """Print the next step of each panel and why."""
+    with record(place) as store:
+        found = advice_for(store, reference, tables_of(store), panel, setup)
+    write_json([one.advice for one in found], json_file)
+    if json_file == STANDARD_OUTPUT:
+        return
+    cautions: dict[str, None] = {}
+    for one in found:
+        advice = one.advice
+        step = f": {advice.rung.name}, {counted(advice.passes, 'pass')}" if advice.rung else ""
+        say(f"{advice.panel}: {advice.action}{step}")
+        for line in (*advice.why, *advice.alternatives):
+            say(f"  {line}")
+        if advice.measured:
+            say(f"  Measured: {'; '.join(advice.measured)}.")
+        cautions.update(dict.fromkeys(advice.cautions))
+    for caution in cautions:
+        say(f"Caution: {caution}")
+
+
+def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
+    """Print what the clear coat still allows."""
+    with record(place) as store:
+        found = advice_for(store, reference, tables_of(store), None, None)
+    write_json([{"thickness": one.thickness, "budget": one.budget} for one in found], json_file)
+    if json_file == STANDARD_OUTPUT:
+        return
+    rows = [
+        (
+            one.budget.panel,
+            number(one.thickness.mean_um, 0),
+            number(one.thickness.minimum_um, 0),
+            f"{one.budget.clear_um.low:.0f} to {one.budget.clear_um.high:.0f}",
+            number(one.budget.keep_um, 0),
+            f"{one.budget.spent_um.low:g} to {one.budget.spent_um.high:g}",
+            number(one.budget.left_um) if one.budget.known else "not measured",
+        )
+        for one in found
+    ]
+    table(("panel", "film, µm", "thinnest", "clear coat assumed", "keep", "spent", "may come off"), rows)
+    for sentence in dict.fromkeys(one.budget.assumption for one in found):
+        say(sentence)
+    for one in found:
+        for remark in one.budget.remarks:
+            say(f"{one.budget.panel}: {remark}")
+
+
+def export(place: Where, reference: str, file: Path) -> None:
+    """Write a job into one file."""
+    from defectmap.record.transfer import export_job
+
+    with record(place) as store:
+        export_job(store, reference, file, program_version=__version__)
+    say(f"Wrote job {reference} to {file}.")
+
+
+def import_file(place: Where, file: Path, *, reference: str | None) -> None:
+    """Take a job file in."""
+    from defectmap.record.transfer import import_job
+
+    with record(place) as store:
+        job = import_job(store, file, as_reference=reference)
+    say(f"Imported job {job.reference}.")
+
+
+def verify(place: Where, reference: str | None, *, again: bool, json_file: Path | None) -> int:
+    """Check the record; the exit status says whether something is wrong."""
+    from defectmap.record.core import measure_photograph
+    from defectmap.record.verifying import verify as check
+
+    with record(place) as store:
+        report = check(
+            store,
+            reference,
+            program_version=__version__,
+            measure=measure_photograph if again else None,
+        )
+    write_json(report, json_file)
+    if json_file != STANDARD_OUTPUT:
+        for finding in report.findings:
+            say(
+                f"{'Wrong' if finding.wrong else 'Note'}: {finding.kind}: {finding.where}: {finding.sentence}"
+            )
+        verdict = "everything is in order" if report.sound else "see what is wrong above"
+        say(f"Checked {report.originals} originals and {report.results} results: {verdict}.")
+    return 0 if report.sound else WRONG
+
+
+def tables(place: Where, *, copy: bool) -> None:
+    """Check the trade tables; copy them for editing."""
+    with record(place) as store:
+        own = store.folder / TABLES_FILE
+        if copy:
+            if own.exists():
+                raise AlreadyInRecord(f"{own} exists and was left alone; edit it there.")
+            shutil.copyfile(SHIPPED, own)
+        trade = tables_of(store)
+        say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
+    rows = [
+        (rung.key, rung.name, f"{rung.removal_um.low:g} to {rung.removal_um.high:g}", rung.passes)
+        for rung in trade.ladder
+    ]
+    table(("step", "name", "µm a pass", "passes"), rows)
+    say(f"Protection: {', '.join(kind.key for kind in trade.protection)}.")
+    say(f"Checklists: {', '.join(trade.checklists)}.")
+
+
+def advice_for(
+    store: Store, reference: str, trade: TradeTables, panel: str | None, setup: str | None
+) -> tuple[PanelAdvice, ...]:
+    """Advice, film and budget of every panel, or of one."""
+    found = advise(overview(store, reference), trade, _repeatability(setup))
+    if panel is None:
+        return found
+    chosen = tuple(one for one in found if one.advice.panel == panel)
+    if not chosen:
+        raise NotInRecord(f"Job {reference} has no panel {panel!r}; see its status for their names.")
+    return chosen
+
+
+def _repeatability(setup: str | None) -> Repeatability:
+    from defectmap.comparison.setup_profile import find_profile
+
+    profile = find_profile(setup)
+    if profile is None:
+        return Repeatability()
+    known = {name: scatter.relative for name, scatter in profile.figures.items()}
+    return Repeatability(
+        density=known.get("density all"),
+        haze=known.get("haze"),
+        longest_scratch=known.get("longest scratch", ASSUMED_LONGEST),
+    )
+
+
+def _plain(profile: SetupProfile) -> Any:
+    from defectmap.commands.printing import plain as as_json
+
+    return as_json(profile)

@@ -1,0 +1,89 @@
+"""Plain lines and tables; words from the record cannot drive the terminal."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from defectmap.errors import JobError
+
+STANDARD_OUTPUT = Path("-")
+
+
+def safe(words: object) -> str:
+    """Words with every control character shown instead of obeyed (an imported name may hold any).
+
+    Examples
+    --------
+    >>> safe("roof\\x1b[2J")
+    'roof\\\\x1b[2J'
+    """
+    return "".join(
+        c if c.isprintable() or c == "\n" else c.encode("unicode_escape").decode() for c in str(words)
+    )
+
+
+def say(words: object, *, error: bool = False) -> None:
+    """Print a line, on standard error for what is beside the result."""
+    typer.echo(safe(words), err=error)
+
+
+def table(headers: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    """Print rows under headers."""
+    from rich.table import Table
+    from rich.text import Text
+
+    from defectmap.commands.terminal import console
+
+    grid = Table(box=None, pad_edge=False)
+    for header in headers:
+        grid.add_column(header)
+    for row in rows:
+        # Text takes words as they are: brackets in a name are not markup.
+        grid.add_row(*(Text("" if cell is None else safe(cell)) for cell in row))
+    console().print(grid)
+
+
+def number(value: float | None, places: int = 1) -> str:
+    """A figure, or a dash where there is none."""
+    return "–" if value is None else f"{value:.{places}f}"
+
+
+def plain(value: Any) -> Any:
+    """A record as JSON can hold it; what is not finite becomes None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, set | frozenset):
+        return sorted(plain(item) for item in value)
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return str(value) if isinstance(value, Decimal | date | Path) else value
+
+
+def write_json(value: Any, file: Path | None) -> None:
+    """Write a record as JSON; never over a file that is there already, unless it was written so before."""
+    if file is None:
+        return
+    text = json.dumps(plain(value), ensure_ascii=file == STANDARD_OUTPUT, indent=1, allow_nan=False) + "\n"
+    if file == STANDARD_OUTPUT:
+        typer.echo(text, nl=False)
+        return
+    unfinished = file.with_name(f".{file.name}.part")
+    try:
+        unfinished.write_text(text, encoding="utf-8")
+        os.replace(unfinished, file)
+    except OSError as error:
+        raise JobError(f"{file} cannot be written ({error.strerror}); choose another place.") from error

@@ -1,0 +1,304 @@
+"""Compare photographs before and after: measure, align, check, estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from defectmap.comparison.align import Alignment, align
+from defectmap.comparison.common import CommonTables, Overlay, common_tables
+from defectmap.comparison.comparable import comparable
+from defectmap.comparison.conditions import Evidence, evidence
+from defectmap.comparison.halo import halo_difference
+from defectmap.comparison.improvement import Draws, block_draws, ratio_interval
+from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
+from defectmap.comparison.matching import width_ratio
+from defectmap.comparison.outcome import Change, Comparability, Comparison, Rebound, SpotComparison
+from defectmap.comparison.setup_profile import ASSUMED, SetupProfile
+from defectmap.comparison.spots import joint_changes, scope_of, spot_changes
+from defectmap.comparison.view import cells_per_mm
+from defectmap.errors import DefectmapError
+from defectmap.panel.measurement import PanelMeasurement
+from defectmap.panel.photo.photograph import Photo, load
+
+Source = str | Path | bytes
+RADIUS_APART = 1.15
+
+
+class PairingError(DefectmapError):
+    """Before and after do not go together in pairs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shot:
+    """A photograph and what was measured in it."""
+
+    photo: Photo
+    measured: PanelMeasurement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Spot:
+    """One spot, compared, with what the joint figures need."""
+
+    said: SpotComparison
+    tables: CommonTables | None
+    stops: float
+
+
+def compare_shots(
+    before: Sequence[Shot],
+    after: Sequence[Shot],
+    *,
+    unwiped: Sequence[Shot] = (),
+    before_stage: Stage | None = None,
+    after_stage: Stage | None = None,
+    setup: SetupProfile | None = None,
+    seed: int = 0,
+) -> Comparison:
+    """Compare photographs that are already measured.
+
+    Parameters
+    ----------
+    before, after : sequence of Shot
+        One a spot, in the same order on both sides.
+    unwiped : sequence of Shot, optional
+        The same spots after correction and before the solvent wipe, for the rebound.
+    before_stage, after_stage : Stage, optional
+        When each side was photographed.
+    setup : SetupProfile, optional
+        Repeatability of the set-up; an assumed one if not given.
+    seed : int, optional
+        Of the bootstrap.
+
+    Returns
+    -------
+    Comparison
+        Without changes where the photographs cannot be compared; its reasons say why.
+
+    Raises
+    ------
+    PairingError
+        There is no photograph, or the numbers differ.
+    """
+    _check_pairs(before, after, unwiped)
+    scatter = setup or ASSUMED
+    first = [_evidence(shot, shot) for shot in before]
+    pairs = [
+        _compare_spot(one, other, ground, scatter, seed)
+        for one, other, ground in zip(before, after, first, strict=True)
+    ]
+    found = [reason for pair in pairs for reason in pair.said.comparable.reasons]
+    verdict = Comparability(reasons=(*found, *stage_reasons(after_stage)))
+    held = [pair.tables for pair in pairs if pair.tables is not None]
+    changes: tuple[Change, ...] = ()
+    back = None
+    if verdict.verdict != "no" and len(held) == len(pairs):
+        own = [pair.said.changes for pair in pairs]
+        changes = joint_changes(own, held, setup=scatter, stops=[pair.stops for pair in pairs], seed=seed)
+        if unwiped:
+            back = _rebound(before, unwiped, after, first, pairs, scatter, seed)
+    return Comparison(
+        spots=tuple(pair.said for pair in pairs),
+        comparable=verdict,
+        changes=changes,
+        scope=scope_of(len(pairs)),
+        claim=claim(before_stage=before_stage, after_stage=after_stage),
+        rebound=back,
+        setup=setup.name if setup else None,
+        warnings=_warnings(pairs, setup),
+    )
+
+
+def compare(
+    before: Source | Sequence[Source],
+    after: Source | Sequence[Source],
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+    unwiped: Source | Sequence[Source] = (),
+    before_stage: Stage | None = None,
+    after_stage: Stage | None = None,
+    setup: SetupProfile | None = None,
+    seed: int = 0,
+) -> Comparison:
+    """Measure and compare photographs before and after.
+
+    Parameters
+    ----------
+    before, after : str, Path, bytes or a sequence of them
+        One photograph a spot, in the same order on both sides.
+    px_per_mm, field_width_mm : float, optional
+        Scale of all photographs, as in `defectmap.measure`; a printed card in each photograph is better.
+    unwiped : str, Path, bytes or a sequence of them, optional
+        The same spots after correction and before the solvent wipe.
+    before_stage, after_stage : Stage, optional
+        When each side was photographed; decides between "removed" and "less visible".
+    setup : SetupProfile, optional
+        Repeatability of the set-up, from `defectmap.comparison.setup_profile`; assumed if not given.
+    seed : int, optional
+        Of the bootstrap.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    PhotoError
+        A photograph was refused.
+    PairingError
+        Before and after do not go together in pairs.
+    """
+
+    def shots(sources: Source | Sequence[Source]) -> list[Shot]:
+        several = [sources] if isinstance(sources, str | Path | bytes) else sources
+        return [
+            measured_shot(load(source), px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+            for source in several
+        ]
+
+    return compare_shots(
+        shots(before),
+        shots(after),
+        unwiped=shots(unwiped),
+        before_stage=before_stage,
+        after_stage=after_stage,
+        setup=setup,
+        seed=seed,
+    )
+
+
+def measured_shot(
+    photo: Photo, *, px_per_mm: float | None = None, field_width_mm: float | None = None
+) -> Shot:
+    """Measure a photograph that is already loaded."""
+    from defectmap.panel.measure import measure
+
+    return Shot(photo=photo, measured=measure(photo, px_per_mm=px_per_mm, field_width_mm=field_width_mm))
+
+
+def align_shots(before: Shot, after: Shot) -> Alignment:
+    """How one photograph of a spot lies on another."""
+    return _laid(before, after, _evidence(before, before))[0].alignment
+
+
+def _check_pairs(before: Sequence[Shot], after: Sequence[Shot], unwiped: Sequence[Shot]) -> None:
+    if not (before and after):
+        raise PairingError("A comparison needs at least one photograph before and one after.")
+    if len(before) != len(after):
+        raise PairingError(
+            f"There are {len(before)} photographs before and {len(after)} after; give one of each for every "
+            "spot, in the same order."
+        )
+    if unwiped and len(unwiped) != len(after):
+        raise PairingError(
+            f"There are {len(unwiped)} photographs from before the wipe and {len(after)} after it; give one "
+            "of each for every spot, in the same order."
+        )
+
+
+def _evidence(shot: Shot, grid: Shot) -> Evidence:
+    cells = cells_per_mm(grid.measured.hotspot, calibrated=grid.measured.scale.calibrated)
+    return evidence(shot.photo, shot.measured, cells_per_mm=cells)
+
+
+def _laid(before: Shot, after: Shot, ground: Evidence) -> tuple[Overlay, Evidence]:
+    other = _evidence(after, before)
+    calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
+    pose = align(ground.view, other.view, calibrated=calibrated)
+    return Overlay(before=before.measured, after=after.measured, alignment=pose), other
+
+
+def _compare_spot(before: Shot, after: Shot, ground: Evidence, setup: SetupProfile, seed: int) -> _Spot:
+    overlay, other = _laid(before, after, ground)
+    tables = common_tables(overlay)
+    area = tables.area_cm2 if tables else 0.0
+    verdict = comparable(
+        ground, other, overlay.alignment, common_area_cm2=area, width_ratio=width_ratio(overlay)
+    )
+    stops = halo_difference(ground, other).stops
+    stops = stops if stops == stops else 0.0  # unknown: the rules have said so where it matters
+    changes: tuple[Change, ...] = ()
+    if verdict.verdict != "no" and tables is not None:
+        changes = spot_changes(
+            before.measured, after.measured, tables, setup=setup, exposure_stops=stops, seed=seed
+        )
+    said = SpotComparison(
+        before=before.measured,
+        after=after.measured,
+        alignment=overlay.alignment,
+        comparable=verdict,
+        common_area_cm2=area,
+        changes=changes,
+    )
+    return _Spot(said=said, tables=tables, stops=stops)
+
+
+def _rebound(
+    before: Sequence[Shot],
+    unwiped: Sequence[Shot],
+    after: Sequence[Shot],
+    first: Sequence[Evidence],
+    pairs: Sequence[_Spot],
+    setup: SetupProfile,
+    seed: int,
+) -> Rebound | None:
+    """From before to unwiped, from before to after, and from unwiped to after, all spots together."""
+    draws: dict[str, list[Draws]] = {"unwiped": [], "wiped": [], "back": []}
+    for number, (one, middle, last) in enumerate(zip(before, unwiped, after, strict=True)):
+        first_laid, _ = _laid(one, middle, first[number])
+        last_laid, _ = _laid(middle, last, _evidence(middle, middle))
+        tables = {
+            "unwiped": common_tables(first_laid),
+            "wiped": pairs[number].tables,
+            "back": common_tables(last_laid),
+        }
+        for name, table in tables.items():
+            if table is None:
+                return None
+            draws[name].append(block_draws(table, None, seed=seed + number))
+    capture = setup.capture("density all")
+    if any(min(_totals(part)) <= 0 for part in draws.values()):
+        return None
+    found = {name: ratio_interval(part, capture=capture) for name, part in draws.items()}
+    return rebound(unwiped=found["unwiped"], wiped=found["wiped"], back=found["back"])
+
+
+def _totals(draws: Sequence[Draws]) -> tuple[float, float]:
+    return sum(one.value_before for one in draws), sum(one.value_after for one in draws)
+
+
+def _warnings(pairs: Sequence[_Spot], setup: SetupProfile | None) -> tuple[str, ...]:
+    said = []
+    if setup is None:
+        said.append(
+            "The set-up's repeatability is assumed; shoot one spot five times and run `defectmap repeat` "
+            "to know it."
+        )
+    else:
+        said += _setup_warnings(pairs, setup)
+    if scope_of(len(pairs)) != "the panel":
+        said.append(
+            "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
+        )
+    if any(not pair.said.before.scale.calibrated for pair in pairs):
+        said.append("uncalibrated: lengths are in px and densities are relative; give a scale.")
+    return tuple(said)
+
+
+def _setup_warnings(pairs: Sequence[_Spot], setup: SetupProfile) -> list[str]:
+    """Where these photographs are not of the set-up whose repeatability is used."""
+    said = []
+    shot = pairs[0].said.before
+    if setup.camera and shot.photo.camera and setup.camera != shot.photo.camera:
+        said.append(f"The set-up '{setup.name}' was made with {setup.camera}, this is {shot.photo.camera}.")
+    if setup.hotspot_radius_mm and shot.scale.calibrated:
+        ratio = shot.hotspot.radius_px / shot.scale.px_per_mm / setup.hotspot_radius_mm
+        if not 1 / RADIUS_APART < ratio < RADIUS_APART:
+            said.append(
+                f"The hotspot is {ratio:.2f} times as wide as in the set-up '{setup.name}'; run `defectmap "
+                "repeat` again with this lamp and exposure."
+            )
+    return said

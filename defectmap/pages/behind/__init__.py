@@ -1,1 +1,0 @@
-"""What stands behind the pages: logic without drawing, each part with its own tests."""

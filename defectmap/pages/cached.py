@@ -1,0 +1,103 @@
+"""Pictures that are made once: the keys are hashes of files and what was asked for, never pixels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import streamlit as st
+
+from defectmap.pages.images import crop_jpegs, overlay_jpeg, preview_jpeg
+from defectmap.record.corrections import Exclusion, corrected
+from defectmap.record.photo_results import PhotoResult
+from defectmap.record.shelf import whole_measurement
+
+if TYPE_CHECKING:
+    from defectmap.panel.measurement import PanelMeasurement
+    from defectmap.record.store import Store
+
+CropCentre = Literal["hotspot", "worst scratch"]
+
+
+@st.cache_data(max_entries=400, show_spinner=False)
+def preview(sha256: str, _path: Path) -> bytes | None:
+    """A small JPEG of a kept photograph."""
+    return preview_jpeg(_path)
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def guide_sheet() -> bytes:
+    """The capture guide to print."""
+    from defectmap.report.guide_sheet import guide_pdf
+
+    return guide_pdf()
+
+
+@st.cache_data(max_entries=1, show_spinner=False)
+def scale_card() -> bytes:
+    """The scale card to print."""
+    from defectmap.panel.card import card_pdf
+
+    return card_pdf()
+
+
+@st.cache_resource(max_entries=12, show_spinner=False)
+def measurement(sha256: str, measurement_id: str, _store: Store, _result: PhotoResult) -> PanelMeasurement:
+    """The whole measurement that counts, corrections included; never changed by anybody."""
+    return corrected(whole_measurement(_store, _result.photograph, _result.base), _result.corrections)
+
+
+@st.cache_data(max_entries=60, show_spinner="Drawing the marks …")
+def overlay(
+    sha256: str,
+    measurement_id: str,
+    kinds: tuple[str, ...],
+    chosen: int | None,
+    box: tuple[float, float, float, float] | None,
+    zoom: float,
+    _store: Store,
+    _result: PhotoResult,
+) -> bytes:
+    """The photograph with its marks; `chosen` is a mark's number, `box` an area that may be left out.
+
+    `zoom` is one of the few that are drawn differently.
+    """
+    measured = measurement(sha256, measurement_id, _store, _result)
+    areas = [one for one in _result.corrections if isinstance(one, Exclusion)]
+    if box is not None:
+        areas.append(Exclusion(left=box[0], top=box[1], right=box[2], bottom=box[3]))
+    return overlay_jpeg(
+        _store.originals.path(sha256),
+        measured,
+        kinds=kinds,
+        areas=areas,
+        chosen=None if chosen is None else measured.marks[chosen],
+        zoom=zoom,
+    )
+
+
+@st.cache_data(max_entries=60, show_spinner="Cutting out the same piece of panel …")
+def crops(
+    before_sha256: str,
+    after_sha256: str,
+    comparison_id: str,
+    number: int,
+    centre: CropCentre,
+    _store: Store,
+    _pair: tuple[PhotoResult, PhotoResult],
+    _spot: object,
+) -> tuple[bytes, bytes, str, float]:
+    """The same piece of panel out of both photographs of one spot of a kept comparison."""
+    from collections.abc import Mapping
+    from typing import Any, cast
+
+    from defectmap.record.pairs import spot_comparison
+
+    before, after = _pair
+    laid = spot_comparison(
+        measurement(before_sha256, before.measurement_id, _store, before),
+        measurement(after_sha256, after.measurement_id, _store, after),
+        cast("Mapping[str, Any]", _spot),
+    )
+    paths = (_store.originals.path(before_sha256), _store.originals.path(after_sha256))
+    return crop_jpegs(*paths, laid, centre=centre)

@@ -1,0 +1,264 @@
+"""What every page stands in: the open record, the job and panel looked at, one place where errors end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import streamlit as st
+
+from defectmap.commands.job_looking import advice_for
+from defectmap.errors import DefectmapError
+from defectmap.record.jobs import all_jobs, job_named, panels_of
+from defectmap.record.overview import JobOverview, overview
+from defectmap.record.store import TABLES_FILE, Store, default_folder, open_store
+from defectmap.trade.facts import JobRecord
+from defectmap.trade.tables import TradeTables, load_tables
+from defectmap.words.page_words import STAGE_WORDS, count, plain
+
+PAGES: Mapping[str, tuple[str, str, str]] = {
+    # module: title in the menu, icon, what it is for
+    "today": ("Today's jobs", ":material/today:", "Open a job, or take a car in"),
+    "car": ("Car and panels", ":material/directions_car:", "The car at a glance"),
+    "photographs": ("Photographs", ":material/photo_camera:", "Take photographs and see if they are good"),
+    "panel_result": ("Panel result", ":material/search:", "What was found on one panel"),
+    "before_after": ("Before and after", ":material/compare:", "What has changed, and how sure that is"),
+    "next_step": ("Next step", ":material/arrow_circle_right:", "What to do next, and what the paint allows"),
+    "report": ("Report", ":material/description:", "What the customer takes home"),
+    "set_up": ("Set-up", ":material/tune:", "Repeatability, network, tables"),
+}
+
+
+LAST = "report"  # of the work; what follows is not about one car
+
+
+class PageError(DefectmapError):
+    """Something on a page is missing that a person can put right."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """What a page works with."""
+
+    store: Store
+    job: JobRecord
+    look: JobOverview
+
+    @property
+    def reference(self) -> str:
+        """Reference of the job."""
+        return self.job.reference
+
+    @property
+    def panels(self) -> tuple[str, ...]:
+        """Names of the job's panels."""
+        return tuple(panel.history.panel.name for panel in self.look.panels)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _store(folder: str, url: str) -> Store:
+    del folder, url  # they are the key: another folder or database is another record
+    return open_store()
+
+
+def the_store() -> Store:
+    """The record of this server, opened once."""
+    import os
+
+    from defectmap.record.store import URL_VARIABLE
+
+    folder = default_folder()
+    return _store(str(folder), os.environ.get(URL_VARIABLE) or "")
+
+
+def tables_of(store: Store) -> TradeTables:
+    """The trade tables that hold for this record."""
+    return load_tables(store.folder / TABLES_FILE)
+
+
+@contextmanager
+def guarded() -> Iterator[None]:
+    """Show an error that a person can put right as one sentence; anything else is a bug and shows itself."""
+    try:
+        yield
+    except DefectmapError as error:
+        st.error(plain(error), icon=":material/error:")
+
+
+@contextmanager
+def page(name: str, *, with_job: bool = True) -> Iterator[None]:
+    """Title of a page, and the place where its errors end."""
+    title, _, purpose = PAGES[name]
+    st.title(title, anchor=False)
+    open_job = st.session_state.get("job") or st.query_params.get("job")
+    st.caption(f"Job {plain(open_job)} · {purpose}" if with_job and open_job else purpose)
+    with guarded():
+        yield
+    if with_job and st.session_state.get("job"):
+        _onward(name)
+
+
+def chosen_job() -> Desk:
+    """The job that is looked at, with a list to choose another; the address remembers it for a reload.
+
+    Raises
+    ------
+    PageError
+        There is no job yet.
+    """
+    store = the_store()
+    references = [job.reference for job in all_jobs(store)]
+    if not references:
+        raise PageError("There is no job yet. Take a car in on the page Today's jobs.")
+    reference = current("job", references)
+    if len(references) > 1:
+        reference = st.selectbox(
+            "Job",
+            references,
+            index=references.index(reference),
+            key="pick_job",
+            on_change=_keep,
+            args=("job",),
+        )
+    remember("job", reference)
+    return Desk(store=store, job=job_named(store, reference), look=overview(store, reference))
+
+
+def chosen_panel(desk: Desk, *, only: Callable[[str], bool] | None = None, without: str = "") -> str:
+    """The panel that is looked at, with buttons to choose another.
+
+    Parameters
+    ----------
+    only : callable, optional
+        Which panels to offer.
+    without : str
+        What to say where there is none.
+
+    Raises
+    ------
+    PageError
+        There is none.
+    """
+    names = [name for name in desk.panels if only is None or only(name)]
+    if not names:
+        raise PageError(without or "This job has no panels yet. Add some on the page Car and panels.")
+    panel = current("panel", names)
+    picked = st.selectbox(
+        "Panel", names, index=names.index(panel), key="pick_panel", on_change=_keep, args=("panel",)
+    )
+    remember("panel", picked)
+    return picked
+
+
+def remember(what: str, value: str) -> None:
+    """Keep a choice for the other pages, and in the address for a reload."""
+    st.session_state[what] = value
+    if st.query_params.get(what) != value:
+        st.query_params[what] = value
+
+
+def forget_widgets(*keys: str) -> None:
+    """Let widgets start anew, where what they showed no longer holds."""
+    for key in keys:
+        st.session_state.pop(key, None)
+
+
+def current(what: str, known: Sequence[str]) -> str:
+    """The choice that holds before its list is drawn: from the other pages, else from the address."""
+    for value in (st.session_state.get(what), st.query_params.get(what)):
+        if value in known:
+            return str(value)
+    return known[0]
+
+
+def _keep(what: str) -> None:
+    st.session_state[what] = st.session_state[f"pick_{what}"]
+
+
+def is_dark() -> bool:
+    """Whether the visitor's page is dark, for drawings of our own."""
+    return getattr(st.context.theme, "type", "light") == "dark"
+
+
+def stage_words(stage: str) -> str:
+    """A stage as the pages call it."""
+    return STAGE_WORDS.get(stage, stage.capitalize())
+
+
+def to_page(name: str, words: str, *, icon: bool = True) -> None:
+    """A large link to another page."""
+    _, picture, _ = PAGES[name]
+    st.page_link(page_file(name), label=words, icon=picture if icon else None)
+
+
+def page_file(name: str) -> str:
+    """The file of a page, as Streamlit is told of it."""
+    from pathlib import Path
+
+    return str(Path(__file__).resolve().parent / f"{name}.py")
+
+
+def _onward(name: str) -> None:
+    names = list(PAGES)
+    at = names.index(name)
+    if name != LAST and at + 1 < len(names):
+        title, icon, _ = PAGES[names[at + 1]]
+        st.divider()
+        if st.button(f"On to: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):
+            st.switch_page(page_file(names[at + 1]))
+
+
+def measure_what_is_missing(desk: Desk) -> bool:
+    """Measure what has no result yet, showing how far it is; each result is kept as soon as it is there.
+
+    Panels that are thereby there before and after are compared, so that nobody waits for it later.
+
+    Returns
+    -------
+    bool
+        Whether anything was measured.
+    """
+    from defectmap.record.pairs import compare_ready, ready_panels
+    from defectmap.record.shelf import measure_all
+
+    missing = desk.look.unmeasured
+    if not missing:
+        return False
+    bar = st.progress(
+        0.0, text=f"Measuring {count(missing, 'photograph')}; you can go on meanwhile elsewhere …"
+    )
+
+    def progress(done: int, total: int, what: str) -> None:
+        bar.progress(done / max(1, total), text=f"Measured {done} of {total}: {plain(what)}")
+
+    def compared(done: int, total: int, what: str) -> None:
+        bar.progress(done / max(1, total), text=f"Compared {done} of {total} before and after: {plain(what)}")
+
+    run = measure_all(desk.store, desk.reference, unmeasured=missing, progress=progress)
+    new = {p.history.panel.name for p in desk.look.panels if any(stage.unmeasured for stage in p.stages)}
+    # What cannot be compared says so on the pages where it is asked for.
+    compare_ready(
+        desk.store, desk.reference, [n for n in ready_panels(desk.look) if n in new], progress=compared
+    )
+    bar.empty()
+    for line in run.failed:
+        st.error(plain(line))
+    return run.measured + len(run.refused) > 0
+
+
+def advice(desk: Desk) -> tuple[object, ...]:
+    """Advice for every panel, from the record as it stands."""
+    return advice_for(desk.store, desk.reference, tables_of(desk.store), None, None)
+
+
+def standard_names(desk: Desk) -> dict[str, str]:
+    """Other words for a panel to its standard name, for this kind of vehicle."""
+    rows = tables_of(desk.store).panels.get(desk.job.kind, ())
+    return {also: row.name for row in rows for also in row.also}
+
+
+def panel_words(desk: Desk) -> dict[str, tuple[str, ...]]:
+    """Each panel of the job to other words for it, for reading file names."""
+    rows = {row.name: row.also for row in tables_of(desk.store).panels.get(desk.job.kind, ())}
+    return {panel.name: rows.get(panel.name, ()) for panel in panels_of(desk.store, desk.reference)}

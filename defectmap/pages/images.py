@@ -1,0 +1,187 @@
+"""Pictures for the pages: small, re-encoded, and so without the camera's own data (place, serial numbers)."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import html
+import io
+from collections.abc import Collection, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from defectmap.comparison.outcome import SpotComparison
+    from defectmap.panel.measurement import Mark, PanelMeasurement
+    from defectmap.record.corrections import Exclusion
+
+    Picture = NDArray[np.uint8]
+
+PREVIEW_PX, OVERLAY_PX, CROP_PX = 480, 2600, 640
+QUALITY = 85
+
+
+def preview_jpeg(path: Path, *, longest_side_px: int = PREVIEW_PX) -> bytes | None:
+    """A small upright JPEG of a photograph; None where it is no picture."""
+    import pi_heif
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    pi_heif.register_heif_opener()
+    try:
+        with Image.open(path) as picture:
+            picture.draft("RGB", (2 * longest_side_px, 2 * longest_side_px))
+            upright = ImageOps.exif_transpose(picture).convert("RGB")
+            upright.thumbnail((longest_side_px, longest_side_px))
+            return _jpeg_of_image(upright)
+    except (OSError, UnidentifiedImageError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+
+
+def overlay_jpeg(
+    path: Path,
+    measured: PanelMeasurement,
+    *,
+    kinds: Collection[str],
+    areas: Sequence[Exclusion] = (),
+    chosen: Mark | None = None,
+    zoom: float = 1.0,
+) -> bytes:
+    """The photograph with the marks of some kinds beside themselves.
+
+    Parameters
+    ----------
+    kinds : collection of str
+        Kinds to draw; "spots" stands for dust and water spots.
+    areas : sequence of Exclusion
+        Drawn as crossed boxes.
+    chosen : Mark, optional
+        One mark to be ringed.
+    zoom : float
+        How much larger than the page it is shown; sets its size and how thick lines are.
+    """
+    import numpy as np
+
+    from defectmap.panel.photo.photograph import load
+    from defectmap.pictures.overlay import draw_overlay
+
+    rgb = load(path.read_bytes(), name=measured.photo.name).rgb
+    shown = dataclasses.replace(
+        measured,
+        marks=tuple(mark for mark in measured.marks if mark.kind in kinds),
+        spots=measured.spots if "spots" in kinds else (),
+    )
+    side_px, line_px = overlay_size(zoom)
+    drawn = draw_overlay(rgb, shown, longest_side_px=side_px, line_px=line_px)
+    # The legend below the picture counts what is drawn; the page says in words what is found.
+    drawn = drawn[: round(drawn.shape[1] * rgb.shape[0] / rgb.shape[1])]
+    drawn = np.ascontiguousarray(drawn)
+    scale = drawn.shape[1] / rgb.shape[1]
+    for area in areas:
+        _cross_out(drawn, area, scale)
+    if chosen is not None:
+        _ring(drawn, chosen, scale)
+    return _jpeg(drawn)
+
+
+def overlay_size(zoom: float) -> tuple[int, int]:
+    """Longer side of an overlay and thickness of its lines, in px, to be seen on a page about 870 px wide.
+
+    Examples
+    --------
+    >>> overlay_size(1.0), overlay_size(2.0), overlay_size(6.0)
+    ((1300, 2), (2600, 2), (2600, 1))
+    """
+    if zoom <= 1:
+        return OVERLAY_PX // 2, 2
+    return OVERLAY_PX, 2 if zoom < 3 else 1
+
+
+def crop_jpegs(
+    before: Path, after: Path, spot: SpotComparison, *, centre: Literal["hotspot", "worst scratch"]
+) -> tuple[bytes, bytes, str, float]:
+    """The same piece of panel out of both photographs: before, after, a note, and its side in mm (or px)."""
+    from defectmap.panel.photo.photograph import load
+    from defectmap.pictures.crops import crop_pair
+
+    pair = crop_pair(
+        load(before.read_bytes(), name="before"),
+        load(after.read_bytes(), name="after"),
+        spot,
+        centre=centre,
+        side_px=CROP_PX,
+    )
+    return _jpeg(pair.before), _jpeg(pair.after), pair.note, pair.side_mm
+
+
+def scroll_frame(jpeg: bytes, *, zoom: float, words: str) -> str:
+    """HTML of a picture that is moved about by scrolling, with a finger, a mouse or the arrow keys.
+
+    The frame has the picture's own shape, so that all of it is seen until somebody zooms in.
+
+    Parameters
+    ----------
+    zoom : float
+        1 fits the frame.
+    words : str
+        What the picture shows, for those who do not see it.
+    """
+    from PIL import Image
+
+    with Image.open(io.BytesIO(jpeg)) as picture:
+        width, height = picture.size
+    shape = f"overflow:{'auto' if zoom > 1 else 'hidden'};aspect-ratio:{width}/{height}"
+    source = data_uri(jpeg)
+    said = html.escape(words, quote=True)
+    return (
+        f'<div tabindex="0" role="group" aria-label="Picture, scroll to move" '
+        f'style="{shape};border-radius:6px;border:1px solid #7a828c">'
+        f'<img src="{source}" alt="{said}" style="width:{100 * zoom:.0f}%;'
+        'max-width:none;display:block"></div>'
+    )
+
+
+def data_uri(jpeg: bytes) -> str:
+    """A JPEG as an address inside the page itself."""
+    return f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode('ascii')}"
+
+
+def _cross_out(rgb: Picture, area: Exclusion, zoom: float) -> None:
+    import cv2
+
+    corners = [
+        (round(x * zoom), round(y * zoom)) for x, y in ((area.left, area.top), (area.right, area.bottom))
+    ]
+    (left, top), (right, bottom) = corners
+    thick = max(2, rgb.shape[1] // 900)
+    for colour, width in (((0, 0, 0), thick + 2), ((255, 255, 255), thick)):
+        cv2.rectangle(rgb, (left, top), (right, bottom), colour, width)
+        cv2.line(rgb, (left, top), (right, bottom), colour, width)
+        cv2.line(rgb, (left, bottom), (right, top), colour, width)
+
+
+def _ring(rgb: Picture, mark: Mark, zoom: float) -> None:
+    import cv2
+
+    margin = 14 * max(1.0, zoom)
+    low, high = mark.points.min(axis=0) * zoom - margin, mark.points.max(axis=0) * zoom + margin
+    thick = max(2, rgb.shape[1] // 700)
+    for colour, width in (((0, 0, 0), thick + 2), ((255, 255, 255), thick)):
+        cv2.rectangle(rgb, (round(low[1]), round(low[0])), (round(high[1]), round(high[0])), colour, width)
+
+
+def _jpeg(rgb: Picture) -> bytes:
+    from PIL import Image
+
+    return _jpeg_of_image(Image.fromarray(rgb))
+
+
+def _jpeg_of_image(picture: object) -> bytes:
+    from PIL import Image
+
+    assert isinstance(picture, Image.Image)
+    out = io.BytesIO()
+    picture.save(out, format="JPEG", quality=QUALITY)
+    return out.getvalue()

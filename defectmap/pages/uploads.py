@@ -1,0 +1,141 @@
+"""Files from a browser into the record: checked before anything is kept, each at its place at once."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from defectmap.errors import DefectmapError, PhotoError
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.sorting import guess_place
+
+if TYPE_CHECKING:
+    from defectmap.record.store import Store
+    from defectmap.trade.facts import PhotographRecord
+
+KINDS = ("jpg", "jpeg", "png", "heic", "heif", "hif", "tif", "tiff", "webp")
+MOST_FILES, MOST_MEGABYTES = 60, 80
+LONGEST_NAME = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What became of one file; `problem` says why it was not taken in."""
+
+    name: str
+    photograph: PhotographRecord | None = None
+    new: bool = False
+    problem: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """Where photographs go that do not say so themselves."""
+
+    panel: str
+    stage: str
+    spot: str = "1"
+    px_per_mm: float | None = None
+    field_width_mm: float | None = None
+    by_name: bool = False  # let panel, stage and spot in a file's name come first
+
+
+def take_in(
+    store: Store,
+    reference: str,
+    name: str,
+    data: bytes,
+    aim: Aim,
+    *,
+    panels: Mapping[str, Iterable[str]] | None = None,
+) -> Taken:
+    """Keep one file as a photograph of the job.
+
+    Parameters
+    ----------
+    name : str
+        As the browser calls it; only its last part is used.
+    panels : mapping, optional
+        The job's panels to other words for them, for `aim.by_name`.
+    """
+    shown = tidy_name(name)
+    try:
+        check_file(data, shown)
+        place = place_for(shown, aim, panels or {})
+        with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
+            file = Path(folder) / "upload"
+            file.write_bytes(data)
+            added = add_photograph(store, reference, file, place, name=shown)
+    except DefectmapError as error:
+        return Taken(name=shown, problem=str(error).replace("upload is", f"{shown} is"))
+    return Taken(name=shown, photograph=added.photograph, new=added.new)
+
+
+def check_file(data: bytes, name: str) -> None:
+    """Refuse what is too large or no photograph, from its first bytes.
+
+    Raises
+    ------
+    PhotoError
+        It is not taken in; the message says why.
+    """
+    from defectmap.panel.photo.fileheader import read_header
+
+    if len(data) > MOST_MEGABYTES * 1_000_000:
+        raise PhotoError(
+            f"{name} has {len(data) / 1e6:.0f} MB, more than the {MOST_MEGABYTES} MB that are taken; "
+            "save it as JPEG."
+        )
+    read_header(data, name)
+
+
+def place_for(name: str, aim: Aim, panels: Mapping[str, Iterable[str]]) -> Place:
+    """Panel, stage and spot of a file, from its name where that is wanted and clear."""
+    panel, stage, spot = aim.panel, aim.stage, aim.spot
+    if aim.by_name:
+        guess = guess_place([Path(name).stem], panels)
+        panel, stage, spot = guess.panel or panel, guess.stage or stage, guess.spot or spot
+    return Place(
+        panel=panel,
+        stage=stage,
+        spot=spot,
+        px_per_mm=aim.px_per_mm,
+        field_width_mm=aim.field_width_mm,
+    )
+
+
+def tidy_name(name: str) -> str:
+    """The last part of a file's name, printable and not too long.
+
+    Examples
+    --------
+    >>> tidy_name("C:\\\\photos\\\\door\\x07.jpg"), tidy_name("../../etc/x.jpg")
+    ('door.jpg', 'x.jpg')
+    """
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
+    clean = "".join(c for c in last if c.isprintable()).strip()
+    if len(clean) > LONGEST_NAME:
+        stem, dot, ending = clean.rpartition(".")
+        clean = f"{stem[: LONGEST_NAME - len(ending) - 1]}{dot}{ending}" if dot else clean[:LONGEST_NAME]
+    return clean or "photograph"
+
+
+def move(store: Store, reference: str, photograph: PhotographRecord, place: Place) -> PhotographRecord:
+    """Put a photograph at another place of the job; the record keeps that it stood elsewhere.
+
+    Raises
+    ------
+    DefectmapError
+        The new place is the old one, or is not in the job.
+    """
+    from defectmap.record.entries import set_aside
+    from defectmap.record.jobs import panels_of
+
+    if place.panel not in {panel.name for panel in panels_of(store, reference)}:
+        raise PhotoError(f"The job has no panel {place.panel}; add it on the car's page first.")
+    set_aside(store, reference, "photograph", photograph.id, why="moved to another place")
+    file = store.originals.path(photograph.sha256)
+    return add_photograph(store, reference, file, place, name=photograph.name).photograph

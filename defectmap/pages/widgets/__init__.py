@@ -1,0 +1,1 @@
+"""Parts of pages that are drawn the same wherever they stand."""

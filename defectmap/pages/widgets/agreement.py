@@ -1,0 +1,145 @@
+"""What is agreed with the customer as good enough: its fields, changing it, going back."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from defectmap.pages import frame
+from defectmap.record.advise import limits_of
+from defectmap.record.agreed import target_words
+from defectmap.record.jobs import change_job
+from defectmap.trade.facts import EarlierTarget, Target
+from defectmap.trade.tables import Goal
+from defectmap.trade.targets import Limits
+from defectmap.words.page_words import plain
+
+WHY = (
+    "Agree with the customer at the car, before the work: how good is good enough? What is left empty is "
+    "held against the shop's usual aim. Promise nothing that the clear coat may not allow."
+)
+FIELD_PX = 280  # two beside each other; on a phone held upright they stand in a column
+
+
+def target_fields(goal: Goal, *, now: Target, key: str) -> Target:
+    """Fields for what is agreed; the shop's usual aim stands in those that are empty.
+
+    Parameters
+    ----------
+    goal : Goal
+        The shop's usual aim.
+    now : Target
+        What the fields show at first.
+    key : str
+        Begins the names of the fields, and changes where they are to start anew.
+    """
+    usual = limits_of(Target(), goal)
+    row = st.container(horizontal=True)
+
+    def field(
+        name: str, label: str, held: float | None, aim: float | None, about: str, step: float
+    ) -> float | None:
+        aimed = "no limit" if aim is None else f"usual aim: {aim:g}"
+        with row.container(width=FIELD_PX):
+            return st.number_input(
+                label, value=held, step=step, format="%g", placeholder=aimed, help=about, key=f"{key}_{name}"
+            )
+
+    density = field(
+        "density",
+        "Marks at most, mm/cm²",
+        now.density_mm_per_cm2,
+        usual.density_mm_per_cm2,
+        "Millimetres of marks that show under the lamp on each square centimetre, all kinds together.",
+        0.5,
+    )
+    longest = field(
+        "longest",
+        "Longest scratch at most, mm",
+        now.longest_scratch_mm,
+        usual.longest_scratch_mm,
+        "No scratch longer than this may be left; 0 means none at all.",
+        5.0,
+    )
+    haze = field(
+        "haze",
+        "Haze at most, 0 to 1",
+        now.haze,
+        usual.haze,
+        "Haze depends on the lamp: agree on a figure only if you know what yours gives on good paint.",
+        0.01,
+    )
+    trails = field(
+        "trails",
+        "Buffer trails at most, mm/cm²",
+        now.trail_mm_per_cm2,
+        usual.trail_mm_per_cm2,
+        "Streaks that machine polishing leaves; more than this asks for a finishing pass. 0 means none.",
+        0.1,
+    )
+    return Target(density_mm_per_cm2=density, haze=haze, trail_mm_per_cm2=trails, longest_scratch_mm=longest)
+
+
+def held_against(limits: Limits) -> str:
+    """What the figures of this job are held against, in one line.
+
+    Examples
+    --------
+    >>> held_against(Limits(density_mm_per_cm2=3.0, trail_mm_per_cm2=0.5, agreed=frozenset({"density"})))
+    'Agreed: at most 3 mm/cm² of marks. Usual aim: at most 0.5 mm/cm² of buffer trails.'
+    >>> held_against(Limits(density_mm_per_cm2=3.0))
+    'Nothing is agreed. Usual aim: at most 3 mm/cm² of marks.'
+    """
+    figures = {
+        "density": ("density_mm_per_cm2", limits.density_mm_per_cm2),
+        "longest scratch": ("longest_scratch_mm", limits.longest_scratch_mm),
+        "haze": ("haze", limits.haze),
+        "trail": ("trail_mm_per_cm2", limits.trail_mm_per_cm2),
+    }
+    agreed = Target(**{key: value for name, (key, value) in figures.items() if name in limits.agreed})
+    usual = Target(**{key: value for name, (key, value) in figures.items() if name not in limits.agreed})
+    said = f"Agreed: {target_words(agreed)}." if limits.agreed else "Nothing is agreed."
+    return said if usual == Target() else f"{said} Usual aim: {target_words(usual)}."
+
+
+def agreement(desk: frame.Desk, goal: Goal) -> None:
+    """Change what is agreed, and go back to what held before."""
+    job = desk.job
+    with st.expander("What is good enough", icon=":material/handshake:"):
+        st.caption(plain(WHY))
+        with st.form("next_agreed", border=False):
+            target = target_fields(goal, now=job.target, key=f"next_agreed_{job.id}_{job.version}")
+            if st.form_submit_button("Keep what is agreed", type="primary"):
+                with frame.guarded():
+                    _change(desk, target)
+        if job.earlier_targets:
+            _earlier(desk)
+
+
+def _earlier(desk: frame.Desk) -> None:
+    st.markdown("**What held before**, the latest first. All of it stays in the record.")
+    for number, one in reversed(list(enumerate(desk.job.earlier_targets))):
+        words, button = st.columns([3, 1], vertical_alignment="center")
+        words.markdown(plain(earlier_words(one)))
+        if one.target != desk.job.target and button.button(
+            "Undo" if number == len(desk.job.earlier_targets) - 1 else "Back to this",
+            key=f"next_agreed_back_{number}",
+            width="stretch",
+        ):
+            with frame.guarded():
+                _change(desk, one.target)
+
+
+def earlier_words(one: EarlierTarget) -> str:
+    """What held until when.
+
+    Examples
+    --------
+    >>> earlier_words(EarlierTarget(target=Target(haze=0.1), until="2026-05-12T12:51:00.000000+00:00"))
+    'Until 2026-05-12 12:51: haze at most 0.1'
+    """
+    return f"Until {one.until[:16].replace('T', ' ')}: {target_words(one.target)}"
+
+
+def _change(desk: frame.Desk, target: Target) -> None:
+    change_job(desk.store, desk.reference, seen_version=desk.job.version, target=target)
+    st.rerun()

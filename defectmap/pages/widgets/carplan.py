@@ -1,0 +1,238 @@
+"""The car from above, unfolded: each panel a plain shape, coloured by its score, labelled in words."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from defectmap.words.page_words import NOT_MEASURED, score_words
+
+Rgb = tuple[int, int, int]
+Box = tuple[float, float, float, float]  # left, top, width, height
+
+# Cividis at five places (Nuñez, Anderton, Renslow, PLoS ONE 13(7):e0199239, 2018: made to look alike with and
+# without colour-vision deficiency); values from memory, rounded. Dark is worn, light is clear.
+_SCALE: tuple[Rgb, ...] = ((0, 34, 78), (65, 77, 107), (124, 123, 120), (188, 175, 111), (254, 232, 56))
+_UNKNOWN: Rgb = (226, 229, 233)
+WIDTH = 640.0
+
+# The unfolded car, front at the top, in percent of width and in units of the same size downwards.
+CAR: Mapping[str, Box] = {
+    "front bumper": (30, 0, 40, 8),
+    "bonnet": (30, 9, 40, 20),
+    "roof": (30, 38, 40, 27),
+    "boot lid": (30, 74, 40, 15),
+    "rear bumper": (30, 90, 40, 8),
+    "left front wing": (8, 9, 21, 20),
+    "right front wing": (71, 9, 21, 20),
+    "left front door": (8, 30, 21, 21),
+    "right front door": (71, 30, 21, 21),
+    "left rear door": (8, 52, 21, 21),
+    "right rear door": (71, 52, 21, 21),
+    "left rear wing": (8, 74, 21, 20),
+    "right rear wing": (71, 74, 21, 20),
+    "left sill": (1, 30, 6, 43),
+    "right sill": (93, 30, 6, 43),
+}
+_GLASS: tuple[Box, ...] = ((33, 30, 34, 7), (33, 66, 34, 7))
+_OTHER_COLUMNS, _OTHER_HEIGHT = 3, 17.0
+_LETTER = 0.62  # width of a letter over its size, in wide fonts
+_LOW = 70.0  # a shape lower than this holds one line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelMark:
+    """What the plan shows of one panel."""
+
+    name: str
+    score: float | None
+    chosen: bool = False
+
+
+def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: str = "car") -> str:
+    """Draw the plan.
+
+    Parameters
+    ----------
+    panels : sequence of PanelMark
+        The job's panels.
+    aliases : mapping
+        Other words for a panel to its standard name.
+    kind : str
+        Of vehicle; only a car has a plan, others get a plain grid.
+
+    Returns
+    -------
+    str
+        An SVG that says the same in its title and description.
+    """
+    places = places_of([panel.name for panel in panels], aliases=aliases, kind=kind)
+    bottom = max((box[1] + box[3] for box in places.values()), default=10.0)
+    on_car = kind == "car" and any(aliases.get(p.name, p.name) in CAR for p in panels)
+    parts = [_shape(panel, places[panel.name]) for panel in panels]
+    if on_car:
+        shown = {aliases.get(panel.name, panel.name) for panel in panels}
+        parts = [
+            *(_ghost(box) for name, box in CAR.items() if name not in shown),
+            *(_glass(box) for box in _GLASS),
+            *parts,
+        ]
+        bottom = max(bottom, 98.0)
+    height = (bottom + 1) * WIDTH / 100
+    words = "; ".join(f"{panel.name}: {words_for(panel)}" for panel in panels)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" '
+        'font-family="system-ui, sans-serif">'
+        f"<title>Plan of the vehicle from above</title><desc>{html.escape(words)}</desc>"
+        f"{''.join(parts)}</svg>"
+    )
+
+
+def words_for(panel: PanelMark) -> str:
+    """Score and band of one panel.
+
+    Examples
+    --------
+    >>> words_for(PanelMark(name="roof", score=95.9))
+    '96, clear'
+    """
+    return NOT_MEASURED if panel.score is None else f"{panel.score:.0f}, {score_words(panel.score)}"
+
+
+def places_of(names: Sequence[str], *, aliases: Mapping[str, str], kind: str) -> dict[str, Box]:
+    """A box for each panel: its place on the car, or one in the rows below."""
+    places: dict[str, Box] = {}
+    taken: set[str] = set()
+    others: list[str] = []
+    for name in names:
+        standard = aliases.get(name, name)
+        if kind == "car" and standard in CAR and standard not in taken:
+            places[name] = CAR[standard]
+            taken.add(standard)
+        else:
+            others.append(name)
+    top = 101.0 if taken else 0.0
+    width = 100 / _OTHER_COLUMNS
+    for number, name in enumerate(others):
+        row, column = divmod(number, _OTHER_COLUMNS)
+        places[name] = (
+            column * width + 0.5,
+            top + row * (_OTHER_HEIGHT + 1),
+            width - 1,
+            _OTHER_HEIGHT,
+        )
+    return places
+
+
+def colour_of(score: float | None) -> Rgb:
+    """Colour of a score from 0 to 100; grey where there is none."""
+    if score is None:
+        return _UNKNOWN
+    at = min(max(score, 0.0), 100.0) / 100 * (len(_SCALE) - 1)
+    low = min(int(at), len(_SCALE) - 2)
+    part = at - low
+    red, green, blue = (round(a + (b - a) * part) for a, b in zip(_SCALE[low], _SCALE[low + 1], strict=True))
+    return red, green, blue
+
+
+def text_on(colour: Rgb) -> Rgb:
+    """Black or white, whichever stands out more on that colour."""
+    black, white = (0, 0, 0), (255, 255, 255)
+    return black if contrast(colour, black) >= contrast(colour, white) else white
+
+
+def contrast(one: Rgb, other: Rgb) -> float:
+    """Contrast ratio of two colours, 1 to 21 (WCAG 2.2, definition of contrast ratio).
+
+    Examples
+    --------
+    >>> contrast((255, 255, 255), (0, 0, 0))
+    21.0
+    """
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: Rgb) -> float:
+    """Relative luminance (WCAG 2.2, definition of relative luminance)."""
+    linear = [
+        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (part / 255 for part in colour)
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _shape(panel: PanelMark, box: Box) -> str:
+    left, top, width, height = (side * WIDTH / 100 for side in box)
+    fill = colour_of(panel.score)
+    ink = _hex(text_on(fill))
+    narrow = width < 60
+    middle_x, middle_y = left + width / 2, top + height / 2
+    # The outline is grey, so that it shows on light and dark pages alike.
+    edge = '#c2410c" stroke-width="5' if panel.chosen else '#7a828c" stroke-width="1.5'
+    shape = (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="10" '
+        f'fill="{_hex(fill)}" stroke="{edge}"/>'
+    )
+    if narrow:
+        words = "–" if panel.score is None else f"{panel.score:.0f}"
+        return shape + _text(words, middle_x, middle_y, 20, ink)
+    score = NOT_MEASURED if panel.score is None else f"{panel.score:.0f}"
+    if height < _LOW:
+        return shape + _text(f"{panel.name}: {score}", middle_x, middle_y, 19, ink)
+    # Sizes are chosen for a phone, on which the drawing is about half as wide as its own units.
+    lines = _wrapped(panel.name, characters=max(6, math.floor(width / 10.5)))
+    rows = [(line, 19.0) for line in lines]
+    rows += [(score, 34.0 if panel.score is not None else 17.0)]
+    band = "" if panel.score is None else score_words(panel.score)
+    if band and sum(size for _, size in rows) * 1.15 + 24 < height:
+        rows.append((band, min(18.0, 0.94 * width / (_LETTER * len(band)))))
+    y = middle_y - sum(size * 1.15 for _, size in rows) / 2
+    parts = [shape]
+    for words, size in rows:
+        parts.append(_text(words, middle_x, y + size * 0.6, size, ink))
+        y += size * 1.15
+    return "".join(parts)
+
+
+def _text(words: str, x: float, y: float, size: float, ink: str) -> str:
+    bold = ' font-weight="700"' if size >= 20 else ""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:.0f}" fill="{ink}" text-anchor="middle" '
+        f'dominant-baseline="central"{bold}>{html.escape(words)}</text>'
+    )
+
+
+def _wrapped(words: str, *, characters: int) -> list[str]:
+    """At most two lines; a name that is longer ends in an ellipsis."""
+    lines = [""]
+    for word in words.split():
+        joined = f"{lines[-1]} {word}".strip()
+        if len(joined) <= characters or not lines[-1]:
+            lines[-1] = joined
+        else:
+            lines.append(word)
+    if len(lines) > 2:
+        lines = [lines[0], lines[1] + " …"]
+    return [line if len(line) <= characters + 2 else line[:characters] + "…" for line in lines]
+
+
+def _ghost(box: Box) -> str:
+    left, top, width, height = (side * WIDTH / 100 for side in box)
+    return (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="10" fill="none" '
+        'stroke="#7a828c" stroke-width="1" stroke-dasharray="4 5"/>'
+    )
+
+
+def _glass(box: Box) -> str:
+    left, top, width, height = (side * WIDTH / 100 for side in box)
+    return (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="8" '
+        'fill="#7a828c" fill-opacity="0.18"/>'
+    )
+
+
+def _hex(colour: Rgb) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*colour)

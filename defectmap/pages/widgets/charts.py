@@ -1,0 +1,175 @@
+"""The two charts of a panel result, each with a sentence that says what it shows.
+
+They are written as Vega-Lite, the form that the browser draws: a library that writes it for us takes a second
+to import on the first panel that is looked at.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from defectmap.pages.widgets.interval_bar import DARK, LIGHT
+from defectmap.panel.measurement import MarkKind
+from defectmap.pictures.palette import STYLES
+
+Spec = dict[str, Any]
+EDGES = (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200)
+KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
+KIND_NAMES: Mapping[MarkKind, str] = {
+    "swirl": "swirl marks",
+    "scratch": "scratches",
+    "trail": "buffer trails",
+}
+HEIGHT_PX = 280
+LEGEND_COLUMNS, LEGEND_ROW_PX = 2, 30  # three names side by side are cut off on a phone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthClass:
+    """How many marks of one kind have a length in one class."""
+
+    kind: MarkKind
+    label: str
+    order: int
+    marks: int
+
+
+def length_classes(marks: Sequence[Mapping[str, Any]], *, calibrated: bool = True) -> tuple[LengthClass, ...]:
+    """Count marks by kind and length.
+
+    Parameters
+    ----------
+    marks : sequence of mapping
+        `marks` of `measure --json`.
+    calibrated : bool
+        Whether lengths are in mm; pixels get classes 20 times as wide.
+
+    Returns
+    -------
+    tuple of LengthClass
+        Every class up to the longest mark, for every kind that occurs.
+    """
+    edges = [edge if calibrated else 20 * edge for edge in EDGES]
+    numbers: dict[tuple[str, int], int] = {}
+    for mark in marks:
+        index = sum(mark["length_mm"] >= edge for edge in edges)
+        numbers[mark["kind"], index] = numbers.get((mark["kind"], index), 0) + 1
+    if not numbers:
+        return ()
+    first, last = min(i for _, i in numbers), max(i for _, i in numbers)
+    found = [kind for kind in KINDS if any(kind == k for k, _ in numbers)]
+    return tuple(
+        LengthClass(kind=kind, label=_label(index, edges), order=index, marks=numbers.get((kind, index), 0))
+        for index in range(first, last + 1)
+        for kind in found
+    )
+
+
+def length_words(classes: Sequence[LengthClass], *, unit: str = "mm") -> str:
+    """What the chart of lengths shows."""
+    total = sum(one.marks for one in classes)
+    if not total:
+        return "No mark was found."
+    by_class: dict[str, int] = {}
+    for one in classes:
+        by_class[one.label] = by_class.get(one.label, 0) + one.marks
+    most = max(by_class, key=lambda label: by_class[label])
+    if total == 1:
+        return f"1 mark, {most} {unit} long."
+    trails = sum(one.marks for one in classes if one.kind == "trail")
+    lines = f", {trails} of them lines of buffer trails" if trails else ""
+    return f"{total} marks{lines}; the commonest length is {most} {unit} ({by_class[most]} of them)."
+
+
+def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
+    """What the radial profile shows."""
+    seen = [ring for ring in rings if ring["area_cm2"] > 0]
+    if not seen:
+        return "Nothing was counted round the lamp."
+    most = max(seen, key=lambda ring: ring["density_mm_per_cm2"])
+    return (
+        f"Most marks show {most['inner_mm']:.0f} to {most['outer_mm']:.0f} {unit} from the lamp's "
+        "reflection. Fewer show farther out because less light is left there, not because the paint is "
+        "better."
+    )
+
+
+def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool = False) -> Spec:
+    """Bars of the number of marks by length and kind, for a light or a dark page."""
+    rows = [
+        {"kind": KIND_NAMES[one.kind], "length": one.label, "order": one.order, "marks": one.marks}
+        for one in classes
+    ]
+    kinds = [kind for kind in KINDS if any(one.kind == kind for one in classes)]
+    colours = ["#" + "".join(f"{part:02x}" for part in STYLES[kind].colour) for kind in kinds]
+    return {
+        "data": {"values": rows},
+        "height": HEIGHT_PX + (LEGEND_ROW_PX if len(kinds) > LEGEND_COLUMNS else 0),
+        "config": _ink(dark),
+        "mark": {"type": "bar", "stroke": "#7a828c", "strokeWidth": 0.5},
+        "encoding": {
+            "x": _axis("length", "nominal", f"length, {unit}", sort={"field": "order"}),
+            "y": _axis("marks", "quantitative", "number of marks", axis={"tickMinStep": 1}),
+            "color": {
+                "field": "kind",
+                "type": "nominal",
+                "scale": {"domain": [KIND_NAMES[kind] for kind in kinds], "range": colours},
+                "legend": {"orient": "top", "title": None, "columns": LEGEND_COLUMNS},
+            },
+            "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),
+        },
+    }
+
+
+def ring_chart(
+    rings: Sequence[Mapping[str, Any]], *, unit: str = "mm", per_area: str = "mm/cm²", dark: bool = False
+) -> Spec:
+    """Density of marks against the distance from the lamp's reflection, for a light or a dark page."""
+    rows = [
+        {
+            "away": (ring["inner_mm"] + ring["outer_mm"]) / 2,
+            "density": ring["density_mm_per_cm2"],
+            "area": ring["area_cm2"],
+        }
+        for ring in rings
+        if ring["area_cm2"] > 0 and math.isfinite(ring["density_mm_per_cm2"])
+    ]
+    return {
+        "data": {"values": rows},
+        "height": HEIGHT_PX,
+        "config": _ink(dark),
+        "mark": {"type": "line", "point": True, "strokeWidth": 2.5},
+        "encoding": {
+            "x": _axis("away", "quantitative", f"distance from the reflection, {unit}"),
+            "y": _axis("density", "quantitative", f"marks, {per_area}"),
+            "tooltip": _shown(away="quantitative", density="quantitative", area="quantitative"),
+        },
+    }
+
+
+def _ink(dark: bool) -> Spec:
+    """Words in the page's own ink: the grey that charts have otherwise is too pale to read in a workshop."""
+    ink = (DARK if dark else LIGHT)["ink"]
+    return {
+        "axis": {"labelColor": ink, "titleColor": ink},
+        "legend": {"labelColor": ink, "titleColor": ink},
+    }
+
+
+def _axis(field: str, kind: str, title: str, **more: object) -> Spec:
+    return {"field": field, "type": kind, "title": title, **more}
+
+
+def _shown(**kinds: str) -> list[Spec]:
+    return [{"field": field, "type": kind} for field, kind in kinds.items()]
+
+
+def _label(index: int, edges: Sequence[int]) -> str:
+    if index == 0:
+        return f"under {edges[0]}"
+    if index == len(edges):
+        return f"over {edges[-1]}"
+    return f"{edges[index - 1]} to {edges[index]}"

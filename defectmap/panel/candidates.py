@@ -1,0 +1,211 @@
+"""Which pieces of traced paths are marks: those that stand out enough, for long enough, as a line does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel.contrast import Evidence, gather, running_contrast, width_px
+from defectmap.panel.hotspot import Background
+from defectmap.panel.measurement import Polarity
+from defectmap.panel.paths import Path, Paths, extend, paint
+from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE
+
+LEAST_LENGTH_MM = 1.0
+_LEAST_LENGTH_PX = 15
+_THRESHOLD = 1.07  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
+_WINDOW_MM = 1.4  # running median along a line
+_SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
+_SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
+_LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
+_EXTEND_PX = 20
+_REMNANT = 2.0  # between lines that cross, and at ends, short false pieces are left
+_OWN_PX, _LOBE_PX = 5, 7  # strip along a line in which another of its polarity, or of the other, is no line
+_JOINT_PX = 35  # a line that ends in another's strip for longer is a part of that line there
+_CROSSING_PX = 70  # lines that share a strip for longer cross at less than about 6 degrees: one line there
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidate:
+    """A piece of a path that stands out."""
+
+    polarity: Polarity
+    points: Path
+    evidence: Evidence
+    strength: float  # median contrast to noise
+    width_px: float
+
+
+def judge(
+    paths: Paths,
+    luminance: NDArray[np.float32],
+    texture: Background,
+    inside: NDArray[np.bool_],
+    *,
+    gain: float,
+    polarity: Polarity,
+    scale: float,
+) -> list[Candidate]:
+    """Cut paths where the contrast falls below the limit, and keep pieces long and sure enough.
+
+    Parameters
+    ----------
+    paths : Paths
+        Traced centrelines, one point a pixel.
+    luminance : (H, W) float32 ndarray
+    texture : Background
+        See `zone.texture_factor`.
+    inside : (H, W) bool ndarray
+        Zone.
+    gain : float
+        See `noise.noise_gain`.
+    polarity : "bright" or "dark"
+    scale : float
+        Pixels a millimetre.
+
+    Returns
+    -------
+    list of Candidate
+    """
+    longer, traced = _extended(paths, inside)
+    window = max(15, round(_WINDOW_MM * scale)) | 1
+    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
+    evidence = gather(luminance, longer, gain=gain, polarity=polarity)
+    contrast = running_contrast(evidence, longer, window_px=window)
+    starts, stops = runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD, longer)
+    known = np.concatenate([[0], np.cumsum(traced)])
+    long = (stops - starts >= shortest) & (known[stops] - known[starts] >= 0.8 * shortest)
+    found = []
+    for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
+        piece = _candidate(longer.points, evidence, slice(start, stop), polarity)
+        if _is_sure(piece, traced[start:stop], texture):
+            found.append(piece)
+    return found
+
+
+def _candidate(points: Path, evidence: Evidence, piece: slice, polarity: Polarity) -> Candidate:
+    part = evidence.part(piece)
+    return Candidate(
+        polarity=polarity,
+        points=points[piece],
+        evidence=part,
+        strength=middle(part.contrast_to_noise),
+        width_px=width_px(part.profile, polarity),
+    )
+
+
+def _is_sure(piece: Candidate, sure: NDArray[np.bool_], texture: Background) -> bool:
+    """Whether a piece is long for its width, and stands out of the paint's own texture for its length."""
+    if len(sure) < _LENGTH_PER_WIDTH * (piece.width_px - _SLIM_PX):
+        return False
+    values = piece.evidence.contrast_to_noise[sure]
+    hump = max(0.0, middle(piece.evidence.hump[sure]))
+    blocks = (piece.points[sure] / texture.block_px).astype(int)
+    rows, columns = np.minimum(blocks, np.array(texture.blocks.shape) - 1).T
+    excess = (middle(values) - hump) / middle(texture.blocks[rows, columns])
+    return bool(excess * np.sqrt(len(values) / 20) >= _SIGNIFICANCE)
+
+
+def _extended(paths: Paths, inside: NDArray[np.bool_]) -> tuple[Paths, NDArray[np.bool_]]:
+    """Go on beyond both ends, where the filters fade before the line does, but never out of the zone.
+
+    Returns
+    -------
+    longer : Paths
+        Of each line its longest piece in the zone.
+    traced : (N,) bool ndarray
+        Points that were no extension.
+    """
+    whole = extend(paths, by_px=_EXTEND_PX)
+    _, traced = paths.padded(_EXTEND_PX)
+    places = np.round(whole.points).astype(int)
+    within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
+    within[within] = inside[tuple(places[within].T)]
+    starts, stops = runs(within, whole)
+    owner = whole.owner[starts]
+    order = np.lexsort((starts, starts - stops, owner))  # by line, then the longest
+    _, first = np.unique(owner[order], return_index=True)
+    best = np.sort(order[first])
+    best = best[(stops - starts)[best] >= _LEAST_LENGTH_PX]
+    lengths = (stops - starts)[best]
+    pieces = Paths(np.empty((int(lengths.sum()), 2)), lengths)
+    source = np.arange(len(pieces.points)) + (starts[best] - pieces.starts)[pieces.owner]
+    return Paths(whole.points[source], lengths), traced[source]
+
+
+def runs(flags: NDArray[np.bool_], paths: Paths) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Start and stop of each run of true values, none going on from one line into the next.
+
+    Examples
+    --------
+    >>> runs(np.array([True, True, False, True]), Paths(np.zeros((4, 2)), np.array([1, 3])))
+    (array([0, 1, 3]), array([1, 2, 4]))
+    """
+    fresh = np.zeros(len(flags) + 1, bool)  # the first place of a line, and the end
+    fresh[paths.starts] = fresh[-1] = True
+    before = np.concatenate([[False], flags])
+    after = np.concatenate([flags, [False]])
+    return np.nonzero(after & (fresh | ~before))[0], np.nonzero(before & (fresh | ~after))[0]
+
+
+def middle(values: NDArray[np.float32]) -> float:
+    """The upper median: several times faster than `np.median` on the short runs that come by the thousand."""
+    return float(np.partition(values, len(values) // 2)[len(values) // 2])
+
+
+def without_doubles(
+    candidates: Sequence[Candidate], shape: tuple[int, ...], *, scale: float
+) -> list[Candidate]:
+    """Cut off what runs along a stronger line; strongest first.
+
+    Of two lines that part ways, or of a line found twice of which one goes on, only the common part is met
+    twice. Where lines cross, both are kept whole.
+
+    Parameters
+    ----------
+    candidates : sequence of Candidate
+    shape : (int, int)
+        Of the photograph.
+    scale : float
+        Pixels a millimetre.
+
+    Returns
+    -------
+    list of Candidate
+        What is left of a line that was cut is kept where it is twice as long as a mark has to be.
+    """
+    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
+    taken: dict[Polarity, NDArray[np.uint8]] = {way: np.zeros(shape, np.uint8) for way in ("bright", "dark")}
+    kept = []
+    for candidate in sorted(candidates, key=lambda c: -c.strength * min(len(c.points), 100)):
+        for piece in _free_pieces(candidate, taken[candidate.polarity], shortest):
+            # every third point: a thick line is drawn anew at each corner
+            corners = np.concatenate([piece.points[:-1:3], piece.points[-1:]])
+            for way, mask in taken.items():
+                paint(mask, corners, width_px=_OWN_PX if way == piece.polarity else _LOBE_PX)
+            kept.append(piece)
+    return kept
+
+
+def _free_pieces(candidate: Candidate, taken: NDArray[np.uint8], shortest: float) -> list[Candidate]:
+    places = np.round(candidate.points).astype(int)
+    covered = taken[places[:, 0], places[:, 1]] > 0
+    if not covered.any():
+        return [candidate]
+    if (~covered).sum() < shortest:
+        return []
+    alone = Paths(candidate.points, np.array([len(candidate.points)]))
+    for start, stop in zip(*runs(covered, alone), strict=True):
+        at_an_end = start == 0 or stop == len(covered)
+        if stop - start < (_JOINT_PX if at_an_end else _CROSSING_PX):
+            covered[start:stop] = False
+    if not covered.any():
+        return [candidate]
+    return [
+        _candidate(candidate.points, candidate.evidence, slice(start, stop), candidate.polarity)
+        for start, stop in zip(*runs(~covered, alone), strict=True)
+        if stop - start >= _REMNANT * shortest
+    ]

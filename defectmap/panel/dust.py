@@ -1,0 +1,143 @@
+"""Round things that are no marks: dust, and the rings that dried drops leave. They are counted apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel.hotspot import Background
+from defectmap.panel.measurement import Mark, SpotDefect
+from defectmap.panel.paths import Path, polyline_length_px
+
+_CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
+_AROUND_MM, _ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
+_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
+_LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust
+_ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
+_CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
+_RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one ring
+_SAME_RING_MM = 0.6
+
+
+def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list[SpotDefect]:
+    """Rings put together from their arcs.
+
+    Parameters
+    ----------
+    arcs : sequence of (N, 2) float64 ndarray
+        Tightly bent lines, row and column in px.
+    scale : float
+        Pixels a millimetre, a typical figure where it is unknown.
+    px_per_mm : float
+        What diameters are divided by.
+
+    Returns
+    -------
+    list of SpotDefect
+    """
+    circles: list[tuple[NDArray[np.float64], float, float]] = []  # centre, radius, turn in degrees
+    for arc in sorted(arcs, key=len, reverse=True):
+        centre, radius = fit_circle(arc)
+        turn = float(np.rad2deg(polyline_length_px(arc) / max(radius, 1.0)))
+        for i, (other, size, seen) in enumerate(circles):
+            if np.hypot(*(centre - other)) < _SAME_RING_MM * scale:
+                circles[i] = (other, max(size, radius), seen + turn)
+                break
+        else:
+            circles.append((centre, radius, turn))
+    return [
+        SpotDefect(
+            kind="water spot",
+            row=float(centre[0]),
+            column=float(centre[1]),
+            diameter_mm=2 * radius / px_per_mm,
+        )
+        for centre, radius, turn in circles
+        if turn >= _RING_TURN_DEG
+    ]
+
+
+def fit_circle(arc: Path) -> tuple[NDArray[np.float64], float]:
+    """Centre and radius of the circle nearest to points, by linear least squares (Kåsa 1976, from memory)."""
+    middle = arc.mean(axis=0)
+    points = arc - middle
+    design = np.column_stack([2 * points, np.ones(len(points))])
+    solution, *_ = np.linalg.lstsq(design, (points**2).sum(axis=1), rcond=None)
+    return middle + solution[:2], float(np.sqrt(max(solution[2] + (solution[:2] ** 2).sum(), 0.0)))
+
+
+def dust(
+    stable: NDArray[np.float32],
+    zone: NDArray[np.bool_],
+    *,
+    texture: Background,
+    lines: Sequence[Path],
+    shrink: int,
+    scale: float,
+    px_per_mm: float,
+) -> list[SpotDefect]:
+    """Compact points that stand out from the paint and lie on no mark.
+
+    Parameters
+    ----------
+    stable : (h, w) float32 ndarray
+        Light in units of pixel noise, on a copy of the photograph made `shrink` times smaller.
+    zone : (H, W) bool ndarray
+    texture : Background
+        How much the paint ripples of itself.
+    lines : sequence of (N, 2) float64 ndarray
+        Marks and rings; points beside them are part of them.
+    shrink : int
+    scale, px_per_mm : float
+        As in `water_spots`.
+
+    Returns
+    -------
+    list of SpotDefect
+    """
+    further = max(1, round(scale * _LEAST_MM / shrink / 1.5))  # the least dust keeps 1.5 px
+    size = (stable.shape[1] // further, stable.shape[0] // further)
+    small = cv2.resize(stable, size, interpolation=cv2.INTER_AREA) if further > 1 else stable
+    shrink *= further
+    shape = (size[1], size[0])
+    # the difference of two blurs passes what is as small as dust and stops the broader ripples of orange peel
+    out = np.abs(cv2.GaussianBlur(small, (0, 0), 0.8) - cv2.GaussianBlur(small, (0, 0), 2.5))
+    free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
+    # ripples of heavy orange peel beside the lamp are as sharp as dust, but there are many of them
+    around = cv2.blur(np.minimum(out, _STRONG), (round(_AROUND_MM * scale / shrink) | 1,) * 2)
+    above = (out > np.maximum(_CONTRAST_TO_NOISE * texture.full(shape), _ALONE * around)) & free
+    count, _, stats, centres = cv2.connectedComponentsWithStats(above.astype(np.uint8))
+    found = []
+    for i in range(1, count):
+        _, _, width, height, area = stats[i]
+        diameter = float(np.sqrt(4 * area / np.pi)) * shrink
+        if not _LEAST_MM * scale <= diameter <= _MOST_MM * scale:
+            continue
+        if area >= _ROUND * max(width, height) ** 2:
+            column, row = (centres[i] + 0.5) * shrink - 0.5
+            found.append(
+                SpotDefect(
+                    kind="dust", row=float(row), column=float(column), diameter_mm=diameter / px_per_mm
+                )
+            )
+    return found
+
+
+def _near(lines: Sequence[Path], shrink: int, scale: float, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Where dust would lie on a line or beside it."""
+    mask = np.zeros(shape, np.uint8)
+    if not lines:
+        return mask > 0
+    places = np.round((np.concatenate(lines) + 0.5) / shrink - 0.5).astype(int)
+    inside = np.all((places >= 0) & (places < shape), axis=1)
+    mask[tuple(places[inside].T)] = 1
+    wide = 2 * max(1, round(_CLEAR_MM * scale / shrink)) + 1
+    return np.asarray(cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (wide, wide)))) > 0
+
+
+def paths_of(marks: Sequence[Mark], arcs: Sequence[Path]) -> list[Path]:
+    """Every line that dust must keep clear of."""
+    return [m.points for m in marks] + list(arcs)

@@ -1,0 +1,158 @@
+"""Lines that are no marks: lips of panel gaps, tape and trim, and bright lines that no groove could be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel.contrast import HALF_PROFILE_PX, Evidence
+from defectmap.panel.hotspot import Halo
+from defectmap.panel.measurement import Hotspot
+from defectmap.panel.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
+
+_LENGTH_MM = 5.0
+_RADIUS_MM = 100.0
+_LOG_STEP = 0.4  # natural log of the light on one side over the other
+_SIDE_PX = 5  # outermost samples of a profile on each side
+_DARK_FLOOR = 5e-4  # linear light; read-out noise of a phone
+_BAND_MM = 1.0  # half width of what is taken out of the zone
+_LONG_MM = 20.0  # longer edges are carried on beyond their ends
+_PARTNER_DEG, _PARTNER_MM = 2.5, 12.0  # the other lip of a gap
+_RADIAL_DEG = 65.0
+_NEAR_TANGENT_DEG, _LEAST_SHARE, _FEW_LINES = 46.0, 0.75, 10
+
+
+def edge_bands(
+    lines: Sequence[tuple[Path, Evidence]],
+    halo: Halo,
+    hotspot: Hotspot,
+    *,
+    scale: float,
+    shape: tuple[int, ...],
+) -> NDArray[np.bool_] | None:
+    """Strips along lines whose two sides differ, and along long straight partners beside them.
+
+    Parameters
+    ----------
+    lines : sequence of (path, evidence)
+        Every line found.
+    halo : (distance_px, light)
+        See `light.halo_profile`.
+    hotspot : Hotspot
+    scale : float
+        Pixels a millimetre.
+    shape : (int, int)
+        Of the photograph.
+
+    Returns
+    -------
+    (H, W) bool ndarray or None
+        None where no line is an edge.
+    """
+    straight = radii_px(Paths.of([path for path, _ in lines])) >= _RADIUS_MM * scale
+    long_lines = [
+        (path, evidence)
+        for (path, evidence), runs_on in zip(lines, straight.tolist(), strict=True)
+        if runs_on and len(path) >= _LENGTH_MM * scale
+    ]
+    sure = [path for path, evidence in long_lines if _sides_differ(path, evidence, halo, hotspot)]
+    long_edges = [p for p in sure if polyline_length_px(p) >= _LONG_MM * scale]
+    partners = [
+        path
+        for path, _ in long_lines
+        if polyline_length_px(path) >= _LONG_MM * scale
+        and any(_run_together(path, edge, scale) for edge in long_edges)
+    ]
+    if not sure:
+        return None
+    mask = np.zeros(shape, np.uint8)
+    for path in sure + partners:
+        beyond = round(len(path) / 2) if polyline_length_px(path) >= _LONG_MM * scale else 1
+        longer = extend(Paths.of([path]), by_px=beyond, lever_px=len(path))
+        paint(mask, longer.points, width_px=max(3, round(2 * _BAND_MM * scale)))
+    return mask > 0
+
+
+def _sides_differ(path: Path, evidence: Evidence, halo: Halo, hotspot: Hotspot) -> bool:
+    """Whether the light on the two sides differs by more than the halo explains."""
+    distance, light = halo
+    known = np.isfinite(light)
+    across = normals(Paths.of([path]))
+    logs = []
+    for side, span in ((-1, slice(0, _SIDE_PX)), (1, slice(-_SIDE_PX, None))):
+        there = path + side * (HALF_PROFILE_PX - _SIDE_PX / 2) * across
+        away = np.hypot(there[:, 0] - hotspot.row, there[:, 1] - hotspot.column)
+        expected = np.interp(away, distance[known], light[known])
+        # the darkest along the profile: beside a mark a bundle of others may run, beside a gap nothing does
+        seen = evidence.profile[:, span].min(1)
+        logs.append(np.log(seen + _DARK_FLOOR) - np.log(expected + _DARK_FLOOR))
+    return abs(float(np.median(logs[0] - logs[1]))) > _LOG_STEP
+
+
+def _run_together(one: Path, other: Path, scale: float) -> bool:
+    """Whether two lines are parallel and side by side, as the lips of a gap are."""
+    first, second = one[-1] - one[0], other[-1] - other[0]
+    turn = abs(first[0] * second[1] - first[1] * second[0]) / (np.hypot(*first) * np.hypot(*second))
+    aside = abs(np.array([-second[1], second[0]]) @ (one.mean(0) - other[0])) / np.hypot(*second)
+    return bool(turn < np.sin(np.deg2rad(_PARTNER_DEG)) and aside < _PARTNER_MM * scale)
+
+
+def can_glint(off_deg: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether bright lines run across the direction of a lamp, as lit grooves must.
+
+    A groove's walls lean across it, so it sends light to the camera only where that direction points at the
+    lamp's image: lit grooves run round a lamp, never straight at it (DESIGN; Bosch et al. 2004, Raymond et
+    al. 2016). Up to 46 degrees off the tangent were seen on path-traced panels; 65 leaves room for curved
+    paint.
+
+    Parameters
+    ----------
+    off_deg : (P,) float64 ndarray
+        See `off_tangent_deg`.
+    """
+    return np.asarray(off_deg < _RADIAL_DEG)
+
+
+def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float64]:
+    """Median angle between each line and the circle round the lamp it fits best, 0 to 90 degrees.
+
+    Parameters
+    ----------
+    paths : Paths
+    lamps : sequence of Hotspot
+        Every light reflected in the photograph; with none, the answer is 90.
+
+    Returns
+    -------
+    (P,) float64 ndarray
+    """
+    best = np.full(len(paths), 90.0)
+    across = normals(paths)
+    for lamp in lamps:
+        away = paths.points - (lamp.row, lamp.column)
+        away /= np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-9)[:, None]
+        # the normal lies in the lamp's direction where the line runs round the lamp
+        off = np.rad2deg(np.arccos(np.clip(np.abs((across * away).sum(1)), 0, 1)))
+        medians = [float(np.partition(o, len(o) // 2)[len(o) // 2]) for o in paths.split(off)]
+        best = np.minimum(best, medians)
+    return best
+
+
+def run_round_the_lamp(off_deg: NDArray[np.float64], lengths: NDArray[np.float64]) -> bool:
+    """Whether bright lines have the directions of lit marks: most of their length near the tangent.
+
+    On path-traced panels more than nine tenths of the length lies within 46 degrees; directions at random
+    put half of it there. Few lines decide nothing and pass.
+
+    Parameters
+    ----------
+    off_deg : (P,) float64 ndarray
+        See `off_tangent_deg`.
+    lengths : (P,) float64 ndarray
+        Of the lines, in any unit.
+    """
+    if len(lengths) < _FEW_LINES:
+        return True
+    return bool(lengths[off_deg < _NEAR_TANGENT_DEG].sum() >= _LEAST_SHARE * lengths.sum())

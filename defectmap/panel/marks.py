@@ -1,0 +1,226 @@
+"""From centrelines to marks: what stands out enough, is a line and no lobe or ripple, and of which kind."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel import edges
+from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
+from defectmap.panel.contrast import averaged, profiles
+from defectmap.panel.hotspot import Background, halo_profile, other_lights
+from defectmap.panel.kinds import kinds
+from defectmap.panel.measurement import Hotspot, Mark, Polarity
+from defectmap.panel.noise import stabilise
+from defectmap.panel.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
+from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
+from defectmap.panel.traces import trace
+from defectmap.panel.zone import WHITE_NOISE_QUARTILE, WHITE_NOISE_QUARTILE_NARROW, texture_factor
+
+UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
+_RESPONSE_FLOOR = 1.3  # of crest points, in units of pixel noise; lines out of focus answer weakly
+_RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
+_TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
+_LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
+_RING_MM = 4.5  # lines bent tighter are pieces of rings
+MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Findings:
+    """What was found in the zone."""
+
+    marks: list[Mark]
+    ring_arcs: list[Path]  # pieces of rings too tight for a mark
+    texture: Background  # `zone.texture_factor`
+    stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
+    shrink: int  # how many times smaller that copy is
+    edges: NDArray[np.bool_] | None  # (H, W) bands along gaps, tape and trim, to be taken out of the zone
+    lit_like_marks: bool  # whether bright lines run round the lamp
+
+
+def find_marks(
+    luminance: NDArray[np.float32],
+    back: Background,
+    hotspot: Hotspot,
+    inside: NDArray[np.bool_],
+    *,
+    gain: float,
+    px_per_mm: float | None,
+) -> Findings:
+    """Every line that stands out at least 3 times the noise of one pixel along at least 1 mm.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    back : Background
+        Light without marks.
+    hotspot : Hotspot
+    inside : (H, W) bool ndarray
+        Zone; nothing is traced outside.
+    gain : float
+        See `noise.noise_gain`.
+    px_per_mm : float or None
+        None where unknown; lengths then are in px.
+
+    Returns
+    -------
+    Findings
+        Marks, strongest first, and what is no mark.
+    """
+    scale = px_per_mm or UNCALIBRATED_PX_PER_MM
+    shrink = max(1, int(np.ceil(np.sqrt(luminance.size / (MAX_TRACING_MEGAPIXELS * 1e6)))))
+    small, small_inside = _shrunk(luminance, inside, shrink)
+    # averaging shrink² pixels divides the noise by `shrink`
+    stable = stabilise(small, gain=gain) * np.float32(shrink)
+    bright, dark = line_response(stable, bank=kernel_bank() if shrink == 1 else narrow_bank())
+    white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
+    texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
+    lowest = _RESPONSE_FLOOR if shrink == 1 else _RESPONSE_FLOOR_COPY
+    floor = np.maximum(np.float32(lowest), np.float32(_TEXTURE_SHARE) * texture.full(small.shape))
+
+    def search(polarity: Polarity) -> list[Candidate]:
+        response, other = (bright, dark) if polarity == "bright" else (dark, bright)
+        paths = _trace_response(response, other, floor, small_inside, shrink=shrink, scale=scale)
+        full = _full_size(paths, shrink, luminance, polarity)
+        return judge(full, luminance, texture, inside, gain=gain, polarity=polarity, scale=scale)
+
+    with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
+        candidates = [c for found in pool.map(search, ("bright", "dark")) for c in found]
+    lines = without_doubles(candidates, luminance.shape, scale=scale)
+    kept, arcs, bands, lit = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
+    return Findings(
+        marks=_marks(kept, px_per_mm or 1.0, scale),
+        ring_arcs=arcs,
+        texture=texture,
+        stable=stable,
+        shrink=shrink,
+        edges=bands,
+        lit_like_marks=lit,
+    )
+
+
+def _trace_response(
+    response: NDArray[np.float32],
+    other: NDArray[np.float32],
+    floor: NDArray[np.float32],
+    inside: NDArray[np.bool_],
+    *,
+    shrink: int,
+    scale: float,
+) -> Paths:
+    """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
+    # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
+    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
+    least = np.asarray(cv2.dilate(other, lobe), np.float32)
+    least *= np.float32(_LOBE_SHARE)
+    np.maximum(least, floor, out=least)
+    wanted = response > least
+    wanted &= inside
+    found = ridge_points(response, wanted)
+    sure = found.response / floor[tuple(found.pixels.T)]
+    return trace(
+        found, sure, shape=response.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink
+    )
+
+
+def _sort_out(
+    lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
+) -> tuple[list[Candidate], list[Path], NDArray[np.bool_] | None, bool]:
+    """Part marks from pieces of rings, from edges, and from bright lines that no lamp here could light.
+
+    Returns
+    -------
+    marks, ring arcs, bands along edges, whether bright lines run round the lamp
+    """
+    tight = radii_px(_paths(lines)) < _RING_MM * scale
+    arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
+    lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
+    halo = halo_profile(back, hotspot)
+    bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
+    if bands is not None:
+        lines = [c for c, hidden in zip(lines, _mostly_in(_paths(lines), bands), strict=True) if not hidden]
+    # a lamp out of the frame says nothing of directions
+    lamps = [
+        lamp
+        for lamp in (hotspot, *other_lights(back, hotspot, halo))
+        if 0 <= lamp.row < shape[0] and 0 <= lamp.column < shape[1]
+    ]
+    if not lamps:
+        return lines, arcs, bands, True
+    bright = np.array([c.polarity == "bright" for c in lines], dtype=bool)
+    paths = _paths(lines)
+    off = edges.off_tangent_deg(paths, lamps)
+    lit = edges.run_round_the_lamp(off[bright], lengths_px(paths)[bright])
+    kept = [c for c, fits in zip(lines, ~bright | edges.can_glint(off), strict=True) if fits]
+    return kept, arcs, bands, lit
+
+
+def _paths(candidates: list[Candidate]) -> Paths:
+    return Paths.of([c.points for c in candidates])
+
+
+def _shrunk(
+    luminance: NDArray[np.float32], inside: NDArray[np.bool_], shrink: int
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    if shrink == 1:
+        return luminance, inside
+    height, width = luminance.shape
+    size = (width // shrink, height // shrink)
+    cropped = luminance[: size[1] * shrink, : size[0] * shrink]
+    mask = inside[: size[1] * shrink : shrink, : size[0] * shrink : shrink]
+    smaller = cv2.resize(cropped, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(smaller, np.float32), np.ascontiguousarray(mask)
+
+
+def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
+    """Smooth, bring to full size, and there settle on the middle of the light."""
+    if shrink == 1:
+        return resample(smooth(resample(paths)))
+    small = smooth(paths, window_px=5)
+    rough = resample(Paths(small.points * shrink + (shrink - 1) / 2, small.lengths))
+    return smooth(_centred(rough, luminance, polarity))
+
+
+def _centred(paths: Paths, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
+    """Move each point across its line to the centroid of the light, averaged along 15 px."""
+    across, offsets = normals(paths), np.arange(-5, 6)
+    light = profiles(luminance, paths.points, across, half_px=5)
+    profile = averaged(light if polarity == "bright" else -light, paths, window_px=15)
+    above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
+    shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)
+    shift = averaged(np.clip(shift, -3, 3), paths, window_px=9)
+    return Paths(paths.points + shift[:, None] * across, paths.lengths)
+
+
+def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(P,) whether more than half of each line lies in a mask."""
+    places = np.round(paths.points).astype(int)
+    inside = np.concatenate([[0], np.cumsum(mask[places[:, 0], places[:, 1]])])
+    return np.asarray(inside[paths.starts + paths.lengths] - inside[paths.starts] > 0.5 * paths.lengths)
+
+
+def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[Mark]:
+    paths = _paths(candidates)
+    found = kinds(Paths(paths.points / scale, paths.lengths))
+    marks = []
+    for candidate, kind, length in zip(candidates, found, lengths_px(paths).tolist(), strict=True):
+        evidence = candidate.evidence
+        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
+        marks.append(
+            Mark(
+                kind=kind,
+                polarity=candidate.polarity,
+                points=candidate.points,
+                length_mm=length / px_per_mm,
+                width_mm=candidate.width_px / px_per_mm,
+                contrast=middle(contrast),
+                contrast_to_noise=candidate.strength,
+            )
+        )
+    return marks

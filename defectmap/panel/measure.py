@@ -1,0 +1,128 @@
+"""Measure one photograph of a panel: the whole chain from file to figures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel import dust, scale
+from defectmap.panel import hotspot as light
+from defectmap.panel.candidates import LEAST_LENGTH_MM
+from defectmap.panel.cautions import cautions, refuse_blur
+from defectmap.panel.finish import panel_figures
+from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
+from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
+from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
+from defectmap.panel.photo import photograph as photo
+from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
+
+
+def measure(
+    source: str | Path | bytes | photo.Photo,
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+    name: str | None = None,
+) -> PanelMeasurement:
+    """Measure the marks in one photograph of a panel under an inspection light.
+
+    Parameters
+    ----------
+    source : str, Path, bytes or Photo
+        File name, bytes of a file, or a photograph that was already loaded.
+    px_per_mm : float, optional
+        Pixels for a millimetre of panel, where known.
+    field_width_mm : float, optional
+        Millimetres of panel across the picture's width, as another way to give the scale.
+    name : str, optional
+        What to call the photograph.
+
+    Returns
+    -------
+    PanelMeasurement
+        With no scale given and no printed card found, `scale.source` is "none": lengths are in px and
+        densities relative.
+
+    Raises
+    ------
+    PhotoError
+        The photograph cannot be measured; the message says why and what to do.
+    ScaleError
+        The scale given cannot be right.
+    """
+    shot = source if isinstance(source, photo.Photo) else photo.load(source, name=name)
+    resolved = scale.resolve(shot, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    masked = _card_mask(resolved.card, shot.luminance.shape)
+    hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
+    ppm = resolved.scale.px_per_mm
+    gain = noise_gain(shot.facts.iso) if shot.facts.iso else gain_shown(shot.luminance)
+    back = light.background(shot.luminance)
+    zone = lit_zone(back, hotspot, gain=gain, masked=masked)
+    found = find_marks(
+        shot.luminance, back, hotspot, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
+    )
+    if found.edges is not None:
+        zone &= ~found.edges
+    marks = found.marks
+    typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    refuse_blur(shot.luminance, marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)
+    spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
+        found.stable,
+        zone,
+        texture=found.texture,
+        lines=dust.paths_of(marks, found.ring_arcs),
+        shrink=found.shrink,
+        scale=typical,
+        px_per_mm=ppm,
+    )
+    haze = light.haze(back, hotspot, masked=masked)
+    figures = panel_figures(marks, spots, zone, hotspot, haze=haze, px_per_mm=ppm)
+    return PanelMeasurement(
+        photo=shot.facts,
+        scale=resolved.scale,
+        hotspot=hotspot,
+        zone=zone,
+        area_cm2=figures.area_cm2,
+        marks=tuple(marks),
+        spots=tuple(spots),
+        density=figures.density,
+        rings=figures.rings,
+        longest_scratch_mm=figures.longest_scratch_mm,
+        haze=haze,
+        score=figures.score,
+        detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
+        warnings=(
+            *shot.warnings,
+            *([] if shot.facts.iso else [_untold(gain)]),
+            *resolved.warnings,
+            *cautions(marks, found, hotspot, zone, peak=float(back.blocks.max()), px_per_mm=ppm),
+        ),
+    )
+
+
+def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDArray[np.bool_] | None:
+    if card is None:
+        return None
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
+    return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
+
+
+def _untold(gain: float) -> str:
+    shown = f"as at about ISO {100 * gain:.0f}, as its grain shows" if gain > 1 else "as at ISO 100"
+    return (
+        f"The file does not tell its ISO, so faint marks are judged {shown}; use the camera's own file "
+        "(messengers and screenshots drop it), and compare only photographs that tell it."
+    )
+
+
+def _detection_limit(back: light.Background, gain: float, *, length: float) -> DetectionLimit:
+    relative = pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
+    return DetectionLimit(
+        contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
+        length_mm=length,
+        contrast=LIMIT_CONTRAST_TO_NOISE * float(np.median(relative)),
+    )

@@ -1,0 +1,169 @@
+"""Pixels for a millimetre: typed, from the width of the view, or from the printed card in the picture."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.errors import ScaleError
+from defectmap.panel.measurement import Scale
+from defectmap.panel.photo.photograph import Photo
+
+# Outside, a pixel is 2 mm wide or 2 µm small: no photograph of paint that shows marks
+MIN_PX_PER_MM, MAX_PX_PER_MM = 0.5, 500.0
+TILT_LIMIT_DEG = (
+    10.0  # a length along the tilt shrinks by 1.5 % there, and one scale no longer fits the picture
+)
+DISAGREEMENT_LIMIT = 0.05
+MIN_MARKERS = 3  # below, the tilt and the scale away from the card are rough
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FoundCard:
+    """The printed scale card, as one picture shows it."""
+
+    scale: Scale
+    polygon: NDArray[np.float64]  # (N, 2) row, column: what to mask; may reach beyond the picture
+    tilt_deg: float
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ResolvedScale:
+    """The scale to measure with, and the card to mask."""
+
+    scale: Scale
+    card: NDArray[np.float64] | None  # (N, 2) row, column
+    warnings: tuple[str, ...] = ()
+
+
+def from_typed(px_per_mm: float) -> Scale:
+    """A scale that a person typed.
+
+    Raises
+    ------
+    ScaleError
+        Not a number, or outside `MIN_PX_PER_MM`..`MAX_PX_PER_MM`.
+
+    Examples
+    --------
+    >>> from_typed(20).px_per_mm
+    20.0
+    """
+    _check_number(px_per_mm, "px per mm")
+    if not MIN_PX_PER_MM <= px_per_mm <= MAX_PX_PER_MM:
+        raise ScaleError(
+            f"{px_per_mm:g} px per mm cannot be a photograph of paint; give a value from {MIN_PX_PER_MM:g} "
+            f"to {MAX_PX_PER_MM:g}, or the width of the view in mm."
+        )
+    return Scale(px_per_mm=float(px_per_mm), source="typed")
+
+
+def from_field_width(mm: float, width_px: int) -> Scale:
+    """A scale from the millimetres of panel that the picture shows from its left to its right edge.
+
+    Parameters
+    ----------
+    mm : float
+        Width of the view.
+    width_px : int
+        Width of the upright picture.
+
+    Raises
+    ------
+    ScaleError
+        Not a number, or a width that gives an impossible scale for this picture.
+
+    Examples
+    --------
+    >>> from_field_width(120, 2400).px_per_mm
+    20.0
+    """
+    _check_number(mm, "field width in mm")
+    px_per_mm = width_px / mm
+    if not MIN_PX_PER_MM <= px_per_mm <= MAX_PX_PER_MM:
+        raise ScaleError(
+            f"A view {mm:g} mm wide cannot be right for a picture of {width_px} px; give a width from "
+            f"{width_px / MAX_PX_PER_MM:.0f} to {width_px / MIN_PX_PER_MM:.0f} mm."
+        )
+    return Scale(px_per_mm=px_per_mm, source="field-width")
+
+
+def from_card(photo: Photo) -> FoundCard | None:
+    """The scale from the printed card, or None where the picture shows none.
+
+    The scale is that of the card's plane in the middle of the picture where three markers or more are seen,
+    else that at the markers. Quick where there is no card, so it can run on every photograph.
+    """
+    from defectmap.panel.cardfinder import find_card
+
+    pose = find_card(photo.rgb, photo.luminance, focal_px=photo.focal_px)
+    if pose is None or not MIN_PX_PER_MM <= pose.px_per_mm <= MAX_PX_PER_MM:
+        return None
+    warnings = []
+    if pose.markers < MIN_MARKERS:
+        warnings.append(
+            f"Only {pose.markers} of the card's 5 markers can be read, so the scale is rough; show it whole."
+        )
+    if pose.tilt_deg > TILT_LIMIT_DEG:
+        spread = f"by {pose.scale_spread:.0%}" if math.isfinite(pose.scale_spread) else "without end"
+        warnings.append(
+            f"The camera is tilted {pose.tilt_deg:.0f} degrees against the panel (limit {TILT_LIMIT_DEG:g}): "
+            f"the scale varies {spread} across the picture; hold it square."
+        )
+    return FoundCard(
+        scale=Scale(px_per_mm=pose.px_per_mm, source="card", tilt_deg=pose.tilt_deg),
+        polygon=pose.outline,
+        tilt_deg=pose.tilt_deg,
+        warnings=tuple(warnings),
+    )
+
+
+def resolve(
+    photo: Photo, *, px_per_mm: float | None = None, field_width_mm: float | None = None
+) -> ResolvedScale:
+    """Choose the scale: typed, then field width, then the card in the picture, then none.
+
+    A card in the picture is masked in every case; its tilt and its disagreement with a given scale are told.
+
+    Raises
+    ------
+    ScaleError
+        A scale was given that cannot be right.
+    """
+    given = None
+    if px_per_mm is not None:
+        given = from_typed(px_per_mm)
+    elif field_width_mm is not None:
+        given = from_field_width(field_width_mm, photo.facts.width_px)
+    found = from_card(photo)
+    if found is None:
+        if given is not None:
+            return ResolvedScale(scale=given, card=None)
+        unknown = "The scale is unknown, so lengths are in pixels: show the printed card or give a scale."
+        return ResolvedScale(scale=Scale(px_per_mm=1.0, source="none"), card=None, warnings=(unknown,))
+    if given is None:
+        return ResolvedScale(scale=found.scale, card=found.polygon, warnings=found.warnings)
+    return ResolvedScale(
+        scale=Scale(px_per_mm=given.px_per_mm, source=given.source, tilt_deg=found.tilt_deg),
+        card=found.polygon,
+        warnings=(*_disagreement(given, found.scale), *found.warnings),
+    )
+
+
+def _check_number(value: float, what: str) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise ScaleError(f"The {what} must be a number above 0, not {value:g}.")
+
+
+def _disagreement(given: Scale, card: Scale) -> tuple[str, ...]:
+    share = given.px_per_mm / card.px_per_mm - 1
+    if abs(share) <= DISAGREEMENT_LIMIT:
+        return ()
+    return (
+        f"The given scale, {given.px_per_mm:.4g} px per mm, and the card's, {card.px_per_mm:.4g}, differ by "
+        f"{abs(share):.0%}; the given one was used. Check it, and that the card was printed at 100 %.",
+    )

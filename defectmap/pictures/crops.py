@@ -1,0 +1,169 @@
+"""The same millimetres of panel before and after, side by side, under one exposure and one tone curve."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.common import Overlay
+from defectmap.comparison.outcome import SpotComparison
+from defectmap.panel.measurement import Mark
+from defectmap.panel.photo.photograph import Photo
+
+Centre = Literal["hotspot", "worst scratch"]
+WHITE_SHARE = 0.98  # of the pixels outside the hotspots; that brightness is shown as 80 % light
+MAX_GAIN = 16.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CropPair:
+    """Two pictures of one piece of panel."""
+
+    before: NDArray[np.uint8]  # (N, N, 3) sRGB, scale bar drawn in
+    after: NDArray[np.uint8]  # the same size, the same millimetres
+    centre: Centre
+    side_mm: float
+    gain: float  # what linear light was multiplied by, in both
+    note: str
+
+
+def crop_pair(
+    before: Photo,
+    after: Photo,
+    spot: SpotComparison,
+    *,
+    centre: Centre = "hotspot",
+    side_mm: float | None = None,
+    side_px: int = 640,
+) -> CropPair:
+    """Cut the same piece of panel out of both photographs.
+
+    Parameters
+    ----------
+    before, after : Photo
+        Of the spot.
+    spot : SpotComparison
+        How they lie on each other.
+    centre : {"hotspot", "worst scratch"}, optional
+        The before photograph's hotspot, or the middle of its longest scratch (longest mark without one).
+    side_mm : float, optional
+        Side of the square; eight hotspot radii (three about a scratch) if not given.
+    side_px : int, optional
+        Side of each picture.
+
+    Returns
+    -------
+    CropPair
+        One gain and one tone curve for both: brightness may be compared between them.
+    """
+    overlay = Overlay(before=spot.before, after=spot.after, alignment=spot.alignment)
+    radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
+    side = side_mm or radius_mm * (8 if centre == "hotspot" else 5)
+    half_px = side / 2 * spot.before.scale.px_per_mm
+    middle = _inside(_middle(spot, centre), half_px, before.rgb.shape)
+    corners = middle + np.array([[-1, -1], [-1, 1], [1, -1]]) * half_px
+    cut = [
+        _cut(photo, points, side_px)
+        for photo, points in ((before, corners), (after, overlay.to_after_px(corners)))
+    ]
+    gain = _gain(cut)
+    drawn = [_shown(light, gain) for light in cut]
+    _scale_bars(drawn, spot, side_px / side)
+    return CropPair(
+        before=drawn[0], after=drawn[1], centre=centre, side_mm=side, gain=gain, note=_note(spot, gain)
+    )
+
+
+def side_by_side(pair: CropPair, *, gap_px: int = 8) -> NDArray[np.uint8]:
+    """Both pictures in one, before on the left, with a grey gap."""
+    gap = np.full((pair.before.shape[0], gap_px, 3), 128, dtype=np.uint8)
+    return np.hstack([pair.before, gap, pair.after])
+
+
+def worst_mark(marks: tuple[Mark, ...]) -> Mark | None:
+    """The longest scratch, or the longest mark where no scratch was found."""
+    scratches = [mark for mark in marks if mark.kind == "scratch"]
+    return max(scratches or marks, key=lambda mark: mark.length_mm, default=None)
+
+
+def _middle(spot: SpotComparison, centre: Centre) -> NDArray[np.float64]:
+    hotspot = np.array([spot.before.hotspot.row, spot.before.hotspot.column])
+    mark = worst_mark(spot.before.marks) if centre == "worst scratch" else None
+    return hotspot if mark is None else np.asarray(mark.points[len(mark.points) // 2], dtype=np.float64)
+
+
+def _inside(middle: NDArray[np.float64], half_px: float, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """Move the square into the picture where it fits."""
+    size = np.array(shape[:2], dtype=np.float64) - 1
+    low, high = np.full(2, half_px), size - half_px
+    return np.where(low <= high, np.clip(middle, low, np.maximum(low, high)), size / 2)
+
+
+def _cut(photo: Photo, corners: NDArray[np.float64], side_px: int) -> NDArray[np.float32]:
+    """Linear light of the square with these upper left, upper right and lower left corners (row, column)."""
+    import cv2
+
+    target = np.array([[0, 0], [side_px, 0], [0, side_px]], dtype=np.float32) - 0.5
+    source = np.ascontiguousarray(corners[:, ::-1], dtype=np.float32)
+    warp = cv2.getAffineTransform(target, source)
+    shrink = float(np.hypot(*(corners[1] - corners[0]))) / side_px
+    linear = _decoded(photo.rgb, corners)
+    if shrink > 1:  # average before sampling, or fine marks come and go with the grid
+        linear = np.asarray(cv2.GaussianBlur(linear, (0, 0), 0.5 * shrink), dtype=np.float32)
+    offset = _window(corners, photo.rgb.shape)[:2]
+    warp[:, 2] -= (offset[1], offset[0])
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpAffine(linear, warp, (side_px, side_px), flags=flags), dtype=np.float32)
+
+
+def _window(corners: NDArray[np.float64], shape: tuple[int, ...]) -> tuple[int, int, int, int]:
+    """Top, left, bottom, right of the pixels that the square needs, inside the picture."""
+    fourth = corners[1] + corners[2] - corners[0]
+    every = np.vstack([corners, fourth])
+    top, left = np.clip(np.floor(every.min(axis=0)) - 8, 0, np.array(shape[:2]) - 2).astype(int)
+    bottom, right = np.clip(np.ceil(every.max(axis=0)) + 8, [top + 2, left + 2], shape[:2]).astype(int)
+    return int(top), int(left), int(bottom), int(right)
+
+
+def _decoded(rgb: NDArray[np.uint8], corners: NDArray[np.float64]) -> NDArray[np.float32]:
+    """Linear light (IEC 61966-2-1) of the window about the square."""
+    codes = np.arange(256) / 255
+    table = np.where(codes <= 0.04045, codes / 12.92, ((codes + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    top, left, bottom, right = _window(corners, rgb.shape)
+    return table[rgb[top:bottom, left:right]]
+
+
+def _gain(cut: list[NDArray[np.float32]]) -> float:
+    """One exposure for both, from both."""
+    light = np.concatenate([np.maximum.reduce([p[..., i].ravel() for i in range(3)]) for p in cut])
+    open_light = light[(light < 0.95) & (light > 0)]
+    if not len(open_light):
+        return 1.0
+    return float(np.clip(0.8 / max(float(np.quantile(open_light, WHITE_SHARE)), 1e-4), 1.0, MAX_GAIN))
+
+
+def _shown(light: NDArray[np.float32], gain: float) -> NDArray[np.uint8]:
+    bright = np.clip(light * gain, 0, 1)
+    share = np.where(
+        bright <= 0.0031308, 12.92 * bright, 1.055 * np.maximum(bright, 1e-9) ** (1 / 2.4) - 0.055
+    )
+    return np.asarray(np.round(255 * share), dtype=np.uint8)
+
+
+def _scale_bars(pictures: list[NDArray[np.uint8]], spot: SpotComparison, px_per_unit: float) -> None:
+    from defectmap.pictures.legend import draw_scale_bar
+
+    for picture in pictures:
+        draw_scale_bar(picture, px_per_unit=px_per_unit, scale=spot.before.scale)
+
+
+def _note(spot: SpotComparison, gain: float) -> str:
+    said = (
+        f"Same piece of panel, same size, one exposure (light times {gain:.1f}) and one tone curve for both."
+    )
+    if not spot.alignment.sure:
+        said += " Laid on each other by the hotspots only."
+    return said

@@ -1,0 +1,1 @@
+"""What is kept: database, originals, results, corrections, export and import."""

@@ -1,0 +1,243 @@
+"""What is entered at the car: readings, steps, stages; and setting aside what was entered by mistake."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal
+
+from sqlalchemy.orm import Session
+
+from defectmap.errors import BadReading, JobError, NotInRecord
+from defectmap.record import model
+from defectmap.record.history import load_histories
+from defectmap.record.rows import (
+    checked_name,
+    find_job,
+    find_panel,
+    new_id,
+    reading_record,
+    spot_of,
+    stage_record,
+    step_record,
+)
+from defectmap.record.sealing import canonical
+from defectmap.record.store import Store
+from defectmap.trade.facts import ReadingRecord, StageRecord, StepRecord
+from defectmap.trade.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
+
+UNITS = ("um", "mil")
+UM_PER_MIL = 25.4  # exact: the inch is 25.4 mm by definition (ISO 80000-3 lists it)
+MAX_FILM_UM = 5000.0  # thicker than any repair; a slip of the decimal point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepSpec:
+    """One step to be recorded; removal in µm for all passes together, low and high end."""
+
+    kind: str
+    rung: str | None = None
+    product: str = ""
+    pad: str = ""
+    machine: str = ""
+    passes: int = 1
+    section_s: float | None = None
+    removal_low_um: float = 0.0
+    removal_high_um: float = 0.0
+
+
+def to_um(value: float, unit: Literal["um", "mil"]) -> float:
+    """A reading in µm.
+
+    Raises
+    ------
+    BadReading
+        The value is no thickness, or the unit is not known.
+
+    Examples
+    --------
+    >>> to_um(4.0, "mil")
+    101.6
+    """
+    if unit not in UNITS:
+        raise BadReading(f"The unit {unit!r} is not known; give readings in um or mil.")
+    um = value * UM_PER_MIL if unit == "mil" else value
+    if not (math.isfinite(um) and 0 < um <= MAX_FILM_UM):
+        raise BadReading(
+            f"{value:g} {unit} cannot be a paint film; check the unit and the decimal point, or read again."
+        )
+    return um
+
+
+def moment(words: str) -> str:
+    """A day and time as the record writes them: in UTC.
+
+    Parameters
+    ----------
+    words : str
+        ISO 8601; without a zone it is this computer's.
+
+    Raises
+    ------
+    JobError
+        It is no day and time.
+
+    Examples
+    --------
+    >>> moment("2026-05-12T14:51+02:00")
+    '2026-05-12T12:51:00.000000+00:00'
+    """
+    try:
+        return datetime.fromisoformat(words).astimezone(UTC).isoformat(timespec="microseconds")
+    except (ValueError, OverflowError) as error:
+        raise JobError(f"{words!r} is no day and time; write it as 2026-05-12T14:51.") from error
+
+
+def add_readings(
+    store: Store,
+    reference: str,
+    panel: str,
+    place: str,
+    values: tuple[float, ...],
+    *,
+    unit: Literal["um", "mil"] = "um",
+) -> tuple[ReadingRecord, ...]:
+    """Keep gauge readings of one place (a circle of about 4 cm) on a panel; all of them or none.
+
+    Raises
+    ------
+    BadReading
+        A value cannot be a paint film.
+    """
+    in_um = [to_um(value, unit) for value in values]
+    place = checked_name(place, "place")
+    with store.writing() as session:
+        row = find_panel(session, find_job(session, reference), panel)
+        rows = [
+            model.Reading(
+                id=new_id(),
+                panel_id=row.id,
+                place=place,
+                value_um=um,
+                entered=f"{value:g} {unit}",
+                at=store.clock(),
+                set_aside=None,
+            )
+            for um, value in zip(in_um, values, strict=True)
+        ]
+        session.add_all(rows)
+    return tuple(reading_record(row) for row in rows)
+
+
+def add_step(
+    store: Store,
+    reference: str,
+    panel: str,
+    spec: StepSpec,
+    *,
+    spot: str | None = None,
+    ladder: tuple[str, ...] = (),
+    at: str | None = None,
+) -> StepRecord:
+    """Record what was done to a panel, or to one spot of it, with the gates that were open.
+
+    Parameters
+    ----------
+    spot : str, optional
+        Name of the spot for a test spot; the whole panel otherwise.
+    ladder : tuple of str
+        Keys of the correction steps, least aggressive first, to warn of gentler ones untried.
+    at : str, optional
+        When it was done, as `moment` writes it; now if not given. Photographs are held against it by the
+        camera's clock.
+
+    Raises
+    ------
+    JobError
+        The kind of step is not known, or a number in it cannot be right.
+    """
+    _check_step(spec)
+    with store.writing() as session:
+        row = find_panel(session, find_job(session, reference, lock=True), panel)
+        (history,) = load_histories(session, [row])
+        gates = gates_for_step(history, spec.kind, spot=spot, rung=spec.rung, ladder=ladder)
+        step = model.Step(
+            id=new_id(),
+            panel_id=row.id,
+            spot_id=None if spot is None else spot_of(session, row, spot).id,
+            kind=spec.kind,
+            rung=spec.rung,
+            product=spec.product,
+            pad=spec.pad,
+            machine=spec.machine,
+            passes=spec.passes,
+            section_s=spec.section_s,
+            removal_low_um=spec.removal_low_um,
+            removal_high_um=spec.removal_high_um,
+            warnings=canonical([gate.sentence for gate in gates]),
+            at=at or store.clock(),
+            set_aside=None,
+        )
+        session.add(step)
+    return step_record(step, spot=spot)
+
+
+def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRecord:
+    """Record that a panel enters a stage, with the gates that were open then."""
+    stage = stage_named(stage)
+    with store.writing() as session:
+        row = find_panel(session, find_job(session, reference, lock=True), panel)
+        (history,) = load_histories(session, [row])
+        gates = gates_for_stage(history, stage)
+        entry = model.StageEntry(
+            id=new_id(),
+            panel_id=row.id,
+            stage=stage,
+            warnings=canonical([gate.sentence for gate in gates]),
+            at=store.clock(),
+        )
+        session.add(entry)
+    return stage_record(entry)
+
+
+def set_aside(
+    store: Store, reference: str, what: Literal["photograph", "reading", "step"], entry_id: str, *, why: str
+) -> None:
+    """Take an entry out of every figure and rule; it stays in the record with the reason.
+
+    Raises
+    ------
+    NotInRecord
+        The job has no such entry.
+    """
+    if not why.strip():
+        raise JobError("Say why it is set aside; the record keeps the reason.")
+    with store.writing() as session:
+        job = find_job(session, reference, lock=True)
+        row = _entry(session, what, entry_id, job)
+        if row is None:
+            raise NotInRecord(f"Job {reference} has no such {what}; look at its list again.")
+        row.set_aside = why.strip()
+
+
+def _entry(
+    session: Session, what: str, entry_id: str, job: model.Job
+) -> model.Photograph | model.Reading | model.Step | None:
+    if what == "photograph":
+        photograph = session.get(model.Photograph, entry_id)
+        return photograph if photograph is not None and photograph.job_id == job.id else None
+    entry = session.get(model.Reading, entry_id) if what == "reading" else session.get(model.Step, entry_id)
+    panel = None if entry is None else session.get(model.Panel, entry.panel_id)
+    return entry if panel is not None and panel.job_id == job.id else None
+
+
+def _check_step(spec: StepSpec) -> None:
+    if spec.kind not in STEP_KINDS:
+        raise JobError(f"There is no step {spec.kind!r}; use one of: {', '.join(STEP_KINDS)}.")
+    if not 1 <= spec.passes <= 100:
+        raise JobError(f"{spec.passes} passes cannot be right; give 1 to 100.")
+    if not 0 <= spec.removal_low_um <= spec.removal_high_um < math.inf:
+        raise JobError("The expected removal has a low end above its high end, or below 0; correct it.")
+    if spec.section_s is not None and not 0 < spec.section_s < 86400:
+        raise JobError(f"A section time of {spec.section_s:g} s cannot be right; give it in seconds.")

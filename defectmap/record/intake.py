@@ -1,0 +1,178 @@
+"""Photographs into a job: one at a time and for good, each at its panel, spot and stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from defectmap.errors import AlreadyInRecord, JobError
+from defectmap.record import model
+from defectmap.record.history import load_histories
+from defectmap.record.originals import Kept
+from defectmap.record.rows import find_job, find_panel, new_id, photograph_record, spot_of
+from defectmap.record.sealing import canonical
+from defectmap.record.store import Store
+from defectmap.trade.facts import PhotographRecord
+from defectmap.trade.stages import gates_for_stage, stage_named
+
+# Exif 2.31: the Exif IFD, DateTimeOriginal, OffsetTimeOriginal
+MAX_SHOWN_NAME = 200
+EXIF_BLOCK, EXIF_TAKEN, EXIF_OFFSET = 0x8769, 0x9003, 0x9011
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a photograph belongs, and its scale as far as it was typed."""
+
+    panel: str
+    stage: str
+    spot: str = "1"
+    px_per_mm: float | None = None
+    field_width_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Added:
+    """A photograph in the job; not `new` where the same one stood there already."""
+
+    photograph: PhotographRecord
+    new: bool
+
+
+def add_photograph(
+    store: Store, reference: str, file: Path, place: Place, *, name: str | None = None
+) -> Added:
+    """Keep a photograph unchanged and put it into a job.
+
+    Adding the same photograph to the same place again changes nothing, so an interrupted run is simply
+    repeated.
+
+    Parameters
+    ----------
+    file : Path
+        The photograph; it is only read.
+    place : Place
+        Panel, stage and spot (a new spot is created).
+    name : str, optional
+        Name to show; the file's name if not given.
+
+    Raises
+    ------
+    AlreadyInRecord
+        The same photograph stands at another place of this job.
+    BadPhotographFile, OriginalDamaged
+        It cannot be kept; see `Originals.keep`.
+    NotInRecord
+        There is no such job or panel.
+    """
+    stage = stage_named(place.stage)
+    _check_scale(place)
+    with store.reading() as session:  # before copying megabytes: does the place exist?
+        find_panel(session, find_job(session, reference), place.panel)
+    taken_at = camera_time(file)
+    kept = store.originals.keep(file)
+    with store.writing() as session:
+        job = find_job(session, reference, lock=True)
+        panel = find_panel(session, job, place.panel)
+        spot = spot_of(session, panel, place.spot)
+        _original_row(session, kept, store.clock())
+        there = session.scalars(
+            select(model.Photograph).where(
+                model.Photograph.job_id == job.id, model.Photograph.sha256 == kept.sha256
+            )
+        ).one_or_none()
+        if there is not None and there.set_aside is None:
+            _same_place(session, there, spot, stage, file.name)
+            return Added(photograph=photograph_record(there, panel=panel.name, spot=spot.name), new=False)
+        (history,) = load_histories(session, [panel])
+        gates = gates_for_stage(history, stage, spot=spot.name)
+        row = there or model.Photograph(id=new_id(), job_id=job.id, sha256=kept.sha256)
+        row.spot_id, row.stage, row.name = spot.id, stage, _shown_name(name or file.name)
+        row.taken_at, row.added_at = taken_at, store.clock()
+        row.px_per_mm, row.field_width_mm = place.px_per_mm, place.field_width_mm
+        row.warnings = canonical([gate.sentence for gate in gates])
+        row.set_aside = None
+        session.add(row)
+    return Added(photograph=photograph_record(row, panel=panel.name, spot=spot.name), new=True)
+
+
+def photographs_of(
+    store: Store, reference: str, *, with_set_aside: bool = False
+) -> tuple[PhotographRecord, ...]:
+    """The photographs of a job by panel, spot and time."""
+    with store.reading() as session:
+        job = find_job(session, reference)
+        query = (
+            select(model.Photograph, model.Panel.name, model.Spot.name)
+            .join(model.Spot, model.Photograph.spot_id == model.Spot.id)
+            .join(model.Panel, model.Spot.panel_id == model.Panel.id)
+            .where(model.Photograph.job_id == job.id)
+            .order_by(model.Panel.position, model.Spot.name, model.Photograph.added_at)
+        )
+        if not with_set_aside:
+            query = query.where(model.Photograph.set_aside.is_(None))
+        return tuple(
+            photograph_record(row, panel=panel, spot=spot) for row, panel, spot in session.execute(query)
+        )
+
+
+def camera_time(file: Path) -> str | None:
+    """When the camera says the photograph was taken, in UTC; None where it does not say.
+
+    A camera that gives no time zone is taken to keep this computer's.
+    """
+    import pi_heif
+    from PIL import Image, UnidentifiedImageError
+
+    pi_heif.register_heif_opener()
+    try:
+        with Image.open(file) as picture:
+            exif = picture.getexif().get_ifd(EXIF_BLOCK)
+        taken = datetime.strptime(str(exif[EXIF_TAKEN]), "%Y:%m:%d %H:%M:%S")
+        if EXIF_OFFSET in exif:
+            taken = datetime.fromisoformat(f"{taken.isoformat()}{exif[EXIF_OFFSET]}")
+        return taken.astimezone(tz=UTC).isoformat(timespec="microseconds")
+    except (OSError, UnidentifiedImageError, KeyError, ValueError, SyntaxError, Image.DecompressionBombError):
+        # Whether the file can be measured is for the measuring to say; here only its clock is read.
+        return None
+
+
+def _shown_name(name: str) -> str:
+    """The name as it can be stored and shown anywhere; a camera's or a disk's may hold anything."""
+    return "".join(c if c.isprintable() else "?" for c in name)[-MAX_SHOWN_NAME:]
+
+
+def _check_scale(place: Place) -> None:
+    for value, what in ((place.px_per_mm, "px per mm"), (place.field_width_mm, "field width in mm")):
+        if value is not None and not 0 < value < 100_000:
+            raise JobError(f"A {what} of {value:g} cannot be right; give a number above 0, or leave it out.")
+    if place.px_per_mm is not None and place.field_width_mm is not None:
+        raise JobError("Give px per mm or the field width, not both.")
+
+
+def _original_row(session: Session, kept: Kept, now: str) -> None:
+    if session.get(model.Original, kept.sha256) is not None:
+        return
+    try:
+        with session.begin_nested():
+            session.add(model.Original(sha256=kept.sha256, size_bytes=kept.size_bytes, kept_at=now))
+    except IntegrityError:
+        pass  # another job kept the same file at the same moment
+
+
+def _same_place(
+    session: Session, there: model.Photograph, spot: model.Spot, stage: str, file_name: str
+) -> None:
+    if there.spot_id == spot.id and there.stage == stage:
+        return
+    other_spot = session.get_one(model.Spot, there.spot_id)
+    other_panel = session.get_one(model.Panel, other_spot.panel_id)
+    raise AlreadyInRecord(
+        f"{file_name} is the same photograph as {there.name}, which stands at {other_panel.name}, spot "
+        f"{other_spot.name}, {there.stage}; set that one aside first if it is in the wrong place."
+    )

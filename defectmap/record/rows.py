@@ -1,0 +1,160 @@
+"""From rows of the record to frozen records, and finding rows by the names that people use."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from dataclasses import fields
+from typing import Any, TypeVar, cast
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from defectmap.errors import JobError, NotInRecord
+from defectmap.record import model
+from defectmap.record.agreed import read_target
+from defectmap.trade.facts import (
+    CheckRecord,
+    Figures,
+    JobRecord,
+    MeasurementRecord,
+    NoteRecord,
+    PanelRecord,
+    PhotographRecord,
+    ReadingRecord,
+    StageRecord,
+    StepRecord,
+)
+
+R = TypeVar("R")
+MAX_NAME = 80
+
+
+def new_id() -> str:
+    """Make a random identity."""
+    return uuid.uuid4().hex
+
+
+def checked_name(name: str, what: str) -> str:
+    """The name without space around it.
+
+    Raises
+    ------
+    JobError
+        It is empty, too long, or holds what cannot be printed.
+    """
+    name = name.strip()
+    if not name or len(name) > MAX_NAME or not name.isprintable():
+        raise JobError(f"The name of a {what} has 1 to {MAX_NAME} printable characters; {name!r} has not.")
+    return name
+
+
+def find_job(session: Session, reference: str, *, lock: bool = False) -> model.Job:
+    """Row of the job of that reference; `lock` keeps other writers to this job waiting (PostgreSQL).
+
+    Raises
+    ------
+    NotInRecord
+        There is none.
+    """
+    query = select(model.Job).where(model.Job.reference == reference)
+    row = session.scalars(query.with_for_update() if lock else query).one_or_none()
+    if row is None:
+        known = session.scalars(
+            select(model.Job.reference).order_by(model.Job.created_at.desc()).limit(5)
+        ).all()
+        raise NotInRecord(
+            f"There is no job {reference!r} in this record; "
+            + (f"the latest are {', '.join(known)}." if known else "create one first.")
+        )
+    return row
+
+
+def find_panel(session: Session, job: model.Job, name: str) -> model.Panel:
+    """Row of the panel of that name.
+
+    Raises
+    ------
+    NotInRecord
+        There is none.
+    """
+    query = select(model.Panel).where(model.Panel.job_id == job.id, model.Panel.name == name)
+    row = session.scalars(query).one_or_none()
+    if row is None:
+        names = session.scalars(
+            select(model.Panel.name).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
+        ).all()
+        raise NotInRecord(
+            f"Job {job.reference} has no panel {name!r}; it has {', '.join(names) or 'none'}. "
+            "Add the panel first, or use one of these names."
+        )
+    return row
+
+
+def spot_of(session: Session, panel: model.Panel, name: str) -> model.Spot:
+    """Row of the spot of that name on the panel, created where it is new."""
+    name = checked_name(name, "spot")
+    query = select(model.Spot).where(model.Spot.panel_id == panel.id, model.Spot.name == name)
+    row = session.scalars(query).one_or_none()
+    if row is None:
+        row = model.Spot(id=new_id(), panel_id=panel.id, name=name)
+        session.add(row)
+        session.flush()
+    return row
+
+
+def _copy(kind: type[R], row: Any, **given: Any) -> R:
+    names = fields(cast(Any, kind))
+    values = {f.name: getattr(row, f.name) for f in names if f.name not in given}
+    return kind(**values, **given)
+
+
+def words_of(stored: str) -> tuple[str, ...]:
+    """Sentences that were stored as a JSON list."""
+    return tuple(json.loads(stored))
+
+
+def job_record(row: model.Job) -> JobRecord:
+    """Frozen copy."""
+    target, earlier = read_target(row.target)
+    return _copy(JobRecord, row, target=target, earlier_targets=earlier)
+
+
+def panel_record(row: model.Panel) -> PanelRecord:
+    """Frozen copy."""
+    return _copy(PanelRecord, row)
+
+
+def photograph_record(row: model.Photograph, *, panel: str, spot: str) -> PhotographRecord:
+    """Frozen copy."""
+    return _copy(PhotographRecord, row, panel=panel, spot=spot, warnings=words_of(row.warnings))
+
+
+def measurement_record(row: model.Measurement) -> MeasurementRecord:
+    """Frozen copy."""
+    return _copy(MeasurementRecord, row, settings=json.loads(row.settings), figures=_copy(Figures, row))
+
+
+def reading_record(row: model.Reading) -> ReadingRecord:
+    """Frozen copy."""
+    return _copy(ReadingRecord, row)
+
+
+def step_record(row: model.Step, *, spot: str | None) -> StepRecord:
+    """Frozen copy."""
+    return _copy(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
+
+
+def stage_record(row: model.StageEntry) -> StageRecord:
+    """Frozen copy."""
+    return _copy(StageRecord, row, warnings=words_of(row.warnings))
+
+
+def note_record(row: model.Note, *, panel: str | None) -> NoteRecord:
+    """Frozen copy."""
+    return _copy(NoteRecord, row, panel=panel)
+
+
+def check_record(row: model.Check) -> CheckRecord:
+    """Frozen copy."""
+    return _copy(CheckRecord, row)

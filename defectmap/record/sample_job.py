@@ -1,0 +1,112 @@
+"""The sample job as a job of the record, so that every page has something to show."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from defectmap import __version__
+from defectmap.errors import NotInRecord
+from defectmap.record.entries import StepSpec, add_step, moment
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import PanelSpec, create_job, job_named
+from defectmap.record.measuring import PhotoRequest
+from defectmap.record.shelf import from_record, measure_and_keep, place_of, put
+from defectmap.trade.tables import load_tables
+
+if TYPE_CHECKING:
+    from defectmap.record.store import Store
+
+JOB_FILE = "job.json"
+FREE_PANEL_AREA_M2 = 1.0
+
+
+def load_sample_job(store: Store, samples: Path) -> str:
+    """Put the sample job into a record, once; what is there already stays as it is.
+
+    Parameters
+    ----------
+    samples : Path
+        Folder with `job.json` and the photographs.
+
+    Returns
+    -------
+    str
+        Reference of the job.
+    """
+    said = json.loads((samples / JOB_FILE).read_text(encoding="utf-8"))
+    reference = str(said["reference"])
+    try:
+        job_named(store, reference)
+    except NotInRecord:
+        _create(store, said)
+    for entry in said["photographs"]:
+        place = Place(
+            panel=entry["panel"],
+            stage=said["stages"][entry["stage"]],
+            px_per_mm=float(entry["px_per_mm"]),
+        )
+        file = samples / entry["file"]
+        add_photograph(store, reference, file, place, name=file.name)
+    return reference
+
+
+def measured_before(request: PhotoRequest, *, out: Path, folder: Path) -> Mapping[str, Any]:
+    """Take over what `defectmap demo` has measured and written; measure only what is not there.
+
+    Parameters
+    ----------
+    out : Path
+        Where the demo wrote its records and zone masks.
+    folder : Path
+        Of the whole measurements, see `shelf`.
+    """
+    import numpy as np
+    from PIL import Image
+
+    stem = Path(request.name).stem
+    try:
+        record: dict[str, Any] = json.loads((out / f"{stem}.json").read_text(encoding="utf-8"))
+        if record["photo"]["sha256"] != request.sha256 or record["program"] != f"defectmap {__version__}":
+            raise ValueError("of another file or version")
+        with Image.open(out / f"{stem}-zone.png") as mask:
+            zone = np.asarray(mask) > 0
+        record["zone"]["mask_png"] = None
+        put(from_record(record, zone), place_of(folder, request))
+    except (OSError, ValueError, KeyError):
+        return measure_and_keep(request, folder=folder)
+    return record
+
+
+def _create(store: Store, said: Mapping[str, Any]) -> None:
+    areas = {
+        also: row.area_m2
+        for row in load_tables().panels.get(said["kind"], ())
+        for also in (row.name, *row.also)
+    }
+    create_job(
+        store,
+        said["reference"],
+        panels=[
+            PanelSpec(
+                name=panel["name"],
+                area_m2=areas.get(panel["name"], FREE_PANEL_AREA_M2),
+                material=panel["material"],
+            )
+            for panel in said["panels"]
+        ],
+        kind=said["kind"],
+        vehicle=said["vehicle"],
+        colour=said["colour"],
+        paint="clear coat",
+    )
+    for step in said["steps"]:
+        add_step(
+            store,
+            said["reference"],
+            step["panel"],
+            StepSpec(kind=step["step"], product=step.get("what", "")),
+            at=moment(step["at"]),
+        )

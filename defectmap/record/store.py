@@ -1,0 +1,148 @@
+"""The record: one documented folder with a database and the kept originals.
+
+    <folder>/
+      README.txt        what lies here
+      record.sqlite     the database (absent where a PostgreSQL URL is given)
+      originals/ab/…    the photographs, unchanged, each named by the SHA-256 of its bytes
+      incoming/         unfinished copies; a crash may leave some, they are never used
+      tables.toml       the shop's own trade tables, if it has any
+
+Copy the folder (with the program closed) and the record is copied. Each public function of `defectmap.job`
+that writes does so in one transaction: after a crash it has happened, or it has not.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, event
+from sqlalchemy.exc import IntegrityError, OperationalError
+from sqlalchemy.orm import Session
+
+from defectmap.errors import ChangedMeanwhile, JobError, RecordUnavailable
+from defectmap.record.database import WRITING, open_database, sqlite_url, unavailable
+from defectmap.record.originals import Originals
+
+FOLDER_VARIABLE = "DEFECTMAP_RECORD"
+URL_VARIABLE = "DEFECTMAP_DATABASE"
+TABLES_FILE = "tables.toml"
+_README = """This folder is a defectmap record.
+
+record.sqlite   jobs, panels, results, readings, steps (a SQLite database)
+originals/      the photographs, unchanged; each file is named by the SHA-256 of its bytes
+incoming/       unfinished copies, never used; they may be removed while the program is closed
+tables.toml     your own trade tables, if you made some
+
+Do not edit the files here. To keep a copy, close the program and copy the whole folder,
+or write a job into one file with: defectmap job export
+"""
+
+
+def utc_now() -> str:
+    """Now, as the record writes times."""
+    return datetime.now(UTC).isoformat(timespec="microseconds")
+
+
+def default_folder() -> Path:
+    """Folder of the record: the environment's `DEFECTMAP_RECORD`, else the user's data folder."""
+    from platformdirs import user_data_path
+
+    named = os.environ.get(FOLDER_VARIABLE)
+    return Path(named) if named else user_data_path("defectmap", appauthor=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Store:
+    """An open record; cheap to pass around, usable from several threads."""
+
+    folder: Path
+    engine: Engine
+    originals: Originals
+    clock: Callable[[], str] = utc_now
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """One consistent look at the record, whatever others write meanwhile."""
+        engine = self.engine
+        if engine.dialect.name == "postgresql":  # SQLite's readers see one moment by themselves
+            engine = engine.execution_options(isolation_level="REPEATABLE READ")
+        with _session(engine) as session:
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """One transaction: everything in it happens, or nothing."""
+        with _session(self.engine.execution_options(**{WRITING: True})) as session:
+            yield session
+            session.commit()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+
+class _CheckedSession(Session):
+    """A session that lets no words in which one of the two databases could not hold."""
+
+
+@event.listens_for(_CheckedSession, "before_flush")
+def _check_words(session: Session, _context: Any, _instances: Any) -> None:
+    for row in (*session.new, *session.dirty):
+        for name, value in vars(row).items():
+            if isinstance(value, str) and any(c == "\0" or "\ud800" <= c <= "\udfff" for c in value):
+                raise JobError(f"The {name} {value!a} holds characters that cannot be stored; type it again.")
+
+
+@contextmanager
+def _session(engine: Engine) -> Iterator[Session]:
+    try:
+        with _CheckedSession(engine, expire_on_commit=False) as session:
+            yield session
+    except OperationalError as error:
+        raise unavailable(error) from error
+    except IntegrityError as error:
+        # Only a second writer on PostgreSQL gets here: whatever else is wrong was looked for before writing.
+        raise ChangedMeanwhile(
+            "Somebody else entered the same thing at the same moment; look again, then repeat."
+        ) from error
+
+
+def open_store(
+    folder: Path | None = None, *, url: str | None = None, clock: Callable[[], str] = utc_now
+) -> Store:
+    """Open the record in a folder, creating it where there is none.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Where the originals (and a SQLite database) live; `default_folder()` if not given.
+    url : str, optional
+        SQLAlchemy URL of a PostgreSQL database shared by several bays; the environment's `DEFECTMAP_DATABASE`
+        if not given, else SQLite in the folder. All bays then use one shared folder for the originals.
+    clock : callable
+        Gives the time that entries are stamped with.
+
+    Raises
+    ------
+    RecordUnavailable, RecordTooNew, RecordBusy
+        The record cannot be opened; the message says why.
+    """
+    place = default_folder() if folder is None else folder
+    try:
+        originals = Originals(place)
+        originals.tidy()
+        readme = place / "README.txt"
+        if not readme.exists():
+            readme.write_text(_README, encoding="utf-8")
+    except OSError as error:
+        raise RecordUnavailable(
+            f"The folder {place} cannot be used for the record ({error.strerror}); choose another."
+        ) from error
+    engine = open_database(url or os.environ.get(URL_VARIABLE) or sqlite_url(place / "record.sqlite"))
+    return Store(folder=place, engine=engine, originals=originals, clock=clock)

@@ -1,0 +1,111 @@
+"""What was measured at one stage of a panel, held against the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from defectmap.trade.judging import Estimate, Verdict, judge
+from defectmap.trade.targets import Limited, Limits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """What was measured at one stage; figures that were not measured are None."""
+
+    density: Estimate
+    haze: Estimate | None = None
+    trail: Estimate | None = None
+    lasting: Estimate | None = None  # density without buffer trails
+    longest_scratch: Estimate | None = None
+    calibrated: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """One step that was tried on a spot; `found` is None until it is wiped, photographed and measured."""
+
+    rung: str
+    found: Condition | None
+
+
+def above(found: Estimate | None, limit: float | None) -> bool:
+    """Whether a figure is above its limit beyond doubt; never where either is unknown."""
+    return found is not None and limit is not None and judge(found, limit) == "not reached"
+
+
+def has_trails(found: Condition, limits: Limits) -> bool:
+    """Whether buffer trails are above their limit beyond doubt."""
+    return above(found.trail, limits.trail_mm_per_cm2)
+
+
+def without_trails(found: Condition, limits: Limits) -> Condition:
+    """The same without its buffer trails, where they are above their limit; else the same object.
+
+    On a panel whose marks are within their limit, or may be, trails count only beyond doubt, so that no
+    pass is spent on nothing. Where the marks are above it something has to be done, and trails that are
+    merely likely call for the gentler way.
+    """
+    limit = limits.trail_mm_per_cm2
+    if found.lasting is None or found.trail is None or limit is None:
+        return found
+    likely = verdict_on(found, limits) == "not reached" and found.trail.value > limit
+    if not likely and not has_trails(found, limits):
+        return found
+    return replace(found, density=found.lasting)
+
+
+def judged(found: Condition, limits: Limits) -> dict[Limited, tuple[Estimate, float]]:
+    """The figures that decide, each with its limit."""
+    found_and_limit: dict[Limited, tuple[Estimate, float]] = {
+        "density": (found.density, limits.density_mm_per_cm2)
+    }
+    if limits.longest_scratch_mm is not None and found.longest_scratch is not None:
+        found_and_limit["longest scratch"] = (found.longest_scratch, limits.longest_scratch_mm)
+    return found_and_limit
+
+
+def verdict_on(found: Condition, limits: Limits) -> Verdict:
+    """Whether the figures that decide are all within their limits; the worst one counts."""
+    verdicts = [judge(figure, limit) for figure, limit in judged(found, limits).values()]
+    for verdict in ("not reached", "undecided"):  # the worse one counts
+        if verdict in verdicts:
+            return verdict
+    return "reached"
+
+
+def verdict_but_trails(found: Condition, bare: Condition, limits: Limits) -> Verdict:
+    """The verdict on `bare`, which is `found`, or `found` without trails.
+
+    As little as half the length of trails is told as such (`defectmap.panel.kinds.in_trails`), the rest
+    passes for swirl marks. What as much again of trails would explain is undecided, not above the limit.
+    """
+    verdict = verdict_on(bare, limits)
+    if bare is found or verdict != "not reached" or found.trail is None:
+        return verdict
+    low = max(0.0, bare.density.low - found.trail.value)
+    fewer = replace(bare, density=replace(bare.density, low=low))
+    return "not reached" if verdict_on(fewer, limits) == "not reached" else "undecided"
+
+
+def against(found: Condition, limits: Limits) -> str:
+    """The figures that decide beside their limits, in words."""
+    words = f"{found.density.words('mm/cm²')} against at most {limits.density_mm_per_cm2:g}"
+    longest, limit = found.longest_scratch, limits.longest_scratch_mm
+    if limit is not None and longest is not None:
+        words += f", longest scratch {longest.value:.0f} mm against at most {limit:g}"
+    return words
+
+
+def words_of(found: Condition) -> tuple[str, ...]:
+    """Everything measured, a line each."""
+    unit = "mm/cm²" if found.calibrated else "(uncalibrated)"
+    lines = [f"density of marks {found.density.words(unit)}"]
+    if found.haze is not None:
+        lines.append(f"haze {found.haze.words()}")
+    if found.trail is not None and found.trail.value > 0:
+        lines.append(f"buffer trails {found.trail.words(unit)}")
+    if found.longest_scratch is not None:
+        lines.append(
+            f"longest scratch {found.longest_scratch.value:.0f} {'mm' if found.calibrated else 'px'}"
+        )
+    return tuple(lines)

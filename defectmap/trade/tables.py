@@ -1,0 +1,265 @@
+"""The shop's trade tables: what they hold, and reading them from one TOML file with every error at its place.
+
+The file that comes with the program (`tables.toml`) is complete. A shop's own file gives only what it
+changes: single keys of a table (`[rates]`), or a list (`[[ladder]]`) as a whole. Every figure of trade
+practice in the shipped file is common practice without a published source and is meant to be edited.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Any, ClassVar, Literal
+
+from annotated_types import Ge, Gt, Le, MinLen
+
+from defectmap.errors import TablesError
+
+SHIPPED = Path(__file__).with_name("tables.toml")
+STRICT: dict[str, Any] = {"extra": "forbid"}  # read by pydantic: no keys beyond those named here
+
+Share = Annotated[float, Gt(0), Le(1)]
+Amount = Annotated[float, Ge(0), Le(1e6)]
+Positive = Annotated[float, Gt(0), Le(1e6)]
+Words = Annotated[str, MinLen(1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """From the low to the high end of what is usual."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    low: Amount
+    high: Amount
+
+    def __post_init__(self) -> None:
+        """Refuse a low end above the high end."""
+        if self.low > self.high:
+            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film:
+    """What is assumed of the paint film, in µm."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    whole_um: Range  # factory film down to the metal
+    clear_um: Range  # clear coat in it
+    keep_share: Share  # of the clear coat that stays
+    keep_um: Amount  # and never less than this
+    lifetime_um: Positive  # never more than this is taken off, over all corrections
+    thin_um: Positive  # whole film below which no machine goes on
+    filled_um: Positive  # whole film above which a filler is suspected
+    repaint_ratio: Annotated[float, Gt(1), Le(10)]  # to the vehicle's median panel
+    gauge_um: Positive  # what a hand gauge is uncertain by
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rung:
+    """One correction step of the ladder; a pass is one working of a section with one charge of product."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: Words
+    name: Words
+    cut: Literal["finishing", "medium", "heavy"]
+    pad: Literal["soft foam", "medium foam", "firm foam", "fibre", "wool"]
+    machine: Literal["random orbital", "rotary"]
+    removal_um: Range  # a pass
+    passes: Annotated[int, Ge(1), Le(10)]  # usual number
+    section_s: Positive  # a pass over one section
+    leaves_haze: bool  # needs finishing down
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grade:
+    """One grade of decontamination."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    name: Words
+    feel: Literal["smooth", "slightly rough", "rough"]  # roughest feel that it is enough for
+    up_to_months: Positive  # longest time since the last one that it is enough for
+    minutes_per_m2: Positive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Protection:
+    """One kind of protection."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    key: Words
+    name: Words
+    life_months: Range
+    check_months: Positive  # between two looks at it
+    wait_minutes: Amount  # before it is wiped off or touched
+    minutes_per_m2: Positive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Times:
+    """Time that does not depend on the correction step."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    section_m2: Positive
+    wash_minutes: Amount
+    inspect_minutes_per_panel: Amount
+    test_spot_minutes: Amount
+    wipe_minutes_per_panel: Amount
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """What the shop charges; zero until the shop fills it in."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    currency: Annotated[str, MinLen(1)]
+    hour: Annotated[Decimal, Ge(0), Le(100_000)]
+    material_per_panel: Annotated[Decimal, Ge(0), Le(100_000)]
+    tax_percent: Annotated[Decimal, Ge(0), Le(100)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goal:
+    """What is aimed at where nothing else was agreed."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    density_mm_per_cm2: Positive
+    haze: Amount  # 0 sets no limit: haze depends on the lamp
+    trail_mm_per_cm2: Positive  # buffer trails above this ask for a finishing pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelRow:
+    """A panel of the standard list of one kind of vehicle."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    name: Words
+    area_m2: Positive
+    also: tuple[str, ...] = ()  # other words for it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradeTables:
+    """Everything in the file."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
+    film: Film
+    ladder: Annotated[tuple[Rung, ...], MinLen(1)]
+    decontamination: Annotated[tuple[Grade, ...], MinLen(1)]
+    protection: Annotated[tuple[Protection, ...], MinLen(1)]
+    times: Times
+    rates: Rates
+    goal: Goal
+    panels: Mapping[str, tuple[PanelRow, ...]]
+    checklists: Mapping[str, tuple[Words, ...]]
+
+    def __post_init__(self) -> None:
+        """Refuse tables that contradict themselves."""
+        _unique("ladder", [rung.key for rung in self.ladder])
+        _unique("protection", [kind.key for kind in self.protection])
+        for kind, rows in self.panels.items():
+            _unique(f"panels.{kind}", [row.name for row in rows])
+        _rising("ladder", [(rung.key, rung.removal_um.high) for rung in self.ladder], "removal_um.high")
+        if self.ladder[0].cut != "finishing":
+            raise ValueError("ladder[0].cut: the first rung must be a finishing step, to finish down with")
+        grades = [(grade.name, grade.up_to_months) for grade in self.decontamination]
+        _rising("decontamination", grades, "up_to_months")
+        if self.film.clear_um.high > self.film.whole_um.high:
+            raise ValueError("film.clear_um: a clear coat cannot be thicker than the whole film")
+
+    @property
+    def ladder_keys(self) -> tuple[str, ...]:
+        """Keys of the correction steps, least aggressive first."""
+        return tuple(rung.key for rung in self.ladder)
+
+    def rung(self, key: str) -> Rung:
+        """The correction step of that key.
+
+        Raises
+        ------
+        TablesError
+            The tables have none.
+        """
+        for rung in self.ladder:
+            if rung.key == key:
+                return rung
+        known = ", ".join(self.ladder_keys)
+        raise TablesError(f"The trade tables have no correction step {key!r}; they have {known}.")
+
+
+def load_tables(own: Path | None = None) -> TradeTables:
+    """The shipped tables, with the keys that the shop's own file gives in their place.
+
+    Parameters
+    ----------
+    own : Path, optional
+        The shop's file; where it does not exist, the shipped tables are used.
+
+    Raises
+    ------
+    TablesError
+        The file is no TOML, or does not fit; `problems` lists every error as "place: what is wrong".
+    """
+    if own is None or not own.exists():
+        return _shipped()
+    try:
+        given = tomllib.loads(own.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
+        raise TablesError(f"{own.name} cannot be read: {error}. Correct it there.", (str(error),)) from error
+    return _validated(_merged(tomllib.loads(SHIPPED.read_text(encoding="utf-8")), given), own.name)
+
+
+def _merged(shipped: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    both = {
+        key: {**shipped[key], **value}
+        if isinstance(value, dict) and isinstance(shipped.get(key), dict)
+        else value
+        for key, value in given.items()
+    }
+    return {**shipped, **both}
+
+
+@cache
+def _shipped() -> TradeTables:
+    return _validated(tomllib.loads(SHIPPED.read_text(encoding="utf-8")), SHIPPED.name)
+
+
+def _validated(content: Mapping[str, Any], name: str) -> TradeTables:
+    # pydantic takes a tenth of a second to import, and only reading the file needs it.
+    from pydantic import TypeAdapter, ValidationError
+
+    try:
+        return TypeAdapter(TradeTables).validate_python(content)
+    except ValidationError as error:
+        found = error.errors()
+        below = {e["loc"][:depth] for e in found for depth in range(len(e["loc"]))}
+        # A list whose items are all wrong is also reported as too short: the items say it better.
+        problems = tuple(_problem(e["loc"], e["msg"]) for e in found if not (e["loc"] and e["loc"] in below))
+        listed = "\n".join(f"  {problem}" for problem in problems)
+        raise TablesError(
+            f"{name} has {len(problems)} error(s); correct each there:\n{listed}", problems
+        ) from None
+
+
+def _problem(location: tuple[int | str, ...], message: str) -> str:
+    place = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in location)
+    words = message.removeprefix("Value error, ")
+    return f"{place.removeprefix('.')}: {words}" if place else words
+
+
+def _unique(place: str, keys: list[str]) -> None:
+    for index, key in enumerate(keys):
+        if key in keys[:index]:
+            raise ValueError(f"{place}[{index}]: {key!r} stands there twice")
+
+
+def _rising(place: str, rows: list[tuple[str, float]], what: str) -> None:
+    for index in range(1, len(rows)):
+        if rows[index][1] < rows[index - 1][1]:
+            raise ValueError(
+                f"{place}[{index}].{what}: {rows[index][0]!r} has less than {rows[index - 1][0]!r} "
+                "before it; order from least to most"
+            )

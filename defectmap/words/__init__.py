@@ -1,0 +1,1 @@
+"""Codes in, sentences out, one module for each audience."""

@@ -1,0 +1,83 @@
+"""How a figure is written for people: unit names, and the word that must stand beside an unknown scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from defectmap.panel.measurement import Scale
+
+from dataclasses import dataclass
+
+UNCALIBRATED = "uncalibrated"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitNames:
+    """Names of the units that a measurement's figures are in."""
+
+    length: str
+    area: str
+    density: str
+
+
+_MILLIMETRES = UnitNames(length="mm", area="cm²", density="mm/cm²")
+# Without a scale one "mm" is one pixel, so 1 "cm²" is a square of 10 by 10 pixels.
+_PIXELS = UnitNames(length="px", area="x 100 px²", density="px/100 px²")
+
+
+def unit_names(scale: Scale) -> UnitNames:
+    """Return the unit names for figures measured at this scale.
+
+    Examples
+    --------
+    >>> unit_names(Scale(px_per_mm=20.0, source="typed")).density
+    'mm/cm²'
+    >>> unit_names(Scale(px_per_mm=1.0, source="none")).length
+    'px'
+    """
+    return _MILLIMETRES if scale.calibrated else _PIXELS
+
+
+def scale_sentence(scale: Scale) -> str:
+    """Say where the scale comes from, or that there is none.
+
+    Examples
+    --------
+    >>> scale_sentence(Scale(px_per_mm=20.0, source="typed"))
+    '20.00 px/mm (typed)'
+    >>> scale_sentence(Scale(px_per_mm=1.0, source="none"))
+    'uncalibrated: lengths in pixels, densities relative'
+    """
+    if not scale.calibrated:
+        return f"{UNCALIBRATED}: lengths in pixels, densities relative"
+    source = "printed card" if scale.source == "card" else scale.source
+    tilt = f", card tilted {scale.tilt_deg:.0f}°" if scale.tilt_deg is not None else ""
+    return f"{scale.px_per_mm:.2f} px/mm ({source}{tilt})"
+
+
+def light_words(low: float, high: float | None = None) -> str:
+    """How bright a mark is against the paint beside it (in linear light), in words that hold at any size.
+
+    Parameters
+    ----------
+    low : float
+        Contrast: the light that the mark gives above the paint beside it, as a share of that paint's.
+    high : float, optional
+        Upper end, where several photographs differ.
+
+    Examples
+    --------
+    >>> light_words(0.042), light_words(0.95)
+    ('4.2 % brighter than the paint beside it', '95 % brighter than the paint beside it')
+    >>> light_words(1.18), light_words(0.93, 1.18)
+    ('2.2 times as bright as the paint beside it', '1.9 to 2.2 times as bright as the paint beside it')
+    """
+    most = low if high is None else high
+    if most < 0.995:  # above, "118 % more" would be read as 1.18 times
+        digits = 1 if low < 0.095 else 0
+        shown, words = [f"{100 * one:.{digits}f}" for one in (low, most)], "% brighter than"
+    else:
+        shown = [f"{1 + one:.1f}" if one < 9 else f"{1 + one:.0f}" for one in (low, most)]
+        words = "times as bright as"
+    return f"{' to '.join(dict.fromkeys(shown))} {words} the paint beside it"

@@ -1,0 +1,97 @@
+import json
+import math
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from defectmap.panel.codec import json_text, measurement_record, refusal_record, write_zone_png
+from defectmap.panel.measurement import PhotoFacts, Scale
+from tests.measurements import panel_measurement, straight_mark
+
+# Every key of schema 1, as promised to whoever reads these files; adding is allowed, dropping is not.
+PROMISED = {
+    "": {
+        "schema",
+        "photo",
+        "scale",
+        "hotspot",
+        "zone",
+        "marks",
+        "density_mm_per_cm2",
+        "longest_scratch_mm",
+        "haze",
+        "score",
+        "warnings",
+        "refused",
+    },
+    "photo": {"name", "sha256", "width_px", "height_px", "taken"},
+    "scale": {"px_per_mm", "source"},
+    "hotspot": {"x", "y", "radius_px", "lamps"},
+    "zone": {"mask_png", "area_cm2"},
+    "density_mm_per_cm2": {"swirl", "scratch", "all"},
+}
+
+
+@pytest.mark.parametrize("part", PROMISED)
+def test_record_has_every_promised_key(part):
+    record = measurement_record(panel_measurement())
+    assert set(record[part] if part else record) >= PROMISED[part]
+
+
+def test_marks_have_every_promised_key():
+    mark = measurement_record(panel_measurement())["marks"][0]
+    assert set(mark) >= {"kind", "length_mm", "width_mm", "contrast", "points"}
+
+
+def test_geometry_turns_to_x_right_y_down():
+    record = measurement_record(panel_measurement(marks=(straight_mark("swirl", (5.0, 60.0), (7.0, 90.0)),)))
+    assert record["marks"][0]["points"][0] == [60.0, 5.0]
+    assert (record["hotspot"]["x"], record["hotspot"]["y"]) == (210.0, 120.0)
+
+
+def test_points_can_be_left_out():
+    record = measurement_record(panel_measurement(), with_points=False)
+    assert all("points" not in mark for mark in record["marks"])
+
+
+def test_text_is_valid_json_even_with_a_figure_that_is_not_finite():
+    record = measurement_record(panel_measurement(haze=math.nan, longest_scratch_mm=math.inf))
+    read = json.loads(json_text(record))
+    assert read["haze"] is None
+    assert read["longest_scratch_mm"] is None
+
+
+def test_infinity_never_reaches_a_file():
+    with pytest.raises(ValueError, match="JSON compliant"):
+        json_text({"score": math.inf})
+
+
+def test_uncalibrated_is_said():
+    record = measurement_record(panel_measurement(scale=Scale(px_per_mm=1.0, source="none")))
+    assert record["calibrated"] is False
+    assert any("uncalibrated" in warning for warning in record["warnings"])
+    assert record["scale"]["source"] == "none"
+
+
+@pytest.mark.parametrize("name", ["Tür.jpg", "ドア.jpg", "bad\udcff.jpg", 'quo"te.jpg'])
+def test_any_file_name_survives(name):
+    facts = PhotoFacts(name=name, sha256="0" * 64, width_px=400, height_px=300)
+    text = json_text(measurement_record(panel_measurement(photo=facts)))
+    assert json.loads(text.encode("utf-8"))["photo"]["name"] == name.replace("\udcff", "?")
+
+
+def test_refusal_has_its_reason_and_no_marks():
+    record = refusal_record("door.jpg", "It is a poem. Photograph a panel.", data=b"")
+    assert record["refused"] == "It is a poem. Photograph a panel."
+    assert "marks" not in record
+    # SHA-256 of no bytes at all, FIPS 180-4 (NIST example values; from memory).
+    assert record["photo"]["sha256"] == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+
+
+def test_zone_mask_has_the_photograph_s_size_and_is_nonzero_where_marks_count(tmp_path):
+    zone = panel_measurement().zone
+    write_zone_png(zone, tmp_path / "zone.png")
+    read = np.asarray(Image.open(tmp_path / "zone.png"))
+    np.testing.assert_array_equal(read > 0, zone)
+    assert read.dtype == np.uint8

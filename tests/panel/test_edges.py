@@ -1,0 +1,89 @@
+"""Lines that are no marks: lips of gaps, tape, reflected edges; and bright lines that no lamp could light."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from defectmap import measure
+from defectmap.panel.edges import can_glint, off_tangent_deg, run_round_the_lamp
+from defectmap.panel.hotspot import background, find_hotspot, halo_profile, other_lights
+from defectmap.panel.measurement import Hotspot
+from defectmap.panel.paths import Paths, lengths_px
+from tests.phantom import Panel, Shot, arc, photograph, straight, swirls
+from tests.rendered import file_of
+
+LAMP = Hotspot(row=0.0, column=0.0, radius_px=50.0, lamps=1)
+SHOT = Shot(size_px=(1200, 1600), px_per_mm=20.0)
+SECOND = replace(SHOT, second_lamp_mm=(40.0, -60.0, 480.0), second_power=0.3)
+
+
+def measured(*, obstacles=(), density=0.0):
+    grooves = swirls(4, density_mm_per_cm2=density) if density else []
+    return measure(file_of(photograph(grooves, SHOT, panel=Panel(obstacles=obstacles)).rgb), px_per_mm=20.0)
+
+
+@pytest.mark.parametrize("obstacle", ["gap", "tape", "door"])
+def test_an_obstacle_on_clean_paint_is_no_mark(obstacle):
+    # 0.2 mm/cm² is what a clean panel may show.
+    assert measured(obstacles=(obstacle,)).density.all <= 0.2
+
+
+def test_an_obstacle_leaves_the_density_beside_it_alone():
+    plain, gapped = measured(density=60.0), measured(obstacles=("gap",), density=60.0)
+    # 10 %: marks under the gap are gone with their piece of zone, and the panel is not equally swirled.
+    assert gapped.density.all == pytest.approx(plain.density.all, rel=0.1)
+
+
+def off_deg(*lines, lamps=(LAMP,)):
+    return off_tangent_deg(Paths.of(lines), lamps)
+
+
+@pytest.mark.parametrize("start_deg", [0.0, 37.0, 180.0])
+def test_a_circle_round_the_lamp_lies_on_the_tangent(start_deg):
+    ring = arc((0.0, 0.0), radius_px=300, start_deg=start_deg, sweep_deg=40)
+    assert off_deg(ring) < 0.5  # half the step between two points
+    assert can_glint(off_deg(ring)).all()
+
+
+def test_a_line_at_the_lamp_cannot_shine_unless_another_lamp_lights_it():
+    radial = straight((0.0, 400.0), angle_deg=0, length_px=200)
+    assert off_deg(radial) > 89
+    assert not can_glint(off_deg(radial)).any()
+    assert can_glint(off_deg(radial, lamps=[LAMP, replace(LAMP, row=500.0, column=400.0)])).all()
+
+
+def test_directions_at_random_do_not_run_round_the_lamp():
+    rng = np.random.default_rng(0)
+    places = rng.uniform(-800, 800, (60, 2))
+    random = [
+        straight(tuple(p), angle_deg=a, length_px=60)
+        for p, a in zip(places, rng.uniform(0, 180, 60), strict=True)
+    ]
+    rings = [arc((0.0, 0.0), radius_px=r, start_deg=r, sweep_deg=15) for r in range(200, 800, 20)]
+    assert not runs_round(random)
+    assert runs_round(rings)
+    assert runs_round(random[:9])  # too few to say
+
+
+def runs_round(lines):
+    return run_round_the_lamp(off_deg(*lines), lengths_px(Paths.of(lines)))
+
+
+def lights_in(shot):
+    luminance = photograph(swirls(4, density_mm_per_cm2=60.0), shot).luminance
+    hotspot, back = find_hotspot(luminance), background(luminance)
+    return hotspot, other_lights(back, hotspot, halo_profile(back, hotspot))
+
+
+def test_one_lamp_has_no_company():
+    assert lights_in(SHOT)[1] == []
+
+
+def test_a_second_light_is_found_where_it_is():
+    alone = replace(SHOT, lamp_mm=(40.0, -60.0, 480.0))
+    true = photograph([], alone).hotspot
+    hotspot, others = lights_in(SECOND)
+    assert len(others) == 1
+    # A fifth of the main hotspot's radius: the weaker light sits on the other's halo, which tilts it.
+    assert np.hypot(others[0].row - true.row, others[0].column - true.column) < 0.2 * hotspot.radius_px

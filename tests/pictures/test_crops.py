@@ -1,0 +1,80 @@
+"""The same millimetres, the same size, the same light."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from defectmap.comparison.compare import compare_shots
+from defectmap.comparison.outcome import Comparison
+from defectmap.pictures.crops import crop_pair, side_by_side, worst_mark
+from tests.comparison import made, phantoms
+
+
+@pytest.fixture(scope="module")
+def compared() -> Comparison:
+    return compare_shots([phantoms.before()], [phantoms.after()])
+
+
+def test_same_size_and_side_by_side(compared: Comparison) -> None:
+    pair = crop_pair(phantoms.before().photo, phantoms.after().photo, compared.spots[0], side_px=300)
+    assert pair.before.shape == pair.after.shape == (300, 300, 3)
+    assert side_by_side(pair, gap_px=8).shape == (300, 608, 3)
+
+
+def test_same_piece_of_panel(compared: Comparison) -> None:
+    # the marks that stay lie in the same place: detail agrees as it lies, and not when it is shifted
+    spot = compared.spots[0]
+    pair = crop_pair(phantoms.before().photo, phantoms.after().photo, spot, side_px=400)
+    light = [picture[:340].astype(float).mean(axis=2) for picture in (pair.before, pair.after)]
+    fine = [one - _smooth(one) for one in light]
+    laid = float((fine[0] * fine[1]).sum())
+    shifted = [float((fine[0] * np.roll(fine[1], step, axis=1)).sum()) for step in (-12, 12)]
+    assert laid > 3 * max(*shifted, 1.0)
+
+
+def _smooth(light: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    from scipy.ndimage import uniform_filter
+
+    return np.asarray(uniform_filter(light, 9))
+
+
+def test_one_exposure_for_both(compared: Comparison) -> None:
+    # the after photograph with half its light comes out darker: it is not stretched to match
+    after = phantoms.after().photo
+    dim = replace(after, rgb=(after.rgb * 0.7).astype(np.uint8))
+    spot = compared.spots[0]
+    pair = crop_pair(phantoms.before().photo, dim, spot, side_px=200)
+    plain = crop_pair(phantoms.before().photo, after, spot, side_px=200)
+    assert pair.after.mean() < 0.9 * plain.after.mean()
+    pose = replace(spot.alignment, turn_deg=0.0, down_mm=0.0, right_mm=0.0)
+    itself = replace(spot, after=spot.before, alignment=pose)
+    twice = crop_pair(after, after, itself, side_px=200)
+    assert np.array_equal(twice.before, twice.after)
+
+
+def test_centre_on_the_worst_scratch(compared: Comparison) -> None:
+    spot = compared.spots[0]
+    about = crop_pair(
+        phantoms.before().photo, phantoms.after().photo, spot, centre="worst scratch", side_px=200
+    )
+    hotspot = crop_pair(phantoms.before().photo, phantoms.after().photo, spot, side_px=200)
+    assert about.side_mm < hotspot.side_mm
+    assert not np.array_equal(about.before, hotspot.before)
+
+
+def test_worst_is_the_longest_scratch() -> None:
+    short = np.array([[0.0, 0.0], [0.0, 50.0]])
+    marks = (made.mark(short * 3), made.mark(short, kind="scratch"), made.mark(short * 2, kind="scratch"))
+    assert worst_mark(marks) is marks[2]
+    assert worst_mark(marks[:1]) is marks[0]
+    assert worst_mark(()) is None
+
+
+def test_scale_bar_has_the_right_length(compared: Comparison) -> None:
+    spot = compared.spots[0]
+    pair = crop_pair(phantoms.before().photo, phantoms.after().photo, spot, side_mm=40.0, side_px=400)
+    # the bar is white, in the lower left corner: 10 px/mm, a round length near a fifth of the side
+    rows = (pair.before[-60:] == 255).all(axis=2)
+    longest = max(int(row[:200].sum()) for row in rows)
+    assert longest == pytest.approx(100, abs=2) or longest == pytest.approx(50, abs=2)

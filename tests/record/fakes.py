@@ -1,0 +1,80 @@
+"""Small stand-ins: photographs of a few bytes, and measuring functions that need no picture."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import time
+from pathlib import Path
+
+from defectmap.errors import NoHotspot
+from defectmap.record.comparisons import CompareRequest
+from defectmap.record.jobs import PanelSpec
+from defectmap.record.measuring import PhotoRequest
+
+VERSION = "0.1.0"
+PANELS = (
+    PanelSpec(name="bonnet", area_m2=1.5, material="steel"),
+    PanelSpec(name="roof", area_m2=1.8, material="steel"),
+)
+
+
+def photo(folder: Path, number: int, *, size: int = 3000) -> Path:
+    """A file whose bytes follow from its number."""
+    block = hashlib.sha256(str(number).encode()).digest()
+    file = folder / f"shot_{number:04d}.jpg"
+    file.write_bytes((block * (size // 32 + 1))[:size])
+    return file
+
+
+def measure(request: PhotoRequest) -> dict[str, object]:
+    """A result in the published form whose figures follow from the photograph's hash."""
+    first = request.path.read_bytes()[0]
+    swirl, scratch = first / 10, first / 100
+    return {
+        "schema": 1,
+        "photo": {
+            "name": request.name,
+            "sha256": request.sha256,
+            "width_px": 10,
+            "height_px": 10,
+            "taken": None,
+        },
+        "scale": {"px_per_mm": request.px_per_mm or 1.0, "source": "typed" if request.px_per_mm else "none"},
+        "marks": [{"kind": "swirl", "length_mm": 1.5, "points": [[1.0, 2.0], [3.0, 4.0]]}],
+        "density_mm_per_cm2": {"swirl": swirl, "scratch": scratch, "all": swirl + scratch},
+        "longest_scratch_mm": 4.0,
+        "haze": 0.05,
+        "score": 60.0,
+        "warnings": [],
+        "refused": None,
+    }
+
+
+def refuse(request: PhotoRequest) -> dict[str, object]:
+    raise NoHotspot(f"No lamp reflection in {request.name}; take it again with the lamp in the frame.")
+
+
+def measure_one_then_die(request: PhotoRequest) -> dict[str, object]:
+    """The first photograph is measured; the process dies of each other, once the first is surely kept."""
+    if request.name.endswith("0000.jpg"):
+        return measure(request)
+    time.sleep(1)
+    os._exit(1)
+
+
+def stumble(request: PhotoRequest) -> dict[str, object]:
+    """A fault of ours in one photograph."""
+    if request.name.endswith("0001.jpg"):
+        raise ZeroDivisionError("division by zero")
+    return measure(request)
+
+
+def compare(request: CompareRequest) -> dict[str, object]:
+    return {
+        "comparable": "yes",
+        "reasons": [],
+        "before": [p.name for p in request.before],
+        "after": [p.name for p in request.after],
+        "word": request.claim.word,
+    }

@@ -1,0 +1,164 @@
+"""Gates of the stages and the words that the record supports (common practice, no source)."""
+
+from __future__ import annotations
+
+import pytest
+
+from defectmap.errors import JobError
+from defectmap.trade.facts import PanelHistory
+from defectmap.trade.stages import STAGE_NAMES, claim_for, gates_for_stage, gates_for_step, stage_named
+from tests.trade.rules import history, now, photograph, readings, step
+
+CLEAN = ("wash", "decontaminate")
+LADDER = ("finish", "medium", "heavy")
+
+
+def codes(gates: object) -> set[str]:
+    return {gate.code for gate in gates}  # type: ignore[attr-defined]
+
+
+def prepared(*more: object, photographed: tuple[str, ...] = ("decontaminated",)) -> PanelHistory:
+    steps = (*(step(kind) for kind in CLEAN), *more)
+    return history(*steps, photographed=frozenset(photographed), readings=readings(110, 111, 112))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("spelling", ["test spot", "Test-Spot", "TEST_SPOT", " test  spot "])
+def test_a_stage_is_known_however_it_is_spelt(spelling: str) -> None:
+    assert stage_named(spelling) == "test spot"
+
+
+def test_an_unknown_stage_is_answered_with_the_known_ones() -> None:
+    with pytest.raises(JobError, match="as received, washed, decontaminated"):
+        stage_named("polished")
+
+
+@pytest.mark.parametrize("stage", STAGE_NAMES)
+def test_a_job_done_in_order_meets_no_gate_but_those_that_always_hold(stage: str) -> None:
+    done = prepared(step("correct", spot="1", rung="finish"), step("correct", rung="finish"), step("wipe"))
+    if stage == "protected":
+        done = prepared(*done.steps[2:], step("protect"), photographed=("decontaminated", "wiped"))
+    if stage == "filled":
+        done = prepared(*done.steps[2:], step("fill"), photographed=("decontaminated", "wiped"))
+    hides = {"corrected": {"oils"}, "filled": {"filler hides"}, "protected": {"protection hides"}}
+    always = hides.get(stage, set())
+    assert codes(gates_for_stage(done, stage)) == always
+
+
+@pytest.mark.parametrize(
+    ("stage", "expected"),
+    [
+        ("as received", set()),
+        ("washed", {"no wash"}),
+        ("decontaminated", {"no wash", "not decontaminated"}),
+        ("test spot", {"not clean", "no before", "no thickness", "no correction", "no wipe"}),
+        ("corrected", {"not clean", "no before", "no thickness", "no correction", "oils"}),
+        ("wiped", {"not clean", "no before", "no thickness", "no correction", "no wipe"}),
+        ("filled", {"no filler", "no proof", "filler hides"}),
+        ("protected", {"no protection", "no proof", "protection hides"}),
+    ],
+)
+def test_each_stage_says_what_is_missing(stage: str, expected: set[str]) -> None:
+    assert codes(gates_for_stage(history(), stage)) == expected
+
+
+def test_two_readings_are_not_a_thickness() -> None:
+    two = history(readings=readings(110, 111) + readings(112, place="edge"))
+    assert "no thickness" in codes(gates_for_step(two, "correct"))
+    three = history(readings=readings(110, 111, 112))
+    assert "no thickness" not in codes(gates_for_step(three, "correct"))
+
+
+def test_a_wipe_before_the_last_correction_does_not_count() -> None:
+    early = prepared(step("correct", spot="1"), step("wipe"), step("correct"))
+    assert "no wipe" in codes(gates_for_stage(early, "wiped"))
+    assert "no wipe" not in codes(gates_for_stage(prepared(*early.steps[2:], step("wipe")), "wiped"))
+
+
+def test_a_test_spot_is_judged_by_what_was_done_to_it() -> None:
+    two_spots = prepared(step("correct", spot="1"), step("wipe", spot="1"), step("correct", spot="2"))
+    assert "no wipe" not in codes(gates_for_stage(two_spots, "test spot", spot="1"))
+    assert "no wipe" in codes(gates_for_stage(two_spots, "test spot", spot="2"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected"),
+    [
+        ("wash", set()),
+        ("decontaminate", {"no wash"}),
+        ("correct", {"not clean", "no before", "no thickness", "no test spot"}),
+        ("wipe", set()),
+        ("fill", {"filler hides"}),
+        ("protect", {"no proof"}),
+    ],
+)
+def test_each_step_says_what_is_missing(kind: str, expected: set[str]) -> None:
+    assert codes(gates_for_step(history(), kind)) == expected
+
+
+@pytest.mark.parametrize(
+    ("tried", "rung", "warned"),
+    [
+        ((), "finish", False),
+        ((), "heavy", True),
+        (("finish",), "heavy", True),
+        (("finish", "medium"), "heavy", False),
+        (("medium",), "medium", True),
+        ((), "unknown step", False),
+    ],
+)
+def test_leaving_out_a_gentler_step_is_warned_of(tried: tuple[str, ...], rung: str, warned: bool) -> None:
+    done = prepared(*(step("correct", spot="1", rung=key) for key in tried))
+    gates = gates_for_step(done, "correct", spot="1", rung=rung, ladder=LADDER)
+    assert ("gentler untried" in codes(gates)) is warned
+
+
+def test_correcting_over_protection_is_warned_of() -> None:
+    done = prepared(step("protect"))
+    assert "over protection" in codes(gates_for_step(done, "correct", spot="1"))
+
+
+BEFORE, AFTER = photograph("decontaminated"), photograph("wiped")
+
+
+@pytest.mark.parametrize(
+    ("kinds", "word"),
+    [
+        (("correct", "wipe"), "removed"),
+        (("correct", "wipe", "protect"), "removed"),  # the stage is taken at its word: wiped comes before
+        (("correct",), "less visible"),
+        (("wipe", "correct"), "less visible"),
+        (("correct", "fill", "wipe"), "less visible"),
+        (("correct", "wipe", "fill"), "less visible"),
+        ((), "less visible"),
+    ],
+)
+def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], word: str) -> None:
+    claim = claim_for(history(*(step(kind) for kind in kinds)), before=BEFORE, after=AFTER)
+    assert claim.word == word
+    assert bool(claim.reasons) is (word == "less visible")
+
+
+@pytest.mark.parametrize("stage", ["corrected", "filled", "protected", "test spot"])
+def test_removed_needs_the_stage_wiped(stage: str) -> None:
+    done = history(step("correct"), step("wipe"))
+    assert claim_for(done, before=BEFORE, after=photograph(stage)).word == "less visible"
+
+
+def test_dirt_in_the_first_photograph_is_said() -> None:
+    done = history(step("correct"), step("wipe"))
+    claim = claim_for(done, before=photograph("as received"), after=AFTER)
+    assert "decontamination" in claim.reasons[0]
+
+
+def test_the_camera_clock_overrules_the_stage() -> None:
+    correct, wipe = step("correct"), step("wipe")
+    between = now()
+    protect = step("protect")
+    late = now()
+    done = history(correct, wipe, protect)
+    assert claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=between)).word == "removed"
+    claim = claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=late))
+    assert "Protection was on the panel" in claim.reasons[0]
+    assert (
+        claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=correct.at)).word == "less visible"
+    )

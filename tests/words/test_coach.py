@@ -1,0 +1,107 @@
+"""The coach is shown records of photographs with one fault each, and must name that one."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from defectmap.words.coach import Coaching, coach, place_words, summary, zone_share
+
+
+def _record(**changes: Any) -> dict[str, Any]:
+    """A good photograph of 2000 x 1500 px at 16 px/mm."""
+    record: dict[str, Any] = {
+        "photo": {"width_px": 2000, "height_px": 1500, "exposure_s": 0.01, "iso": 80.0, "f_number": 1.8},
+        "scale": {"px_per_mm": 16.0, "source": "typed", "tilt_deg": None},
+        "hotspot": {"x": 1000.0, "y": 750.0, "radius_px": 128.0, "lamps": 1},
+        "zone": {"area_cm2": 110.0},
+        "marks": [{"width_mm": 2.2 / 16} for _ in range(20)],
+        "warnings": [],
+        "refused": None,
+    }
+    for path, value in changes.items():
+        *groups, last = path.split("__")
+        inside = record
+        for group in groups:
+            inside = inside[group]
+        inside[last] = value
+    return record
+
+
+def _asked(coaching: Coaching) -> list[tuple[str, str]]:
+    return [(remark.topic, remark.sentence) for remark in coaching.to_do]
+
+
+def test_nothing_is_asked_of_a_good_photograph() -> None:
+    coaching = coach(_record(), earlier=_record())
+    assert coaching.level == "good"
+    assert coaching.to_do == ()
+
+
+@pytest.mark.parametrize(
+    ("changes", "topic", "says"),
+    [
+        ({"hotspot__x": 200.0, "hotspot__y": 200.0}, "hotspot", "upper left"),
+        ({"hotspot__radius_px": 300.0}, "hotspot", "lamp farther"),
+        ({"hotspot__radius_px": 20.0}, "hotspot", "closer"),
+        ({"zone__area_cm2": 20.0}, "exposure", "17% of the picture"),
+        ({"marks": [{"width_mm": 6 / 16}] * 20}, "focus", "6.0 px wide"),
+        ({"scale__source": "none"}, "scale", "uncalibrated"),
+        ({"scale__tilt_deg": 31.0}, "scale", "31°"),
+        ({"warnings": ["merged (HDR), switch it off."]}, "file", "HDR"),
+    ],
+)
+def test_each_fault_is_named_alone(changes: dict[str, Any], topic: str, says: str) -> None:
+    asked = _asked(coach(_record(**changes)))
+    assert [one for one, _ in asked] == [topic]
+    assert says in asked[0][1]
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"hotspot__radius_px": 180.0}, "1.4 times larger"),
+        ({"scale__px_per_mm": 24.0, "hotspot__radius_px": 192.0}, "from farther away"),
+        ({"photo__exposure_s": 0.04}, "2.0 stops more"),
+    ],
+)
+def test_what_does_not_match_the_earlier_photograph_is_said(changes: dict[str, Any], says: str) -> None:
+    record = _record(**changes)
+    record["marks"] = [{"width_mm": 2.2 / record["scale"]["px_per_mm"]}] * 20
+    asked = _asked(coach(record, earlier=_record()))
+    assert [topic for topic, _ in asked] == ["match"]
+    assert says in asked[0][1]
+
+
+def test_unknown_exposure_is_not_compared() -> None:
+    assert coach(_record(photo__iso=None), earlier=_record()).level == "good"
+
+
+def test_a_refused_photograph_is_to_be_taken_again_for_its_reason() -> None:
+    coaching = coach({"refused": "The lamp's reflection is cut by the frame. Retake it."})
+    assert coaching.level == "again"
+    assert "cut by the frame" in coaching.to_do[0].sentence
+
+
+def test_zone_share_does_not_depend_on_the_scale() -> None:
+    # 110 cm² at 16 px/mm are 110 * 100 * 256 px of 3 million
+    assert zone_share(_record()) == pytest.approx(110 * 100 * 256 / 3e6)
+    halved = copy.deepcopy(_record())
+    halved["scale"]["px_per_mm"], halved["zone"]["area_cm2"] = 8.0, 440.0
+    assert zone_share(halved) == pytest.approx(zone_share(_record()))
+
+
+def test_places_in_words() -> None:
+    assert [place_words(x, y) for x, y in ((0.1, 0.5), (0.5, 0.1), (0.9, 0.9))] == [
+        "the left",
+        "the top",
+        "lower right",
+    ]
+
+
+def test_the_summary_counts() -> None:
+    good, again = coach(_record()), coach({"refused": "no"})
+    assert summary([good]) == "All photographs are good to use."
+    assert summary([good, again]).startswith("1 to take again, of 2")
