@@ -190,7 +190,7 @@ def _parts(record: Any) -> None:
         "100 is a panel on which this light shows nothing. The weights are our own choice, not a "
         f"standard. The faintest bright mark counted is {light_words(limit['contrast'])} over "
         f"{limit['length_mm']:.1f} {length} ({limit['contrast_to_noise']:.0f} times the picture's noise). "
-        f"Counted on {record['zone']['area_cm2']:.0f} {'cm²' if length == 'mm' else 'x 100 px²'}."
+        f"Counted on {record['zone']['area_cm2']:.0f} {'cm²' if length == 'mm' else 'px² × 100'}."
     )
 
 

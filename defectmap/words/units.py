@@ -23,7 +23,7 @@ class UnitNames:
 
 _MILLIMETRES = UnitNames(length="mm", area="cm²", density="mm/cm²")
 # Without a scale one "mm" is one pixel, so 1 "cm²" is a square of 10 by 10 pixels.
-_PIXELS = UnitNames(length="px", area="x 100 px²", density="px/100 px²")
+_PIXELS = UnitNames(length="px", area="px² × 100", density="px/100 px²")
 
 
 def unit_names(scale: Scale) -> UnitNames:
@@ -31,6 +31,7 @@ def unit_names(scale: Scale) -> UnitNames:
 
     Examples
     --------
+    >>> from defectmap.panel.measurement import Scale
     >>> unit_names(Scale(px_per_mm=20.0, source="typed")).density
     'mm/cm²'
     >>> unit_names(Scale(px_per_mm=1.0, source="none")).length
@@ -44,6 +45,7 @@ def scale_sentence(scale: Scale) -> str:
 
     Examples
     --------
+    >>> from defectmap.panel.measurement import Scale
     >>> scale_sentence(Scale(px_per_mm=20.0, source="typed"))
     '20.00 px/mm (typed)'
     >>> scale_sentence(Scale(px_per_mm=1.0, source="none"))

@@ -1,0 +1,69 @@
+"""A code and its values become a sentence for one audience, in one language and style."""
+
+from __future__ import annotations
+
+import pytest
+
+from defectmap.words.remark import Remark, Wording, sentence
+from defectmap.words.style import Style
+from defectmap.words.writer import ENGLISH, Writer
+
+TABLE = {
+    "plain": "The lamp is {stops:.1f} stops brighter.",
+    "to do": Wording(
+        says="The scatter is assumed.",
+        page="Measure it on the page Set-up.",
+        terminal="Run `defectmap repeat`.",
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("audience", "words"),
+    [
+        ("customer", "The scatter is assumed."),
+        ("page", "The scatter is assumed. Measure it on the page Set-up."),
+        ("terminal", "The scatter is assumed. Run `defectmap repeat`."),
+    ],
+)
+def test_each_audience_is_told_what_it_can_do(audience, words):
+    assert sentence(Remark(code="to do"), TABLE, audience=audience) == words
+
+
+def test_values_are_filled_in_with_the_languages_decimal_mark():
+    remark = Remark(code="plain", values={"stops": 1.25})
+    assert sentence(remark, TABLE) == "The lamp is 1.2 stops brighter."
+    assert sentence(remark, TABLE, writer=Writer(Style(language="de"))).count("1,2") == 1
+
+
+def test_an_unknown_code_is_a_bug_and_shows_itself():
+    with pytest.raises(KeyError):
+        sentence(Remark(code="nothing"), TABLE)
+
+
+def test_braces_in_a_value_are_not_read_as_a_template():
+    remark = Remark(code="name", values={"name": "{0} roof"})
+    assert sentence(remark, {"name": "Panel {name}."}) == "Panel {0} roof."
+
+
+def test_units_follow_the_handbook():
+    # NIST SP 811, appendix B.8: 1 inch = 25.4 mm, 1 mil = 25.4 µm, exactly
+    inch = Writer(Style(length="inch", unit="mil"))
+    assert inch.length(25.4) == pytest.approx(1.0)
+    assert inch.film(254.0) == "10.0 mil"
+    # 1 mm over 1 cm²: (1 / 25.4) inch over (1 / 2.54²) square inch
+    assert inch.density(1.0) == pytest.approx((1 / 25.4) / (1 / 2.54**2))
+    assert inch.area(6.4516) == pytest.approx(1.0)
+    assert (ENGLISH.length(3.0), ENGLISH.density(3.0), ENGLISH.area(3.0)) == (3.0, 3.0, 3.0)
+
+
+def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks():
+    # IANA time zone database: Europe/Berlin is UTC+1 in January, UTC+2 in July
+    berlin = Writer(Style(time_zone="Europe/Berlin"))
+    assert berlin.moment("2026-01-15T23:30:00+00:00") == "2026-01-16 00:30"
+    assert berlin.moment("2026-07-15T23:30:00+00:00") == "2026-07-16 01:30"
+    assert berlin.day("2026-07-15T23:30:00Z") == "2026-07-16"
+
+
+def test_money_is_written_as_unicode_cldr_does():
+    assert Writer(Style(currency="EUR", language="de")).money(1234.5).replace("\xa0", " ") == "1.234,50 €"
