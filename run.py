@@ -52,7 +52,7 @@ def set_up(extra: str) -> None:
     target = f"{HERE}[{extra}]" if extra else str(HERE)
     install = [*pip, "install", "--quiet", "--disable-pip-version-check", "--editable", target]
     if subprocess.run(install, cwd=HERE).returncode:
-        sys.exit("Installing failed; the lines above say why. The first time needs a network connection.")
+        sys.exit("Installing failed; the lines above say why. Only the first run needs a network connection.")
     stamp.write_text(wanted)
 
 

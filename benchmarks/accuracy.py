@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Measure photographs whose truth is known and say how far the measurement is from it.
 
-    python benchmarks/accuracy.py [FOLDER ...] [--markdown] [--update-readme]
+    python benchmarks/accuracy.py [FOLDER ...] [--markdown] [--update-docs]
 
 A folder holds NAME.jpg beside NAME.truth.json: ``px_per_mm``, ``hotspot`` (x, y) and ``visible``, the
 pieces of grooves that the photograph shows, each with ``kind`` and ``points`` (x, y). Everything is judged
@@ -41,7 +41,7 @@ LIT_MM = 3.0
 KINDS = ("swirl", "scratch")
 STEP_PX = 0.5  # lines become points this far apart, each standing for as much length
 SAMPLES = Path(__file__).resolve().parent.parent / "samples" / "photos"
-README = SAMPLES.parent.parent / "README.md"
+DOCUMENT = SAMPLES.parent.parent / "docs" / "accuracy.md"
 MARKERS = ("<!-- accuracy: written by benchmarks/accuracy.py -->", "<!-- end of accuracy -->")
 
 
@@ -227,12 +227,12 @@ def summary(judgements: Sequence[Judgement]) -> str:
     return " ".join(said)
 
 
-def update_readme(judgements: Sequence[Judgement]) -> None:
-    """Put the table and the summary between the README's two markers."""
-    before, rest = README.read_text(encoding="utf-8").split(MARKERS[0])
+def update_docs(judgements: Sequence[Judgement]) -> None:
+    """Put the table and the summary between the two markers of docs/accuracy.md."""
+    before, rest = DOCUMENT.read_text(encoding="utf-8").split(MARKERS[0])
     after = rest.split(MARKERS[1])[1]
     text = f"\n{table(judgements, markdown=True)}\n\n{summary(judgements)}\n"
-    README.write_text(before + MARKERS[0] + text + MARKERS[1] + after, encoding="utf-8")
+    DOCUMENT.write_text(before + MARKERS[0] + text + MARKERS[1] + after, encoding="utf-8")
 
 
 def main() -> None:
@@ -241,7 +241,7 @@ def main() -> None:
     )
     parser.add_argument("folders", nargs="*", type=Path, default=[SAMPLES], metavar="FOLDER")
     parser.add_argument("--markdown", action="store_true", help="print the table as Markdown")
-    parser.add_argument("--update-readme", action="store_true", help="write the table into README.md")
+    parser.add_argument("--update-docs", action="store_true", help="write the table into docs/accuracy.md")
     options = parser.parse_args()
     judgements = []
     for truth_file in sorted(file for folder in options.folders for file in folder.glob("*.truth.json")):
@@ -256,8 +256,8 @@ def main() -> None:
         judgements.append(judge(name, measured, truth, seconds=time.perf_counter() - start))
     print(table(judgements, markdown=options.markdown))
     print(f"\n{summary(judgements)}")
-    if options.update_readme:
-        update_readme(judgements)
+    if options.update_docs:
+        update_docs(judgements)
 
 
 if __name__ == "__main__":

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from rich import box
 from rich.table import Table
 
-from defectmap.comparison.outcome import Change, Comparison
+from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.setup_profile import SetupProfile
+from defectmap.words.changes import full_change
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -72,32 +72,9 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
         console.print(warning, style="yellow", markup=False, highlight=False, soft_wrap=True)
 
 
-def change_words(change: Change) -> str:
-    """The change as a person reads it: percent, interval, and whether it can be told from none.
-
-    Examples
-    --------
-    >>> change_words(Change(figure="haze", before=0.2, after=0.1, change_percent=-50.0,
-    ...                     ci95_percent=(-60.0, -38.0), distinguishable=True))
-    '-50 % (-60 to -38 %)'
-    """
-    if change.at_least_percent is not None:
-        return (
-            f"at least {math.floor(change.at_least_percent)} % less"
-            if change.at_least_percent
-            else "none seen"
-        )
-    if change.change_percent is None:
-        return "no percentage"
-    words = f"{change.change_percent:+.0f} %"
-    if change.ci95_percent is not None:
-        words += f" ({change.ci95_percent[0]:+.0f} to {change.ci95_percent[1]:+.0f} %)"
-    return words
-
-
 def _table(comparison: Comparison) -> Table:
     table = Table(box=box.SIMPLE_HEAD)
-    for head in ("figure", "before", "after", "unit", "change (95 % interval)", ""):
+    for head in ("figure", "before", "after", "unit", "change", ""):
         table.add_column(head, justify="right" if head in ("before", "after") else "left")
     for change in comparison.changes:
         table.add_row(
@@ -105,7 +82,7 @@ def _table(comparison: Comparison) -> Table:
             f"{change.before:.3g}",
             f"{change.after:.3g}",
             change.unit,
-            change_words(change),
+            full_change(change),
             change.note,
         )
     return table

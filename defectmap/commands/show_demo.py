@@ -27,6 +27,7 @@ from defectmap.outputs import writing
 from defectmap.panel.codec import json_text
 from defectmap.panel.photo import photograph as photo
 from defectmap.report.demo_report import POSTING, DemoReport
+from defectmap.words.changes import full_change
 
 if TYPE_CHECKING:
     from defectmap.report.fromcomparisons import ComparedPanel
@@ -83,7 +84,7 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
                 panel.results[side] = _measure(sample, out)
                 progress.advance(task)
             found = compare_panel(panel, stages=evidence.stages)
-            changes[panel.name] = change_words(found)
+            changes[panel.name] = outcome_words(found)
             evidence.add(panel.name, found, {side: one.record for side, one in panel.results.items()})
             panel.results = {side: result.without_zone() for side, result in panel.results.items()}
     evidence.write(out)
@@ -93,9 +94,6 @@ def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
     results = [result for panel in panels for result in panel.results.values()]
     screen = console()
     screen.print(demo_table(panels, changes))
-    for name, words in changes.items():
-        if ":" in words:
-            screen.print(f"{name}: {words}", markup=False, highlight=False)
     print_refusals(results)
     screen.print(
         f"Records, zone masks, overlays and the report are in {out}; open {page} to see them.", markup=False
@@ -143,20 +141,13 @@ def compare_panel(panel: SamplePanel, *, stages: Mapping[Side, Any]) -> Compared
     )
 
 
-def change_words(compared: ComparedPanel | None) -> str:
-    """Say how the density of all marks changed, with its interval, or why no change can be given."""
+def outcome_words(compared: ComparedPanel | None) -> str:
+    """Say how the density of all marks changed, with its interval, or that no change can be given."""
     if compared is None:
         return "not measured"
-    comparison = compared.found
-    if not comparison.changes:
-        return "not comparable: " + " ".join(reason.sentence for reason in comparison.comparable.reasons)
-    change = comparison.change("density all")
-    if change.change_percent is None or change.ci95_percent is None:
-        return change.note or "no percentage"
-    low, high = change.ci95_percent
-    if not change.distinguishable:
-        return f"within error ({low:+.0f} to {high:+.0f} %)"
-    return f"{change.change_percent:+.0f} % ({low:+.0f} to {high:+.0f})"
+    if not compared.found.changes:
+        return "not comparable"
+    return full_change(compared.found.change("density all"))
 
 
 def find_samples(folder: Path | None) -> Path:
@@ -184,7 +175,7 @@ def demo_table(panels: Sequence[SamplePanel], changes: Mapping[str, str]) -> Tab
     for panel in panels:
         before, after = (_figures(panel.results.get(side)) for side in SIDES)
         pairs = (f"{first} -> {second}" for first, second in zip(before, after, strict=True))
-        table.add_row(panel.name, *pairs, changes[panel.name].partition(":")[0])
+        table.add_row(panel.name, *pairs, changes[panel.name])
     return table
 
 

@@ -15,7 +15,9 @@ from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.pairs import PairOfPhotographs, compare, pairs_of
 from defectmap.report.sections import trails_of
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
-from defectmap.words.page_words import VERDICT_WORDS, change_words, count, plain
+from defectmap.words.changes import full_change, kept_change
+from defectmap.words.counting import counted
+from defectmap.words.page_words import VERDICT_WORDS, plain
 
 INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {
@@ -91,7 +93,7 @@ def _headline(found: ComparisonRecord) -> None:
         return
     change = found.result["density_mm_per_cm2"]["all"]
     scope = found.result.get("scope", "this spot")
-    st.subheader(f"Marks that show on {scope}: {plain(change_words(change))}", anchor=False)
+    st.subheader(f"Marks that show on {scope}: {plain(full_change(kept_change(change)))}", anchor=False)
     if change.get("ci95_percent") is not None:
         low, high = change["ci95_percent"]
         svg = interval_svg(change["change_percent"], low, high, dark=frame.is_dark())
@@ -101,8 +103,8 @@ def _headline(found: ComparisonRecord) -> None:
             alt=f"Change {change['change_percent']:+.0f} %, interval {low:+.0f} to {high:+.0f} %",
         )
         st.caption(
-            "The dot is the figure, the bar the range that this measurement cannot tell from it (95 % "
-            "interval). A bar across the line of no change proves nothing."
+            "The dot is the measured change; the bar is its 95 % confidence interval. If the bar crosses "
+            "'no change', no change has been shown."
         )
     (st.success if verdict == "yes" else st.warning)(words, icon=VERDICT_ICONS[verdict])
 
@@ -113,7 +115,7 @@ def _reasons(found: ComparisonRecord) -> None:
     claim = found.result.get("claim")
     if claim and reduced(found.result):
         word = claim["word"]
-        st.markdown(f"Word that the record supports: **{plain(word)}**. {plain(claim.get('reason', ''))}")
+        st.markdown(f"You may say: **{plain(word)}**. {plain(claim.get('reason', ''))}")
     rebound = found.result.get("rebound")
     if rebound:
         st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
@@ -173,7 +175,9 @@ def _draw(way: str, before: bytes, after: bytes, pair: PairOfPhotographs) -> Non
 
 def _alt(record: Mapping[str, Any]) -> str:
     kinds = [mark["kind"] for mark in record["marks"]]
-    words = f"{count(len(kinds), 'mark')} in the whole photograph, {kinds.count('scratch')} of them scratches"
+    words = (
+        f"{counted(len(kinds), 'mark')} in the whole photograph, {kinds.count('scratch')} of them scratches"
+    )
     trails = kinds.count("trail")
     return f"{words}, {trails} lines of buffer trails" if trails else words
 
@@ -189,7 +193,9 @@ def _table(result: Mapping[str, Any]) -> None:
         rows["Before"].append(_number(inside["before"]))
         rows["After"].append(_number(inside["after"]))
         rows["Change"].append(
-            change_words(inside) if result["comparable"] != "no" else "not comparable: no percentage"
+            full_change(kept_change(inside))
+            if result["comparable"] != "no"
+            else "not comparable: no percentage"
         )
     trails = trails_of(result)
     if trails is not None:

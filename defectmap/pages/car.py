@@ -9,7 +9,8 @@ from defectmap.pages.widgets.carplan import PanelMark, plan_svg, words_for
 from defectmap.record.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.notes import add_note, notes_of
 from defectmap.record.overview import PanelOverview
-from defectmap.words.page_words import SCORE_BANDS, count, plain
+from defectmap.words.counting import counted
+from defectmap.words.page_words import SCORE_BANDS, plain
 
 
 def show() -> None:
@@ -76,7 +77,7 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
         "not measured" if score is None else f"{score:.0f} of 100",
     )
     for entry in panel.stages:
-        words = count(entry.photographs, "photograph")
+        words = counted(entry.photographs, "photograph")
         density = entry.mean_density
         if density is not None:
             unit = "mm/cm²" if all(m.figures.calibrated for m in entry.measured) else "(uncalibrated)"

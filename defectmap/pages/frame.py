@@ -15,7 +15,8 @@ from defectmap.record.overview import JobOverview, overview
 from defectmap.record.store import TABLES_FILE, Store, default_folder, open_store
 from defectmap.trade.facts import JobRecord
 from defectmap.trade.tables import TradeTables, load_tables
-from defectmap.words.page_words import STAGE_WORDS, count, plain
+from defectmap.words.counting import counted
+from defectmap.words.page_words import STAGE_WORDS, plain
 
 PAGES: Mapping[str, tuple[str, str, str]] = {
     # module: title in the menu, icon, what it is for
@@ -226,7 +227,7 @@ def measure_what_is_missing(desk: Desk) -> bool:
     if not missing:
         return False
     bar = st.progress(
-        0.0, text=f"Measuring {count(missing, 'photograph')}; you can go on meanwhile elsewhere …"
+        0.0, text=f"Measuring {counted(missing, 'photograph')}; you can go on meanwhile elsewhere …"
     )
 
     def progress(done: int, total: int, what: str) -> None:

@@ -17,7 +17,8 @@ from defectmap.trade.budget import Budget
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.stages import STEP_KINDS
 from defectmap.trade.tables import TradeTables
-from defectmap.words.page_words import count, figure, plain
+from defectmap.words.counting import counted
+from defectmap.words.page_words import figure, plain
 
 STEP_WORDS = {
     "wash": "Wash",
@@ -79,7 +80,7 @@ def _advice(one: PanelAdvice) -> None:
         icon = ACTION_ICONS["stop" if advice.action.startswith("stop") else ""]
         st.subheader(f"{icon} {plain(advice.action.capitalize())}", anchor=False)
         if advice.rung is not None:
-            st.markdown(f"**{plain(advice.rung.name)}**, {count(advice.passes, 'pass')}")
+            st.markdown(f"**{plain(advice.rung.name)}**, {counted(advice.passes, 'pass')}")
         for line in advice.why:
             st.markdown(plain(line))
         if advice.measured:
@@ -198,11 +199,11 @@ def _enter_readings(desk: frame.Desk, history: PanelHistory) -> None:
 
 def _done(desk: frame.Desk, history: PanelHistory) -> None:
     with st.expander(
-        f"What is entered: {count(len(history.steps), 'step')}, {count(len(history.readings), 'reading')}"
+        f"What is entered: {counted(len(history.steps), 'step')}, {counted(len(history.readings), 'reading')}"
     ):
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
-            which = f", {step.rung}, {count(step.passes, 'pass')}" if step.rung else ""
+            which = f", {step.rung}, {counted(step.passes, 'pass')}" if step.rung else ""
             words = f"{step.at[:16].replace('T', ' ')} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:

@@ -23,7 +23,8 @@ from defectmap.record.corrections import (
 from defectmap.record.photo_results import PhotoResult, results_of
 from defectmap.record.shelf import whole_measurement
 from defectmap.words.coach import place_words
-from defectmap.words.page_words import count, figure, plain, score_words
+from defectmap.words.counting import counted
+from defectmap.words.page_words import figure, plain, score_words
 from defectmap.words.units import light_words
 
 KINDS = {
@@ -136,7 +137,7 @@ def _picture(desk: frame.Desk, result: PhotoResult) -> None:
     )
     marks = result.record["marks"]
     numbers = ", ".join(
-        count(sum(m["kind"] == kind for m in marks), NEW_WORDS[kind])
+        counted(sum(m["kind"] == kind for m in marks), NEW_WORDS[kind])
         for kind in ("swirl", "scratch", "trail")
     )
     picture.html(scroll_frame(jpeg, zoom=zoom, words=f"Photograph with lines beside the marks: {numbers}"))

@@ -17,8 +17,9 @@ from defectmap.record.photo_results import PhotoResult, results_of
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES, STAGES
 from defectmap.words.coach import Coaching, coach, summary
+from defectmap.words.counting import counted
 from defectmap.words.guide import CAUTIONS, IN_SHORT
-from defectmap.words.page_words import count, plain
+from defectmap.words.page_words import plain
 
 LEVELS = {
     "good": (":material/check_circle:", "green"),
@@ -161,9 +162,9 @@ def _messages() -> None:
     new = sum(one.new for one in taken)
     again = sum(one.photograph is not None and not one.new for one in taken)
     if new:
-        st.success(f"Kept {count(new, 'photograph')}.", icon=":material/check:")
+        st.success(f"Kept {counted(new, 'photograph')}.", icon=":material/check:")
     if again:
-        st.info(f"{count(again, 'photograph')} stood there already; nothing was changed.")
+        st.info(f"{counted(again, 'photograph')} stood there already; nothing was changed.")
     places = {(t.photograph.panel, t.photograph.stage, t.photograph.spot) for t in taken if t.photograph}
     if len(places) > 1:
         st.markdown(

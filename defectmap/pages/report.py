@@ -15,7 +15,8 @@ from defectmap.record.notes import put_setting, setting
 from defectmap.record.pairs import compare_ready, ready_panels
 from defectmap.record.photo_results import results_of
 from defectmap.trade.stages import BASELINE, PROOF
-from defectmap.words.page_words import count, plain
+from defectmap.words.counting import counted
+from defectmap.words.page_words import plain
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
@@ -65,7 +66,7 @@ def _compare_all(desk: frame.Desk) -> bool:
 
     def progress(done: int, total: int, _: str) -> None:
         if done < total:  # what is only found again is over before a bar would be seen
-            bar.progress(done / total, text=f"Compared {done} of {count(total, 'panel')}")
+            bar.progress(done / total, text=f"Compared {done} of {counted(total, 'panel')}")
 
     for problem in compare_ready(desk.store, desk.reference, ready, progress=progress):
         st.warning(plain(problem), icon=":material/priority_high:")
@@ -157,7 +158,7 @@ def _blur(desk: frame.Desk) -> None:
         st.rerun()
     number = sum(len(one) for one in kept.values())
     if number:
-        st.markdown(f"{count(number, 'box')} marked in this job.")
+        st.markdown(f"{counted(number, 'box')} marked in this job.")
         if st.button("Take all boxes back"):
             put_setting(desk.store, f"{BLURRED} {desk.job.id}", {})
             st.rerun()

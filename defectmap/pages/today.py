@@ -13,7 +13,8 @@ from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.store import Store
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
-from defectmap.words.page_words import count, plain
+from defectmap.words.counting import counted
+from defectmap.words.page_words import plain
 
 SHOWN = 12
 FREE_PANEL_AREA_M2 = 1.0
@@ -65,14 +66,14 @@ def _what(job: JobRecord) -> str:
 
 
 def _state(look: JobOverview) -> str:
-    parts = [count(len(look.panels), "panel"), count(look.photographs, "photograph")]
+    parts = [counted(len(look.panels), "panel"), counted(look.photographs, "photograph")]
     if look.unmeasured:
         parts.append(f"{look.unmeasured} not measured yet")
     if look.refused:
         parts.append(f"{look.refused} to take again")
     done = sum(bool(panel.at("decontaminated") and panel.at("wiped")) for panel in look.panels)
     if done:
-        parts.append(f"before and after on {count(done, 'panel')}")
+        parts.append(f"before and after on {counted(done, 'panel')}")
     return " · ".join(parts)
 
 

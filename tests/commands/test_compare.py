@@ -55,7 +55,8 @@ def test_compare_prints_percent_and_writes_json(folder: Path) -> None:
     assert "after the solvent wipe" in found.output
     record = json.loads(target.read_text(encoding="utf-8"))
     assert record["comparable"] == "yes"
-    assert f"{record['density_mm_per_cm2']['all']['change_percent']:+.0f} %" in found.output
+    fall = -record["density_mm_per_cm2"]["all"]["change_percent"]
+    assert f"reduced by {fall:.0f} %" in found.output
     assert sorted(path.name for path in (folder / "crops").iterdir()) == [
         "spot1-hotspot.png",
         "spot1-worst-scratch.png",

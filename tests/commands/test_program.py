@@ -201,9 +201,7 @@ def test_help_imports_nothing_heavy():
 
 
 @pytest.mark.parametrize("command", ["measure", "demo", "card", *LAZY_COMMANDS])
-def test_every_command_has_help_and_is_in_the_readme(command, pytestconfig):
-    readme = (pytestconfig.rootpath / "README.md").read_text(encoding="utf-8")
-    assert f"defectmap {command}" in readme
+def test_every_command_has_help(command):
     listed = run("--help").output
     if command in LAZY_COMMANDS and not LAZY_COMMANDS[command].exists:
         assert f"\n  {command} " not in listed

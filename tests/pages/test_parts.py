@@ -33,7 +33,7 @@ from defectmap.record.shelf import put, take
 from defectmap.report.posting import FONTS
 from defectmap.trade.budget import Budget
 from defectmap.trade.tables import Range
-from defectmap.words.page_words import change_words, plain, score_words
+from defectmap.words.page_words import plain, score_words
 from tests.measurements import panel_measurement
 
 
@@ -47,16 +47,6 @@ def test_typed_words_are_never_read_as_markdown(typed: str) -> None:
     for at, character in enumerate(safe):
         if character in "!([*_`$#<~" or (character == ":" and "red" in typed):
             assert safe[at - 1] == "\\"
-
-
-def test_a_change_without_an_interval_over_zero_is_no_change() -> None:
-    said = change_words({"change_percent": -5.0, "ci95_percent": [-20.0, 12.0], "distinguishable": False})
-    assert said == "no change that can be told from chance (95 % interval −20 to +12 %)"
-
-
-def test_a_change_that_may_not_be_given_says_why() -> None:
-    assert change_words({"change_percent": None, "note": "Not comparable."}) == "Not comparable."
-    assert change_words({"change_percent": None, "at_least_percent": 88.0}) == "reduced by at least 88 %"
 
 
 @pytest.mark.parametrize(("score", "band"), [(85, "clear"), (84.9, "lightly marked"), (0, "heavily marked")])

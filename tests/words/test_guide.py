@@ -1,4 +1,4 @@
-"""The printed capture guide: what is on it, on which paper, and that README says the same."""
+"""The printed capture guide: what is on it, on which paper, and that docs/guide.md says the same."""
 
 from __future__ import annotations
 
@@ -95,12 +95,12 @@ def test_cautions_name_what_can_hurt(mind):
     assert "IEC 62471" in text.CAUTIONS.items[0].words
 
 
-def test_readme_says_what_the_guide_says():
-    readme = spaced((Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8"))
+def test_the_document_says_what_the_sheet_says():
+    document = spaced((Path(__file__).parents[2] / "docs" / "guide.md").read_text(encoding="utf-8"))
     for sentence in text.IN_SHORT:
-        assert sentence in readme
+        assert sentence in document
     for item in text.CAUTIONS.items:
-        assert spaced(f"**{item.lead}.** {item.words}") in readme
+        assert spaced(f"**{item.lead}.** {item.words}") in document
 
 
 def test_the_command_writes_it(tmp_path):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from defectmap.words.page_words import signed
+from defectmap.words.changes import signed
 
 # About as wide as a phone shows it, so that words keep their size there.
 WIDTH, HEIGHT, MARGIN = 420.0, 84.0, 34.0
