@@ -23,6 +23,8 @@ from defectmap.comparison.compare import Shot, align_shots, compare_shots, measu
 from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeating import repeat_profile
 from defectmap.panel.photo.photograph import load
+from defectmap.words.comparison_words import REASONS
+from defectmap.words.remark import sentence
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def print_pair(name: str, before: Photo, after: Photo) -> None:
     said += f"  own zones {own:6.1f}  visible truth {visible:6.1f}  grooves {grooves:6.1f}"
     print(f"{said}  {seconds:.2f} s")
     for reason in found.comparable.reasons:
-        print(f"      {reason.topic}, {reason.verdict}: {reason.sentence}")
+        print(f"      {reason.topic}, {reason.verdict}: {sentence(reason, REASONS)}")
 
 
 def main() -> None:

@@ -19,6 +19,8 @@ from defectmap.comparison.conditions import evidence
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.place_rules import fingerprint_match
 from defectmap.panel.photo.photograph import load
+from defectmap.words.comparison_words import REASONS
+from defectmap.words.remark import sentence
 from tests import phantom
 from tests.comparison import phantoms
 
@@ -89,7 +91,7 @@ def main() -> None:
         numbers = "".join(f"{value:10.2f}" for value in (*figures, halo.body_stops, copy, changed))
         print(f"{name:32}{found.verdict:>10}{wanted:>10}{numbers}")
         for reason in found.reasons:
-            print(f"      {reason.topic}, {reason.verdict}: {reason.sentence}")
+            print(f"      {reason.topic}, {reason.verdict}: {sentence(reason, REASONS)}")
     print(f"{wrong} of {len(cases)} verdicts are not the wanted ones")
 
 

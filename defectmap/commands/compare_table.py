@@ -10,6 +10,8 @@ from rich.table import Table
 from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.words.changes import full_change
+from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.remark import sentence
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,6 +20,7 @@ _NAMES = {
     "density all": "marks, all kinds",
     "density swirl": "  swirl marks",
     "density scratch": "  scratches",
+    "density trail": "  buffer trails",
     "longest scratch": "longest scratch",
     "haze": "haze",
     "score": "finish score",
@@ -33,19 +36,19 @@ def print_comparison(console: Console, comparison: Comparison) -> None:
     verdict = comparison.comparable.verdict
     say(f"Comparable: {verdict}", style="green" if verdict == "yes" else "yellow")
     for reason in comparison.comparable.reasons:
-        say(f"  {reason.verdict}: {reason.sentence}")
+        say(f"  {reason.verdict}: {sentence(reason, REASONS)}")
     if comparison.changes:
         console.print(_table(comparison))
         say(f"The intervals speak of {comparison.scope}.")
-        say(comparison.claim.reason)
+        say(sentence(comparison.claim.reason, CLAIMS))
     else:
         say("No percentage is given.")
     for note in comparison.claim.notes:
-        say(note)
+        say(sentence(note, CLAIMS))
     if comparison.rebound:
-        say(comparison.rebound.sentence)
+        say(sentence(comparison.rebound.remark, REBOUND))
     for warning in comparison.warnings:
-        say(warning, style="yellow")
+        say(sentence(warning, WARNINGS), style="yellow")
 
 
 def print_setup(console: Console, profile: SetupProfile) -> None:
@@ -69,7 +72,8 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
         )
     console.print(table)
     for warning in profile.warnings:
-        console.print(warning, style="yellow", markup=False, highlight=False, soft_wrap=True)
+        words = sentence(warning, WARNINGS)
+        console.print(words, style="yellow", markup=False, highlight=False, soft_wrap=True)
 
 
 def _table(comparison: Comparison) -> Table:
@@ -83,6 +87,6 @@ def _table(comparison: Comparison) -> Table:
             f"{change.after:.3g}",
             change.unit,
             full_change(change),
-            change.note,
+            sentence(change.remark, CHANGES) if change.remark else "",
         )
     return table

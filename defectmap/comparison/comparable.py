@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from defectmap.comparison import light_rules as lightrules
-from defectmap.comparison import place_rules as placerules
+from defectmap.comparison import light_rules, place_rules
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import halo_difference
@@ -39,19 +38,19 @@ def comparable(
     Comparability
         Only reasons at "with care" and "no"; the verdict is the worst of them.
     """
-    copied = tuple(placerules.same_picture(before, after))
+    copied = tuple(place_rules.same_picture(before, after))
     if copied:  # everything else agrees by itself then
         return Comparability(reasons=copied)
     halo = halo_difference(before, after)
     rules = (
-        placerules.place(before, after, alignment),
-        placerules.overlap(before, after, common_area_cm2=common_area_cm2),
-        placerules.scale(before, after, alignment),
-        lightrules.lamp(before, after, halo),
-        lightrules.exposure(halo),
-        lightrules.paint(before, after, halo),
-        lightrules.focus(width_ratio),
-        lightrules.detection(before, after),
+        place_rules.place(before, after, alignment),
+        place_rules.overlap(before, after, common_area_cm2=common_area_cm2),
+        place_rules.scale(before, after, alignment),
+        light_rules.lamp(before, after, halo),
+        light_rules.exposure(halo),
+        light_rules.paint(before, after, halo),
+        light_rules.focus(width_ratio),
+        light_rules.detection(before, after),
         _order(before, after),
         _processing(before, after),
     )
@@ -61,19 +60,17 @@ def comparable(
 def _order(before: Evidence, after: Evidence) -> Iterator[Reason]:
     first, second = before.facts.taken, after.facts.taken
     if first and second and second < first:
-        sentence = f"By the camera's clock after ({second}) is older than before ({first}): are they swapped?"
-        yield Reason(topic="order", verdict="with care", sentence=sentence)
+        values = {"before": first, "after": second}
+        yield Reason(code="order", values=values, topic="order", verdict="with care")
 
 
 def _processing(before: Evidence, after: Evidence) -> Iterator[Reason]:
-    if before.facts.hdr != after.facts.hdr:
-        which = "before" if before.facts.hdr else "after"
-        sentence = f"Only the {which} photograph was merged from several exposures (HDR); switch that off."
-        yield Reason(topic="processing", verdict="with care", sentence=sentence)
-    elif before.facts.hdr:
-        sentence = "Both photographs were merged from several exposures (HDR), which changes contrast."
-        yield Reason(topic="processing", verdict="with care", sentence=sentence)
-    cameras = before.facts.camera, after.facts.camera
-    if None not in cameras and cameras[0] != cameras[1]:
-        sentence = f"The cameras differ ({cameras[0]} and {cameras[1]}); use one for both."
-        yield Reason(topic="processing", verdict="with care", sentence=sentence)
+    merged = [side for side, one in (("before", before), ("after", after)) if one.facts.hdr]
+    if len(merged) == 1:
+        yield Reason(code="one merged", values={"side": merged[0]}, topic="processing", verdict="with care")
+    elif merged:
+        yield Reason(code="both merged", topic="processing", verdict="with care")
+    first, second = before.facts.camera, after.facts.camera
+    if first is not None and second is not None and first != second:
+        values = {"before": first, "after": second}
+        yield Reason(code="cameras differ", values=values, topic="processing", verdict="with care")

@@ -21,6 +21,7 @@ from defectmap.comparison.view import cells_per_mm
 from defectmap.errors import DefectmapError
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo.photograph import Photo, load
+from defectmap.words.remark import Remark
 
 Source = str | Path | bytes
 RADIUS_APART = 1.15
@@ -270,35 +271,24 @@ def _totals(draws: Sequence[Draws]) -> tuple[float, float]:
     return sum(one.value_before for one in draws), sum(one.value_after for one in draws)
 
 
-def _warnings(pairs: Sequence[_Spot], setup: SetupProfile | None) -> tuple[str, ...]:
-    said = []
-    if setup is None:
-        said.append(
-            "The set-up's repeatability is assumed; shoot one spot five times and run `defectmap repeat` "
-            "to know it."
-        )
-    else:
-        said += _setup_warnings(pairs, setup)
+def _warnings(pairs: Sequence[_Spot], setup: SetupProfile | None) -> tuple[Remark, ...]:
+    said = [Remark(code="scatter assumed")] if setup is None else _setup_warnings(pairs, setup)
     if scope_of(len(pairs)) != "the panel":
-        said.append(
-            "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
-        )
+        said.append(Remark(code="few spots"))
     if any(not pair.said.before.scale.calibrated for pair in pairs):
-        said.append("uncalibrated: lengths are in px and densities are relative; give a scale.")
+        said.append(Remark(code="uncalibrated"))
     return tuple(said)
 
 
-def _setup_warnings(pairs: Sequence[_Spot], setup: SetupProfile) -> list[str]:
+def _setup_warnings(pairs: Sequence[_Spot], setup: SetupProfile) -> list[Remark]:
     """Where these photographs are not of the set-up whose repeatability is used."""
     said = []
     shot = pairs[0].said.before
     if setup.camera and shot.photo.camera and setup.camera != shot.photo.camera:
-        said.append(f"The set-up '{setup.name}' was made with {setup.camera}, this is {shot.photo.camera}.")
+        values = {"setup": setup.name, "known": setup.camera, "found": shot.photo.camera}
+        said.append(Remark(code="another camera", values=values))
     if setup.hotspot_radius_mm and shot.scale.calibrated:
         ratio = shot.hotspot.radius_px / shot.scale.px_per_mm / setup.hotspot_radius_mm
         if not 1 / RADIUS_APART < ratio < RADIUS_APART:
-            said.append(
-                f"The hotspot is {ratio:.2f} times as wide as in the set-up '{setup.name}'; run `defectmap "
-                "repeat` again with this lamp and exposure."
-            )
+            said.append(Remark(code="another hotspot", values={"setup": setup.name, "ratio": ratio}))
     return said

@@ -11,12 +11,15 @@ from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import plain_figure
 from defectmap.panel.codec import SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.panel.measurement import PanelMeasurement
+from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.remark import Remark, sentence
 
 PROGRAM = f"defectmap {__version__}"
 _PLACES: dict[Figure, tuple[str, ...]] = {
     "density all": ("density_mm_per_cm2", "all"),
     "density swirl": ("density_mm_per_cm2", "swirl"),
     "density scratch": ("density_mm_per_cm2", "scratch"),
+    "density trail": ("density_mm_per_cm2", "trail"),
     "longest scratch": ("longest_scratch_mm",),
     "haze": ("haze",),
     "score": ("score",),
@@ -42,18 +45,21 @@ def comparison_record(comparison: Comparison) -> Record:
         "schema": SCHEMA,
         "program": PROGRAM,
         "comparable": comparison.comparable.verdict,
-        "reasons": [reason.sentence for reason in comparison.comparable.reasons],
+        "reasons": [sentence(reason, REASONS) for reason in comparison.comparable.reasons],
         "reason_details": [_reason(reason) for reason in comparison.comparable.reasons],
         "scope": comparison.scope,
         "claim": {
             "word": comparison.claim.word,
-            "reason": comparison.claim.reason,
-            "notes": list(comparison.claim.notes),
+            "reason": sentence(comparison.claim.reason, CLAIMS),
+            "reason_code": comparison.claim.reason.code,
+            "notes": [sentence(note, CLAIMS) for note in comparison.claim.notes],
+            "note_codes": [note.code for note in comparison.claim.notes],
         },
         **_figures(comparison.spots, comparison.changes),
         "rebound": _rebound(comparison),
         "setup": comparison.setup,
-        "warnings": list(comparison.warnings),
+        "warnings": [sentence(one, WARNINGS) for one in comparison.warnings],
+        "warning_details": [_remark(one) for one in comparison.warnings],
         "spots": [_spot(spot) for spot in comparison.spots],
     }
     for side in ("before", "after"):
@@ -104,7 +110,7 @@ def setup_record(profile: SetupProfile) -> Record:
             }
             for figure, scatter in profile.figures.items()
         },
-        "warnings": list(profile.warnings),
+        "warnings": [sentence(one, WARNINGS) for one in profile.warnings],
     }
 
 
@@ -128,7 +134,7 @@ def _no_change(figure: Figure, spots: Sequence[SpotComparison]) -> Change:
         return math.fsum(plain_figure(one, figure) for one in measured) / len(measured)
 
     before, after = mean([spot.before for spot in spots]), mean([spot.after for spot in spots])
-    return Change(figure=figure, before=before, after=after, note="Not comparable.")
+    return Change(figure=figure, before=before, after=after, remark=Remark(code="not comparable"))
 
 
 def _change(change: Change) -> Record:
@@ -141,7 +147,8 @@ def _change(change: Change) -> Record:
         "distinguishable": change.distinguishable,
         "at_least_percent": finite_or_none(change.at_least_percent),
         "method": change.method,
-        "note": change.note,
+        "note": sentence(change.remark, CHANGES) if change.remark else "",
+        "note_code": change.remark.code if change.remark else None,
     }
 
 
@@ -149,10 +156,17 @@ def _reason(reason: Reason) -> Record:
     return {
         "topic": reason.topic,
         "verdict": reason.verdict,
-        "sentence": reason.sentence,
+        "code": reason.code,
+        "values": _remark(reason)["values"],
+        "sentence": sentence(reason, REASONS),
         "value": finite_or_none(reason.value),
         "limit": finite_or_none(reason.limit),
     }
+
+
+def _remark(remark: Remark) -> Record:
+    finite = {k: finite_or_none(v) if isinstance(v, float) else v for k, v in remark.values.items()}
+    return {"code": remark.code, "values": finite}
 
 
 def _spot(spot: SpotComparison) -> Record:
@@ -161,7 +175,7 @@ def _spot(spot: SpotComparison) -> Record:
         "before": spot.before.photo.name,
         "after": spot.after.photo.name,
         "comparable": spot.comparable.verdict,
-        "reasons": [reason.sentence for reason in spot.comparable.reasons],
+        "reasons": [sentence(reason, REASONS) for reason in spot.comparable.reasons],
         "alignment": {
             "by": pose.by,
             "sureness": finite_or_none(pose.sureness),
@@ -184,5 +198,6 @@ def _rebound(comparison: Comparison) -> Record | None:
         "wiped_change_percent": finite_or_none(found.wiped_change_percent),
         "points": finite_or_none(found.points),
         "ci95_points": [finite_or_none(end) for end in found.ci95_points],
-        "sentence": found.sentence,
+        "sentence": sentence(found.remark, REBOUND),
+        "code": found.remark.code,
     }

@@ -34,8 +34,9 @@ from numpy.typing import NDArray
 from defectmap.comparison.blocks import BlockTable, exposure_slope, ring_weights, weighted_density
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.interval import LEVEL, RatioInterval, effective_df, log_interval
-from defectmap.comparison.outcome import Change, Figure, proven_words
+from defectmap.comparison.outcome import Change, Figure
 from defectmap.panel.measurement import MarkKind
+from defectmap.words.remark import Remark
 
 BLOCK_SECTORS = 3
 RESAMPLES = 2000
@@ -45,6 +46,7 @@ KIND_OF: dict[Figure, MarkKind | None] = {
     "density all": None,
     "density swirl": "swirl",
     "density scratch": "scratch",
+    "density trail": "trail",
 }
 
 
@@ -113,26 +115,26 @@ def density_change(
 
 def clean_before(figure: Figure, after: float) -> Change:
     """No percentage from nothing."""
-    note = "Nothing above the detection limit before, so there is no percentage."
-    if after > 0:
-        note = "Nothing above the detection limit before, marks after: worse, but no percentage from nothing."
-    return Change(figure=figure, before=0.0, after=after, note=note)
+    code = "marks from nothing" if after > 0 else "clean before"
+    return Change(figure=figure, before=0.0, after=after, remark=Remark(code=code))
+
+
+def proven(at_least_percent: float, where: str = "") -> Remark:
+    """What a clean photograph after proves, rounded down; `where` ends the code.
+
+    Examples
+    --------
+    >>> proven(96.8).code, proven(96.8).values["percent"], proven(0.0, " at every spot").code
+    ('at least', 96, 'nothing after at every spot')
+    """
+    if at_least_percent < 1:
+        return Remark(code=f"nothing after{where}")
+    return Remark(code=f"at least{where}", values={"percent": math.floor(at_least_percent)})
 
 
 def bounded_change(figure: Figure, before: float, after: float, found: RatioInterval) -> Change:
     """Turn the interval of a ratio into a change in percent."""
     low, high = found.change_interval_percent
-    note = ""
-    if not found.bounded:
-        note = "The before figure cannot be told from zero, so the change has no bounds."
-    elif not found.distinguishable:
-        note = "Not distinguishable from no change."
-    elif found.ratio > 1:
-        note = (
-            "Worse: more marks show after than before."
-            if figure.startswith("density")
-            else "Higher than before."
-        )
     return Change(
         figure=figure,
         before=before,
@@ -141,8 +143,18 @@ def bounded_change(figure: Figure, before: float, after: float, found: RatioInte
         ci95_percent=(max(low, -100.0), high) if found.bounded else None,
         distinguishable=found.distinguishable if found.bounded else False,
         method=found.method,
-        note=note,
+        remark=_remark(figure, found),
     )
+
+
+def _remark(figure: Figure, found: RatioInterval) -> Remark | None:
+    if not found.bounded:
+        return Remark(code="no bounds")
+    if not found.distinguishable:
+        return Remark(code="no change")
+    if found.ratio > 1:
+        return Remark(code="more marks" if figure.startswith("density") else "higher")
+    return None
 
 
 def block_draws(
@@ -274,5 +286,5 @@ def _clean_after(
         distinguishable=at_least > 0,
         at_least_percent=at_least,
         method="no mark seen after (Poisson, one-sided)",
-        note=proven_words(at_least),
+        remark=proven(at_least),
     )

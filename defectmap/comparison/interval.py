@@ -1,21 +1,20 @@
-"""Confidence intervals of a ratio: after over before.
+"""Every interval of the package: of a ratio, of a mean of several estimates, and Student's factor.
 
-The sample is the spot (or the panel): many marks in one photograph are one observation, so every function
-here takes
-one number for each spot. What one photograph can say of itself is in `defectmap.comparison.blocks`.
+Here is arithmetic only; what scatters, and how much, is told by the caller. Pairs of numbers are spots (or
+panels): many marks in one photograph are one observation there. What one photograph can say of itself, by
+drawing its marks again, is in `defectmap.comparison.sampling`.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 LEVEL = 0.95
-RESAMPLES = 4000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +47,76 @@ class RatioInterval:
     def distinguishable(self) -> bool:
         """Whether "no change" lies outside the interval."""
         return not self.low <= 1 <= self.high
+
+
+def student_factor(df: float, *, level: float = LEVEL) -> float:
+    """Two-sided factor of Student's distribution; the normal distribution's for infinitely many degrees.
+
+    Parameters
+    ----------
+    df : float
+        Degrees of freedom, above 0; may be infinite.
+    level : float, optional
+        Confidence, between 0 and 1.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ValueError
+        `level` or `df` is out of range.
+
+    Examples
+    --------
+    >>> round(student_factor(4), 3), round(student_factor(math.inf), 3)
+    (2.776, 1.96)
+    """
+    from scipy.special import ndtri, stdtrit  # scipy.stats has both, and takes a third of a second to import
+
+    if not 0 < level < 1:
+        raise ValueError(f"level must be between 0 and 1, got {level!r}")
+    if not df > 0:
+        raise ValueError(f"degrees of freedom must be above 0, got {df!r}")
+    tail = (1 + level) / 2
+    return float(ndtri(tail) if math.isinf(df) else stdtrit(df, tail))
+
+
+def mean_interval(values: Sequence[float], intervals: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """95 % interval of the mean of independent estimates, from the 95 % interval of each.
+
+    Method of variance estimates recovery (Zou and Donner 2008, Statistics in Medicine 27:1693): with weights
+    1/n the distances to the lower ends add as squares, and so do those to the upper ends, so lopsided
+    intervals stay lopsided.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Estimates.
+    intervals : sequence of (float, float)
+        Lower and upper end of each; they hold their value.
+
+    Returns
+    -------
+    (float, float)
+
+    Examples
+    --------
+    >>> mean_interval([10.0, 20.0], [(7.0, 14.0), (16.0, 23.0)])
+    (12.5, 17.5)
+    """
+    count = len(values)
+    mean = math.fsum(values) / count
+    below = math.hypot(*(value - low for value, (low, _) in zip(values, intervals, strict=True)))
+    above = math.hypot(*(high - value for value, (_, high) in zip(values, intervals, strict=True)))
+    return mean - below / count, mean + above / count
+
+
+def mean_half_width(values: Sequence[float], *, level: float = LEVEL) -> float:
+    """Half the interval of the mean of two values or more (Student's; GUM, JCGM 100:2008, 4.2.3 and G.3)."""
+    sample = _sample(values)
+    return student_factor(len(sample) - 1, level=level) * float(sample.std(ddof=1)) / math.sqrt(len(sample))
 
 
 def fieller(
@@ -95,7 +164,7 @@ def fieller(
         raise ValueError("denominator is 0, so there is no ratio")
     if se_numerator < 0 or se_denominator < 0:
         raise ValueError(f"standard errors must be at least 0, got {se_numerator!r} and {se_denominator!r}")
-    t = _student(level, df)
+    t = student_factor(df, level=level)
     ratio = numerator / denominator
     g = (t * se_denominator / denominator) ** 2
     if g >= 1:
@@ -119,25 +188,7 @@ def fieller(
 
 
 def fieller_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL) -> RatioInterval:
-    """Interval of mean(after)/mean(before), the same spots on both sides.
-
-    Parameters
-    ----------
-    after, before : (n,) array_like
-        One value a spot, in the same order; n at least 2.
-    level : float, optional
-        Confidence.
-
-    Returns
-    -------
-    RatioInterval
-        With n - 1 degrees of freedom.
-
-    Raises
-    ------
-    ValueError
-        The two sides differ in number, or there are fewer than two spots.
-    """
+    """Interval of mean(after)/mean(before) by `fieller`; arguments as for `log_ratio_paired`."""
     y, x = _paired(after, before)
     cov = np.cov(y, x) / len(y)
     return fieller(
@@ -147,52 +198,6 @@ def fieller_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL)
         se_denominator=math.sqrt(cov[1, 1]),
         covariance=float(cov[0, 1]),
         df=len(y) - 1,
-        level=level,
-    )
-
-
-def fieller_unpaired(
-    after: ArrayLike,
-    before: ArrayLike,
-    *,
-    variances: Literal["equal", "unequal"] = "unequal",
-    level: float = LEVEL,
-) -> RatioInterval:
-    """Interval of mean(after)/mean(before) where the two sides are different spots.
-
-    Parameters
-    ----------
-    after, before : (n,) and (m,) array_like
-        One value a spot; at least two a side.
-    variances : {"equal", "unequal"}, optional
-        Pool the two variances, or keep them apart with Satterthwaite's degrees of freedom taken at the
-        estimated ratio (Tamhane & Logan 2004, as the R package mratios does).
-    level : float, optional
-        Confidence.
-
-    Returns
-    -------
-    RatioInterval
-
-    Raises
-    ------
-    ValueError
-        A side has fewer than two spots.
-    """
-    y, x = _sample(after), _sample(before)
-    var_y, var_x = float(y.var(ddof=1)), float(x.var(ddof=1))
-    df = float(len(y) + len(x) - 2)
-    if variances == "equal":
-        var_y = var_x = ((len(y) - 1) * var_y + (len(x) - 1) * var_x) / df
-    else:
-        ratio = float(y.mean() / x.mean())
-        df = effective_df((var_y / len(y), ratio**2 * var_x / len(x)), (len(y) - 1, len(x) - 1))
-    return fieller(
-        float(y.mean()),
-        float(x.mean()),
-        se_numerator=math.sqrt(var_y / len(y)),
-        se_denominator=math.sqrt(var_x / len(x)),
-        df=df,
         level=level,
     )
 
@@ -235,6 +240,16 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
     )
 
 
+def spots_interval(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL) -> RatioInterval:
+    """Interval of mean(after)/mean(before) over spots, by the logarithm, or Fieller's where unbounded.
+
+    Fieller's says so (no bounds) where the before mean is not clear of zero; the logarithm would not.
+    Arguments as for `log_ratio_paired`.
+    """
+    exact = fieller_paired(after, before, level=level)
+    return log_ratio_paired(after, before, level=level) if exact.bounded else exact
+
+
 def log_interval(
     ratio: float, *, se_log: float, df: float, method: str, level: float = LEVEL
 ) -> RatioInterval:
@@ -257,7 +272,7 @@ def log_interval(
     -------
     RatioInterval
     """
-    half = _student(level, df) * se_log
+    half = student_factor(df, level=level) * se_log
     return RatioInterval(
         ratio=ratio,
         low=ratio * math.exp(-half),
@@ -266,51 +281,6 @@ def log_interval(
         method=method,
         df=df,
     )
-
-
-def bootstrap_paired(
-    after: ArrayLike, before: ArrayLike, *, seed: int, resamples: int = RESAMPLES, level: float = LEVEL
-) -> RatioInterval:
-    """Interval of mean(after)/mean(before) by drawing pairs again (percentile bootstrap).
-
-    Narrow for few spots; used to check the other methods, not as the result. Efron & Tibshirani 1993,
-    chapter 10.
-
-    Parameters
-    ----------
-    after, before : (n,) array_like
-        One value a spot, in the same order; n at least 2.
-    seed : int
-        Of the drawing.
-    resamples : int, optional
-        How many draws.
-    level : float, optional
-        Confidence.
-
-    Returns
-    -------
-    RatioInterval
-    """
-    y, x = _paired(after, before)
-    ratios = resampled_ratios(y, x, seed=seed, resamples=resamples)
-    low, high = np.quantile(ratios, [(1 - level) / 2, (1 + level) / 2])
-    return RatioInterval(
-        ratio=float(y.mean() / x.mean()),
-        low=float(low),
-        high=float(high),
-        level=level,
-        method="bootstrap of spots",
-    )
-
-
-def resampled_ratios(
-    after: NDArray[np.float64], before: NDArray[np.float64], *, seed: int, resamples: int
-) -> NDArray[np.float64]:
-    """Ratio of means in each of `resamples` draws of n pairs; a draw whose lower mean is 0 is left out."""
-    rng = np.random.default_rng(seed)
-    drawn = rng.integers(0, len(after), (resamples, len(after)))
-    top, bottom = after[drawn].mean(axis=1), before[drawn].mean(axis=1)
-    return np.asarray(top[bottom != 0] / bottom[bottom != 0])
 
 
 def effective_df(variances: tuple[float, ...], dfs: tuple[float, ...]) -> float:
@@ -335,18 +305,6 @@ def effective_df(variances: tuple[float, ...], dfs: tuple[float, ...]) -> float:
     """
     below = sum(v**2 / df for v, df in zip(variances, dfs, strict=True) if v > 0)
     return sum(variances) ** 2 / below if below > 0 else math.inf
-
-
-def _student(level: float, df: float) -> float:
-    """Two-sided Student factor."""
-    from scipy.special import ndtri, stdtrit  # scipy.stats has both, and takes a third of a second to import
-
-    if not 0 < level < 1:
-        raise ValueError(f"level must be between 0 and 1, got {level!r}")
-    if not df > 0:
-        raise ValueError(f"degrees of freedom must be above 0, got {df!r}")
-    tail = (1 + level) / 2
-    return float(ndtri(tail) if math.isinf(df) else stdtrit(df, tail))
 
 
 def _sample(values: ArrayLike) -> NDArray[np.float64]:

@@ -12,6 +12,7 @@ from typing import Literal, get_args
 
 from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.outcome import Claim, Reason, Rebound
+from defectmap.words.remark import Remark
 
 Stage = Literal[
     "as received",
@@ -24,17 +25,6 @@ Stage = Literal[
     "protected",
 ]
 STAGES: tuple[Stage, ...] = get_args(Stage)
-
-_HIDING: dict[Stage | None, str] = {
-    None: "the stage of the after photograph is not given, so marks may be hidden and not gone",
-    "as received": "the after photograph is said to be as received, before any correction",
-    "washed": "the after photograph is said to be only washed, not wiped with solvent",
-    "decontaminated": "the after photograph is said to be only decontaminated, not wiped with solvent",
-    "test spot": "the test spot was not wiped with solvent yet, and polishing oils hide marks",
-    "corrected": "the paint was not wiped with solvent yet, and polishing oils hide marks",
-    "filled": "a filler or glaze is on the paint, which hides marks without removing them",
-    "protected": "protection is on the paint, and some of it hides marks without removing them",
-}
 
 
 def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
@@ -59,9 +49,8 @@ def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
     """
     notes = _notes(before_stage)
     if after_stage == "wiped":
-        reason = "Photographed after the solvent wipe, with no filler or protection on the paint."
-        return Claim(word="removed", reason=reason, notes=notes)
-    reason = f"Say 'less visible', not 'removed': {_HIDING[after_stage]}."
+        return Claim(word="removed", reason=Remark(code="wiped"), notes=notes)
+    reason = Remark(code=f"hiding {after_stage or 'unknown'}")
     return Claim(word="less visible", reason=reason, notes=notes)
 
 
@@ -69,8 +58,7 @@ def stage_reasons(after_stage: Stage | None) -> tuple[Reason, ...]:
     """A reason for care where something on the paint is known to hide marks after."""
     if after_stage not in ("filled", "protected"):
         return ()
-    sentence = f"The change is that of visible marks: {_HIDING[after_stage]}; compare after a solvent wipe."
-    return (Reason(topic="stage", verdict="with care", sentence=sentence),)
+    return (Reason(code=f"{after_stage} after", topic="stage", verdict="with care"),)
 
 
 def rebound(*, unwiped: RatioInterval, wiped: RatioInterval, back: RatioInterval) -> Rebound:
@@ -93,37 +81,28 @@ def rebound(*, unwiped: RatioInterval, wiped: RatioInterval, back: RatioInterval
     share = 100 * unwiped.ratio
     low, high = (share * (end - 1) for end in (back.low, back.high))
     points = share * (back.ratio - 1)
-    said = (
-        f"Before the wipe {_fewer(unwiped.change_percent)}, after the wipe {_fewer(wiped.change_percent)}: "
-    )
-    if back.low > 1:
-        said += (
-            f"{points:.0f} points came back ({low:.0f} to {high:.0f}), so oils or fillers had hidden marks."
-        )
-    elif math.isfinite(high):
-        said += f"nothing certain came back ({low:.0f} to {high:.0f} points)."
-    else:
-        said += "too little was seen to say what came back."
+    code = "nothing certain came back" if math.isfinite(high) else "too little to say what came back"
+    values = {
+        "unwiped": unwiped.change_percent,
+        "wiped": wiped.change_percent,
+        "points": points,
+        "low": low,
+        "high": high,
+    }
     return Rebound(
         unwiped_change_percent=unwiped.change_percent,
         wiped_change_percent=wiped.change_percent,
         points=points,
         ci95_points=(low, high),
-        sentence=said,
+        remark=Remark(code="came back" if back.low > 1 else code, values=values),
     )
 
 
-def _notes(before_stage: Stage | None) -> tuple[str, ...]:
+def _notes(before_stage: Stage | None) -> tuple[Remark, ...]:
     if before_stage == "as received":
-        return (
-            "The before photograph was taken unwashed: dirt may count as marks, so improvement may be less.",
-        )
+        return (Remark(code="unwashed before"),)
     if before_stage in ("filled", "protected"):
-        return ("The before photograph shows paint with a filler or protection on it, which hides marks.",)
+        return (Remark(code="filled before"),)
     if before_stage is None:
-        return ("The stage of the before photograph is not given.",)
+        return (Remark(code="stage before unknown"),)
     return ()
-
-
-def _fewer(change_percent: float) -> str:
-    return f"{abs(change_percent):.0f} % {'fewer' if change_percent <= 0 else 'more'} marks showed"

@@ -1,13 +1,17 @@
-"""What a comparison says: verdict with reasons, changes with intervals, and the words that may be used."""
+"""What a comparison says: verdict with reasons, changes with intervals, and the words that may be used.
+
+Nothing here is a sentence: what is to be said is a code with values, and the sentence for each is in
+`defectmap.words.comparison_words`.
+"""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import Literal
 
 from defectmap.comparison.align import Alignment
 from defectmap.panel.measurement import PanelMeasurement
+from defectmap.words.remark import Remark
 
 Verdict = Literal["yes", "with care", "no"]
 Topic = Literal[
@@ -23,13 +27,16 @@ Topic = Literal[
     "processing",
     "stage",
 ]
-Figure = Literal["density all", "density swirl", "density scratch", "longest scratch", "haze", "score"]
+Figure = Literal[
+    "density all", "density swirl", "density scratch", "density trail", "longest scratch", "haze", "score"
+]
 Scope = Literal["this spot", "these spots", "the panel"]
 
 UNITS: dict[Figure, str] = {
     "density all": "mm/cm²",
     "density swirl": "mm/cm²",
     "density scratch": "mm/cm²",
+    "density trail": "mm/cm²",
     "longest scratch": "mm",
     "haze": "",
     "score": "points",
@@ -37,13 +44,12 @@ UNITS: dict[Figure, str] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class Reason(Remark):
     """One thing that was checked and found at or beyond a limit (or, for "yes", worth knowing)."""
 
     topic: Topic
     verdict: Verdict
-    sentence: str  # with the number and the limit
-    value: float | None = None
+    value: float | None = None  # what was found, on the scale of `limit`
     limit: float | None = None
 
 
@@ -67,12 +73,12 @@ class Change:
     figure: Figure
     before: float
     after: float
-    change_percent: float | None = None  # None: no percentage can be given, `note` says why
+    change_percent: float | None = None  # None: no percentage can be given, `remark` says why
     ci95_percent: tuple[float, float] | None = None
     distinguishable: bool | None = None  # None where there is no interval
     at_least_percent: float | None = None  # reduction that a clean after photograph proves
     method: str = ""
-    note: str = ""
+    remark: Remark | None = None
 
     @property
     def unit(self) -> str:
@@ -85,8 +91,8 @@ class Claim:
     """Which word the stages of the photographs allow."""
 
     word: Literal["removed", "less visible"]
-    reason: str
-    notes: tuple[str, ...] = ()
+    reason: Remark
+    notes: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +103,7 @@ class Rebound:
     wiped_change_percent: float  # before to after, photographed after the wipe
     points: float  # percentage points that came back
     ci95_points: tuple[float, float]
-    sentence: str
+    remark: Remark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +129,7 @@ class Comparison:
     claim: Claim
     rebound: Rebound | None = None
     setup: str | None = None  # name of the repeatability profile; None: an assumed one
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Remark, ...] = field(default=())
 
     def change(self, figure: Figure) -> Change:
         """The change of one figure.
@@ -137,18 +143,3 @@ class Comparison:
             if change.figure == figure:
                 return change
         raise KeyError(figure)
-
-
-def proven_words(at_least_percent: float, where: str = "") -> str:
-    """What a clean photograph after proves, rounded down.
-
-    Examples
-    --------
-    >>> proven_words(96.8)
-    'At least 96 % fewer: nothing above the detection limit after.'
-    >>> proven_words(0.0)
-    'Nothing above the detection limit after; too few marks before to prove a reduction.'
-    """
-    if at_least_percent < 1:
-        return f"Nothing above the detection limit after{where}; too few marks before to prove a reduction."
-    return f"At least {math.floor(at_least_percent)} % fewer{where}: nothing above the detection limit after."

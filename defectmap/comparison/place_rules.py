@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.align import SURE, Alignment
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.outcome import Reason
-from defectmap.comparison.tolerances import (
+from defectmap.comparison.outcome import Reason, Verdict
+from defectmap.comparison.tuning import (
     CHANGED_SHARE,
     COPY,
     MARKS_TO_MATCH,
@@ -30,26 +31,21 @@ BLOCK = 8  # cells
 def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
     """Find the same file, or one picture saved twice: recompressed, cropped, resized, turned or mirrored."""
     if before.facts.sha256 == after.facts.sha256:
-        sentence = "Before and after are the same file; give the photograph taken after the work."
-        yield Reason(topic="same picture", verdict="no", sentence=sentence)
+        yield Reason(code="same file", topic="same picture", verdict="no")
         return
     match, changed = fingerprint_match(before, after)
     if match < COPY or changed > CHANGED_SHARE:
         return
     times = before.facts.taken, after.facts.taken
-    if None not in times and times[0] != times[1]:
-        sentence = (
-            f"Nothing has changed or moved: the finest detail agrees to {match:.2f} (two shots by hand stay "
-            f"below {COPY:g}). With a camera on a stand that means no change; else it is a copy with "
-            "another time."
-        )
-        yield Reason(topic="same picture", verdict="with care", sentence=sentence, value=match, limit=COPY)
-        return
-    sentence = (
-        f"Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
-        f"(two shots by hand stay below {COPY:g}); give the photograph taken after the work."
+    apart = None not in times and times[0] != times[1]
+    yield Reason(
+        code="nothing moved" if apart else "saved twice",
+        values={"match": match, "limit": COPY},
+        topic="same picture",
+        verdict="with care" if apart else "no",
+        value=match,
+        limit=COPY,
     )
-    yield Reason(topic="same picture", verdict="no", sentence=sentence, value=match, limit=COPY)
 
 
 def fingerprint_match(before: Evidence, after: Evidence) -> tuple[float, float]:
@@ -93,28 +89,16 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
     best = max(alignment.texture_sureness, alignment.marks_sureness)
     pattern = min(before.view.pattern, after.view.pattern)
     if pieces >= MARKS_TO_MATCH and alignment.marks_sureness < NO_MATCH:
-        sentence = (
-            f"The marks do not lie on each other ({fit_words(alignment.marks_sureness)}; marks of one place "
-            f"reach {NO_MATCH:g}) though each photograph shows {pieces} or more: it is another panel or "
-            "another place, or every mark is new; photograph the same spot again."
-        )
-        yield Reason(
-            topic="place", verdict="no", sentence=sentence, value=alignment.marks_sureness, limit=NO_MATCH
-        )
+        yield _misfit("marks do not fit", "no", alignment.marks_sureness, NO_MATCH, pieces=pieces)
     elif alignment.by == "hotspot" and best < NO_MATCH and pattern >= PATTERN_TO_MATCH:
-        sentence = (
-            f"Neither marks nor orange peel lie on each other ({fit_words(best)}; one place "
-            f"reaches {NO_MATCH:g}) though both photographs show the paint's texture: it is another "
-            "panel or another place; photograph the same spot again."
-        )
-        yield Reason(topic="place", verdict="no", sentence=sentence, value=best, limit=NO_MATCH)
+        yield _misfit("texture does not fit", "no", best, NO_MATCH)
     elif alignment.by == "hotspot":
-        sentence = (
-            f"Too few marks and too little texture are left to confirm the place ({fit_words(best)}; "
-            f"{SURE:g} is needed); the hotspots were laid on each other, so make sure that both "
-            "photographs show the same spot."
-        )
-        yield Reason(topic="place", verdict="with care", sentence=sentence, value=best, limit=SURE)
+        yield _misfit("place not confirmed", "with care", best, SURE)
+
+
+def _misfit(code: str, verdict: Verdict, sureness: float, limit: float, **values: float) -> Reason:
+    said = {"sureness": sureness, "limit": limit, **values}
+    return Reason(code=code, values=said, topic="place", verdict=verdict, value=sureness, limit=limit)
 
 
 def overlap(before: Evidence, after: Evidence, *, common_area_cm2: float) -> Iterator[Reason]:
@@ -123,24 +107,15 @@ def overlap(before: Evidence, after: Evidence, *, common_area_cm2: float) -> Ite
     if smaller <= 0:
         return
     share = min(1.0, common_area_cm2 / smaller)
-    yield from beyond(
-        "place",
-        1 - share,
-        UNCOMMON_SHARE,
-        lambda limit: (
-            f"Only {100 * share:.0f} % of the smaller zone is in both photographs (at least "
-            f"{100 * (1 - limit):.0f} % is wanted); aim camera and lamp at the same place."
-        ),
-    )
+    for reason in beyond("place", 1 - share, UNCOMMON_SHARE, code="little overlap"):
+        limit = 100 * (1 - (reason.limit or 0.0))
+        yield replace(reason, values={"share": 100 * share, "limit": limit})
     if before.calibrated and common_area_cm2 < MIN_COMMON_CM2:
-        sentence = (
-            f"The photographs share only {common_area_cm2:.1f} cm² (at least {MIN_COMMON_CM2:g} is wanted); "
-            "step back or aim the lamp again."
-        )
         yield Reason(
+            code="small common area",
+            values={"area": common_area_cm2, "limit": MIN_COMMON_CM2},
             topic="place",
             verdict="with care",
-            sentence=sentence,
             value=common_area_cm2,
             limit=MIN_COMMON_CM2,
         )
@@ -150,41 +125,13 @@ def scale(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
     """Whether both scales are known, near each other, and true to the paint."""
     if before.calibrated != after.calibrated:
         known = "before" if before.calibrated else "after"
-        sentence = f"Only the {known} photograph has a scale; give one for both, or lay the card in both."
-        yield Reason(topic="scale", verdict="no", sentence=sentence)
+        yield Reason(code="one scale only", values={"side": known}, topic="scale", verdict="no")
         return
     if not before.calibrated:
-        sentence = "No scale is known, so both were taken to be shot from one distance; give a scale."
-        yield Reason(topic="scale", verdict="with care", sentence=sentence)
+        yield Reason(code="no scale", topic="scale", verdict="with care")
     ratio = after.px_per_mm / before.px_per_mm
-    yield from beyond(
-        "scale",
-        abs(math.log(ratio)),
-        SCALE_STEPS,
-        lambda limit: (
-            f"The after photograph has {ratio:.2f} times the pixels for a millimetre (limit "
-            f"{math.exp(limit):.2f} either way), so finer marks show in one of them; keep the distance."
-        ),
-    )
-    error = abs(alignment.scale - 1)
-    yield from beyond(
-        "scale",
-        error if before.calibrated else 0.0,
-        SCALE_ERROR,
-        lambda limit: (
-            f"The paint says that the two scales are {100 * error:.1f} % off each other (limit "
-            f"{100 * limit:.1f} %); figures after were corrected for it: give each photograph its own "
-            "scale, or lay the card in both."
-        ),
-    )
-
-
-def fit_words(sureness: float) -> str:
-    """How much better the best fit is than the next best.
-
-    Examples
-    --------
-    >>> fit_words(1.23), fit_words(0.0)
-    ('1.2 times the next best fit', 'no place fits')
-    """
-    return f"{sureness:.1f} times the next best fit" if sureness >= 0.05 else "no place fits"
+    for reason in beyond("scale", abs(math.log(ratio)), SCALE_STEPS, code="pixels per mm"):
+        yield replace(reason, values={"ratio": ratio, "limit": math.exp(reason.limit or 0.0)})
+    error = abs(alignment.scale - 1) if before.calibrated else 0.0
+    for reason in beyond("scale", error, SCALE_ERROR, code="scales disagree"):
+        yield replace(reason, values={"error": 100 * error, "limit": 100 * (reason.limit or 0.0)})

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-LEVEL = 0.95
+from defectmap.comparison.interval import LEVEL, student_factor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +45,17 @@ class ShotComponents:
     local: float  # part left after `common`: which grooves happened to catch the light
     df_total: float
     df_common: float  # Satterthwaite's; at least 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Precision:
+    """Scatter of single results: with one phone, and with any phone (ISO 5725-1)."""
+
+    phones: int
+    mean: float
+    repeatability: float  # standard deviation with one phone; NaN where each took one photograph
+    reproducibility: float  # standard deviation with any phone
+    df: float  # of the scatter between phones
 
 
 def type_a(values: ArrayLike) -> TypeA:
@@ -83,36 +94,53 @@ def type_a(values: ArrayLike) -> TypeA:
     )
 
 
-def pooled_repeatability(groups: Sequence[ArrayLike]) -> TypeA:
-    """Repeatability standard deviation from several spots, each shot at least twice (ISO 5725-2).
+def precision(groups: Sequence[ArrayLike]) -> Precision:
+    """Repeatability and reproducibility from several phones (laboratories) that measured one spot.
+
+    ISO 5725-2:1994, 7.4: variance within phones pooled, s_r²; between phones s_L² = (MS_between - s_r²) / n̄,
+    at least 0; reproducibility s_R² = s_r² + s_L² (from memory; the arithmetic is that of a one-way layout).
+    Where every phone took one photograph the scatter between them is the reproducibility itself.
 
     Parameters
     ----------
     groups : sequence of (n_i,) array_like
-        Observations of one spot each.
+        Observations with one phone each; two phones at least.
 
     Returns
     -------
-    TypeA
-        `mean` is the grand mean and `standard_uncertainty` that of one spot with the average number of shots.
+    Precision
 
     Raises
     ------
     ValueError
-        A spot has fewer than two observations, or there is no spot.
+        There are fewer than two phones, or one without observations.
     """
-    cells = [type_a(group) for group in groups]
-    if not cells:
-        raise ValueError("there is no spot to take scatter from")
-    df = sum(cell.df for cell in cells)
-    s = math.sqrt(sum(cell.df * cell.standard_deviation**2 for cell in cells) / df)
-    shots = sum(cell.observations for cell in cells)
-    return TypeA(
-        observations=shots,
-        mean=sum(cell.observations * cell.mean for cell in cells) / shots,
-        standard_deviation=s,
-        standard_uncertainty=s / math.sqrt(shots / len(cells)),
-        df=df,
+    cells = [np.asarray(group, dtype=np.float64).ravel() for group in groups]
+    counts = np.array([len(cell) for cell in cells], dtype=np.float64)
+    if len(cells) < 2 or not counts.all():
+        raise ValueError("reproducibility needs observations with two phones or more")
+    total, phones = float(counts.sum()), len(cells)
+    mean = float(np.concatenate(cells).mean())
+    means = np.array([cell.mean() for cell in cells])
+    between = float((counts * (means - mean) ** 2).sum()) / (phones - 1)
+    df_within = total - phones
+    if not df_within:
+        return Precision(
+            phones=phones,
+            mean=mean,
+            repeatability=math.nan,
+            reproducibility=math.sqrt(between),
+            df=phones - 1,
+        )
+    within = sum(float(((cell - cell.mean()) ** 2).sum()) for cell in cells) / df_within
+    usual = (total - float((counts**2).sum()) / total) / (phones - 1)  # n̄ of phones with unlike numbers
+    laboratory = max(0.0, (between - within) / usual)
+    return Precision(
+        phones=phones,
+        mean=mean,
+        repeatability=math.sqrt(within),
+        reproducibility=math.sqrt(within + laboratory),
+        df=phones - 1,
     )
 
 
@@ -136,7 +164,7 @@ def repeatability_limit(standard_deviation: float) -> float:
     """
     if standard_deviation < 0:
         raise ValueError(f"a standard deviation is at least 0, got {standard_deviation!r}")
-    return 1.959963984540054 * math.sqrt(2) * standard_deviation
+    return student_factor(math.inf) * math.sqrt(2) * standard_deviation
 
 
 def critical_difference(
@@ -160,12 +188,11 @@ def critical_difference(
     float
         In the unit of `standard_deviation`.
     """
-    from scipy.special import stdtrit
-
     if shots_before < 1 or shots_after < 1:
         raise ValueError("each side needs at least one photograph")
-    factor = float(stdtrit(df, (1 + level) / 2))
-    return factor * standard_deviation * math.sqrt(1 / shots_before + 1 / shots_after)
+    return (
+        student_factor(df, level=level) * standard_deviation * math.sqrt(1 / shots_before + 1 / shots_after)
+    )
 
 
 def smallest_provable_change_percent(relative: float, *, df: float, level: float = LEVEL) -> float:

@@ -20,6 +20,7 @@ from defectmap.comparison.repeatability import (
 )
 from defectmap.comparison.setup_profile import DEFAULT_NAME, FigureScatter, SetupProfile
 from defectmap.panel.measurement import MarkKind, PanelMeasurement
+from defectmap.words.remark import Remark
 
 MIN_SHOTS = 3
 GOOD_SHOTS = 5
@@ -33,6 +34,7 @@ DENSITIES: dict[Figure, MarkKind | None] = {
     "density all": None,
     "density swirl": "swirl",
     "density scratch": "scratch",
+    "density trail": "trail",
 }
 
 
@@ -126,16 +128,15 @@ def _plain_scatter(values: Sequence[float]) -> FigureScatter:
     )
 
 
-def _warnings(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) -> tuple[str, ...]:
+def _warnings(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) -> tuple[Remark, ...]:
     said = []
     if len(shots) < GOOD_SHOTS:
         doubt = 100 * relative_sd_of_sd(len(shots))
-        said.append(
-            f"{len(shots)} shots know the scatter only to {doubt:.0f} %; {GOOD_SHOTS} or more are better."
-        )
+        values = {"shots": len(shots), "doubt": doubt, "good": GOOD_SHOTS}
+        said.append(Remark(code="few shots", values=values))
     unsure = [shot.photo.name for shot, pose in zip(shots[1:], alignments, strict=True) if not pose.sure]
     if unsure:
-        said.append(f"The place could not be confirmed for {', '.join(unsure)}: is it the same spot?")
+        said.append(Remark(code="place of shots", values={"names": ", ".join(unsure)}))
     if len({shot.photo.sha256 for shot in shots}) < len(shots):
-        said.append("A file was given twice; a copy has no scatter, so the figures are too good.")
+        said.append(Remark(code="file twice"))
     return tuple(said)

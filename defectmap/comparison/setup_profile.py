@@ -18,8 +18,9 @@ from typing import Any
 from defectmap.comparison.improvement import CaptureScatter
 from defectmap.comparison.outcome import Figure
 from defectmap.errors import DefectmapError
+from defectmap.words.remark import Remark
 
-SCHEMA = 1
+SCHEMA = 2  # 1 held the scatter of marks at three times the noise, and warnings as sentences
 DEFAULT_NAME = "default"
 LEAST_COMMON = 0.01  # a few shots may show no common scatter by luck; no set-up has none
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")
@@ -53,7 +54,7 @@ class SetupProfile:
     camera: str | None = None
     px_per_mm: float | None = None
     hotspot_radius_mm: float | None = None
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Remark, ...] = field(default=())
 
     def capture(self, figure: Figure) -> CaptureScatter:
         """Scatter that a comparison of this figure must add for each photograph."""
@@ -85,6 +86,7 @@ ASSUMED = SetupProfile(
         "density all": assumed_figure(0.02),
         "density swirl": assumed_figure(0.02),
         "density scratch": assumed_figure(0.04),
+        "density trail": assumed_figure(0.04),
         "longest scratch": assumed_figure(0.15),
         "haze": assumed_figure(0.05),
         "score": assumed_figure(0.04),
@@ -133,7 +135,7 @@ def load_profile(name: str = DEFAULT_NAME, *, folder: Path | None = None) -> Set
         raise SetupError(f"There is no set-up '{name}'; make it with `defectmap repeat PHOTO…`.") from error
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise SetupError(
-            f"{path} is damaged or from a newer version; run `defectmap repeat` again."
+            f"{path} is damaged or from another version; run `defectmap repeat` again."
         ) from error
 
 
@@ -159,4 +161,5 @@ def _profile(record: dict[str, Any]) -> SetupProfile:
     for scatter in figures.values():
         if not (scatter.relative >= 0 and scatter.common >= 0 and scatter.df > 0 and scatter.df_common > 0):
             raise ValueError("a scatter below 0")
-    return SetupProfile(figures=figures, warnings=tuple(record.pop("warnings", ())), **record)
+    warnings = tuple(Remark(**said) for said in record.pop("warnings", ()))
+    return SetupProfile(figures=figures, warnings=warnings, **record)

@@ -17,7 +17,6 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.improvement import (
@@ -27,15 +26,22 @@ from defectmap.comparison.improvement import (
     bounded_change,
     clean_before,
     density_change,
+    proven,
     ratio_interval,
 )
-from defectmap.comparison.interval import RatioInterval, fieller_paired, log_interval, log_ratio_paired
-from defectmap.comparison.outcome import Change, Figure, Scope, proven_words
+from defectmap.comparison.interval import log_interval, spots_interval
+from defectmap.comparison.outcome import Change, Figure, Scope
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.panel.measurement import PanelMeasurement
+from defectmap.words.remark import Remark
 
 PANEL_SPOTS = 3
-DENSITY_FIGURES: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
+DENSITY_FIGURES: tuple[Figure, ...] = (
+    "density all",
+    "density swirl",
+    "density scratch",
+    "density trail",
+)
 PLAIN_FIGURES: tuple[Figure, ...] = ("longest scratch", "haze", "score")
 
 
@@ -105,7 +111,7 @@ def single_change(
             ci95_percent=interval,
             distinguishable=None if at_least is None else at_least > 0,
             at_least_percent=at_least,
-            note=f"No scratch of {limit:g} mm or more is left." if at_least is not None else "",
+            remark=None if at_least is None else Remark(code="no scratch left", values={"limit": limit}),
         )
     found = log_interval(
         after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture repeatability"
@@ -179,18 +185,13 @@ def panel_change(row: Sequence[Change]) -> Change:
         return clean_before(figure, float(after.mean()))
     if after.mean() <= 0:
         return _panel_clean(row)
-    return bounded_change(figure, float(before.mean()), float(after.mean()), _panel_interval(after, before))
-
-
-def _panel_interval(after: NDArray[np.float64], before: NDArray[np.float64]) -> RatioInterval:
-    exact = fieller_paired(after, before)
-    return log_ratio_paired(after, before) if exact.bounded else exact
+    return bounded_change(figure, float(before.mean()), float(after.mean()), spots_interval(after, before))
 
 
 def _panel_clean(row: Sequence[Change]) -> Change:
     """No mark at any spot after: the weakest spot's proof is what holds for all of them."""
-    proven = [one.at_least_percent for one in row if one.at_least_percent is not None]
-    at_least = min(proven) if proven else 0.0
+    known = [one.at_least_percent for one in row if one.at_least_percent is not None]
+    at_least = min(known) if known else 0.0
     return Change(
         figure=row[0].figure,
         before=float(np.mean([one.before for one in row])),
@@ -200,7 +201,7 @@ def _panel_clean(row: Sequence[Change]) -> Change:
         distinguishable=at_least > 0,
         at_least_percent=at_least,
         method="no mark seen after at any spot",
-        note=proven_words(at_least, " at every spot"),
+        remark=proven(at_least, " at every spot"),
     )
 
 
@@ -244,6 +245,7 @@ def plain_figure(measured: PanelMeasurement, figure: Figure) -> float:
         "density all": density.all,
         "density swirl": density.swirl,
         "density scratch": density.scratch,
+        "density trail": density.trail,
         "longest scratch": measured.longest_scratch_mm,
         "haze": measured.haze,
         "score": measured.score,

@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.averaged import HALF_CELLS, Grid, Sheet, resampled, small_sheet
+from defectmap.comparison.averaged import HALF_CELLS, Grid, Sheet, resampled
 from defectmap.panel.measurement import Hotspot, Mark
 
 CELLS_PER_MM = 4.0
@@ -50,32 +50,21 @@ def cells_per_mm(hotspot: Hotspot, *, calibrated: bool) -> float:
     return CELLS_PER_MM if calibrated else CELLS_PER_RADIUS / hotspot.radius_px
 
 
-def panel_view(
-    luminance: NDArray[np.float32],
-    clipped: NDArray[np.bool_],
-    zone: NDArray[np.bool_],
-    marks: Sequence[Mark],
-    *,
-    hotspot: Hotspot,
-    px_per_mm: float,
-    cells_per_mm: float,
+def sheet_view(
+    sheet: Sheet, marks: Sequence[Mark], *, hotspot: Hotspot, scale: float, cells_per_mm: float
 ) -> PanelView:
     """Lay a photograph on the grid.
 
     Parameters
     ----------
-    luminance : (H, W) float32 ndarray
-        Linear light, 0 to 1.
-    clipped : (H, W) bool ndarray
-        Pixels whose value is not known.
-    zone : (H, W) bool ndarray
-        Where marks count.
+    sheet : Sheet
+        The photograph averaged down, from `averaged.small_sheet`.
     marks : sequence of Mark
         Buffer trails are left out: polishing makes them, so they say nothing of the place.
     hotspot : Hotspot
         Middle of the grid.
-    px_per_mm : float
-        Scale of this photograph.
+    scale : float
+        Cells in one px of the photograph.
     cells_per_mm : float
         Scale of the grid, the same for both photographs.
 
@@ -83,15 +72,6 @@ def panel_view(
     -------
     PanelView
     """
-    scale = cells_per_mm / px_per_mm
-    sheet = small_sheet(luminance, clipped, zone, hotspot=hotspot, scale=scale)
-    return sheet_view(sheet, marks, hotspot=hotspot, scale=scale, cells_per_mm=cells_per_mm)
-
-
-def sheet_view(
-    sheet: Sheet, marks: Sequence[Mark], *, hotspot: Hotspot, scale: float, cells_per_mm: float
-) -> PanelView:
-    """Lay a photograph that was averaged down on the grid; `scale` is cells in one px of the original."""
     lasting = [mark for mark in marks if mark.kind != "trail"]
     paths = [_to_grid(mark.points, hotspot, scale) for mark in lasting]
     drawn = _drawn(paths)

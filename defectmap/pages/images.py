@@ -105,6 +105,8 @@ def crop_jpegs(
     """The same piece of panel out of both photographs: before, after, a note, and its side in mm (or px)."""
     from defectmap.panel.photo.photograph import load
     from defectmap.pictures.crops import crop_pair
+    from defectmap.words.comparison_words import CROPS
+    from defectmap.words.remark import sentence
 
     pair = crop_pair(
         load(before.read_bytes(), name="before"),
@@ -113,7 +115,8 @@ def crop_jpegs(
         centre=centre,
         side_px=CROP_PX,
     )
-    return _jpeg(pair.before), _jpeg(pair.after), pair.note, pair.side_mm
+    words = sentence(pair.remark, CROPS)
+    return _jpeg(pair.before), _jpeg(pair.after), words, pair.side_mm
 
 
 def scroll_frame(jpeg: bytes, *, zoom: float, words: str) -> str:

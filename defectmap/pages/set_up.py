@@ -16,7 +16,9 @@ from defectmap.record.entries import UNITS
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.store import TABLES_FILE, Store
 from defectmap.trade.tables import SHIPPED, load_tables
+from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.page_words import figure, plain
+from defectmap.words.remark import sentence
 
 FEWEST_SHOTS, MOST_SHOTS = 3, 12
 SHOP = "shop"
@@ -92,8 +94,8 @@ def _profile(profile: SetupProfile) -> None:
         border="horizontal",
     )
     st.caption(plain(f"From {profile.shots} photographs, {profile.taken or 'time not known'}."))
-    for sentence in profile.warnings:
-        st.warning(plain(sentence), icon=":material/priority_high:")
+    for warning in profile.warnings:
+        st.warning(plain(sentence(warning, WARNINGS, audience="page")), icon=":material/priority_high:")
 
 
 def _network(store: Store) -> None:

@@ -12,6 +12,7 @@ from defectmap.comparison.common import Overlay
 from defectmap.comparison.outcome import SpotComparison
 from defectmap.panel.measurement import Mark
 from defectmap.panel.photo.photograph import Photo
+from defectmap.words.remark import Remark
 
 Centre = Literal["hotspot", "worst scratch"]
 WHITE_SHARE = 0.98  # of the pixels outside the hotspots; that brightness is shown as 80 % light
@@ -27,7 +28,7 @@ class CropPair:
     centre: Centre
     side_mm: float
     gain: float  # what linear light was multiplied by, in both
-    note: str
+    remark: Remark  # what to know of the two
 
 
 def crop_pair(
@@ -72,8 +73,14 @@ def crop_pair(
     gain = _gain(cut)
     drawn = [_shown(light, gain) for light in cut]
     _scale_bars(drawn, spot, side_px / side)
+    code = "one exposure" if spot.alignment.sure else "laid by hotspots"
     return CropPair(
-        before=drawn[0], after=drawn[1], centre=centre, side_mm=side, gain=gain, note=_note(spot, gain)
+        before=drawn[0],
+        after=drawn[1],
+        centre=centre,
+        side_mm=side,
+        gain=gain,
+        remark=Remark(code=code, values={"gain": gain}),
     )
 
 
@@ -158,12 +165,3 @@ def _scale_bars(pictures: list[NDArray[np.uint8]], spot: SpotComparison, px_per_
 
     for picture in pictures:
         draw_scale_bar(picture, px_per_unit=px_per_unit, scale=spot.before.scale)
-
-
-def _note(spot: SpotComparison, gain: float) -> str:
-    said = (
-        f"Same piece of panel, same size, one exposure (light times {gain:.1f}) and one tone curve for both."
-    )
-    if not spot.alignment.sure:
-        said += " Laid on each other by the hotspots only."
-    return said

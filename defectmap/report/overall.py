@@ -12,10 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from defectmap.comparison.interval import mean_interval
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.spots import PANEL_SPOTS, panel_change
 from defectmap.report.content import FigureRow, PanelSection, Tally
 from defectmap.report.sections import row_of
+from defectmap.words.comparison_words import CHANGES
+from defectmap.words.remark import sentence
 from defectmap.words.report_words import counted, listed
 
 TOGETHER: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
@@ -46,32 +49,6 @@ def together(panels: Sequence[PanelSection]) -> tuple[FigureRow, ...]:
         return ()
     rows = [_mean_row(figure, [panel.figure(figure) for panel in compared]) for figure in TOGETHER]
     return tuple(row for row in rows if row is not None)
-
-
-def mean_interval(values: Sequence[float], intervals: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """95 % interval of the mean of independent estimates, from the 95 % interval of each.
-
-    Method of variance estimates recovery (Zou and Donner 2008, Statistics in Medicine 27:1693): with weights
-    1/n the distances to the lower ends add as squares, and so do those to the upper ends, so lopsided
-    intervals stay lopsided.
-
-    Parameters
-    ----------
-    values : sequence of float
-        Estimates.
-    intervals : sequence of (float, float)
-        Lower and upper end of each; they hold their value.
-
-    Examples
-    --------
-    >>> mean_interval([10.0, 20.0], [(7.0, 14.0), (16.0, 23.0)])
-    (12.5, 17.5)
-    """
-    count = len(values)
-    mean = math.fsum(values) / count
-    below = math.hypot(*(value - low for value, (low, _) in zip(values, intervals, strict=True)))
-    above = math.hypot(*(high - value for value, (_, high) in zip(values, intervals, strict=True)))
-    return mean - below / count, mean + above / count
 
 
 def _mean_row(figure: Figure, rows: Sequence[FigureRow]) -> FigureRow | None:
@@ -120,7 +97,7 @@ def sample(panels: Sequence[PanelSection]) -> FigureRow | None:
         "ci95_percent": found.ci95_percent,
         "distinguishable": found.distinguishable,
         "at_least_percent": found.at_least_percent,
-        "note": found.note,
+        "note": sentence(found.remark, CHANGES) if found.remark else "",
     }
     return row_of("density all", numbers, compared=True, calibrated=True)
 

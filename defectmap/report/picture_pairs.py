@@ -26,6 +26,8 @@ from defectmap.pictures.crops import Centre, crop_pair
 from defectmap.report.blurring import unreadable
 from defectmap.report.content import Picture, PicturePair
 from defectmap.report.privacy import PrivacyChoice
+from defectmap.words.comparison_words import CROPS
+from defectmap.words.remark import sentence
 from defectmap.words.units import unit_names
 
 SIDE_PX = 640
@@ -67,7 +69,7 @@ def picture_pair(
             pair.before, alt=f"Before: {about}, under the inspection lamp, scale bar drawn in."
         ),
         after=jpeg_picture(pair.after, alt=f"After: {about}, under the inspection lamp, scale bar drawn in."),
-        caption=f"{about[0].upper()}{about[1:]}. {pair.note}",
+        caption=f"{about[0].upper()}{about[1:]}. {sentence(pair.remark, CROPS)}",
     )
 
 

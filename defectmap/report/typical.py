@@ -7,10 +7,10 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from defectmap.comparison.interval import mean_half_width
 from defectmap.record.comparisons import comparisons_of
 from defectmap.record.jobs import all_jobs
 from defectmap.record.store import Store
-from defectmap.trade.judging import student_t
 from defectmap.trade.stages import BASELINE, PROOF
 
 LEAST_JOBS = 3  # as for spots of a panel: below that there is no sample
@@ -63,7 +63,7 @@ def typical_result(jobs: Sequence[JobResult]) -> TypicalResult:
             ),
         )
     mean = statistics.fmean(changes)
-    half = student_t(len(changes) - 1) * statistics.stdev(changes) / math.sqrt(len(changes))
+    half = mean_half_width(changes)
     return TypicalResult(
         jobs=len(jobs),
         mean_percent=mean,

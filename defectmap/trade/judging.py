@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-CONFIDENCE = 0.95
+from defectmap.comparison.interval import mean_half_width, student_factor
+
 Verdict = Literal["reached", "not reached", "undecided"]
 
 
@@ -52,12 +53,13 @@ def estimate(values: Sequence[float], *, repeatability: float | None = None) -> 
         raise ValueError(f"need at least one figure, each 0 or above, got {list(values)!r}")
     count = len(values)
     mean = math.fsum(values) / count
-    known = None if repeatability is None else 1.96 * repeatability * mean / math.sqrt(count)
+    known = (
+        None if repeatability is None else student_factor(math.inf) * repeatability * mean / math.sqrt(count)
+    )
     if count == 1:
         half = math.inf if known is None else known
     else:
-        variance = math.fsum((v - mean) ** 2 for v in values) / (count - 1)
-        half = max(student_t(count - 1) * math.sqrt(variance / count), known or 0.0)
+        half = max(mean_half_width(values), known or 0.0)
     return Estimate(value=mean, low=max(0.0, mean - half), high=mean + half, photographs=count)
 
 
@@ -74,10 +76,3 @@ def judge(found: Estimate, target: float) -> Verdict:
     if found.high <= target:
         return "reached"
     return "not reached" if found.low > target else "undecided"
-
-
-def student_t(degrees: int) -> float:
-    """Two-sided 95 % factor of Student's t."""
-    from scipy.special import stdtrit
-
-    return float(stdtrit(degrees, 0.5 + CONFIDENCE / 2))

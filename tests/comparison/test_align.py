@@ -1,24 +1,27 @@
 """The paint tells how two photographs lie on each other."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.comparison import align, view
-from defectmap.panel.measurement import PanelMeasurement
+from defectmap.comparison.averaged import small_sheet
+from defectmap.panel.measurement import Mark, PanelMeasurement
 from tests.comparison import made
 
 
 def laid_out(measured: PanelMeasurement) -> view.PanelView:
-    shape = measured.zone.shape
-    return view.panel_view(
-        np.full(shape, 0.2, np.float32),
-        np.zeros(shape, np.bool_),
-        measured.zone,
-        measured.marks,
-        hotspot=measured.hotspot,
-        px_per_mm=measured.scale.px_per_mm,
-        cells_per_mm=4.0,
+    return seen(np.full(measured.zone.shape, 0.2, np.float32), measured, measured.marks)
+
+
+def seen(light: NDArray[np.float32], measured: PanelMeasurement, marks: Sequence[Mark]) -> view.PanelView:
+    scale = 4.0 / measured.scale.px_per_mm
+    sheet = small_sheet(
+        light, np.zeros(light.shape, np.bool_), measured.zone, hotspot=measured.hotspot, scale=scale
     )
+    return view.sheet_view(sheet, marks, hotspot=measured.hotspot, scale=scale, cells_per_mm=4.0)
 
 
 @pytest.fixture(scope="module")
@@ -96,11 +99,7 @@ def test_clean_after_is_found_by_its_texture(before: PanelMeasurement) -> None:
     ripple = cv2.GaussianBlur(rng.normal(0, 1, made.SIZE_PX).astype(np.float32), (0, 0), 6)
     ripple = 0.2 * np.exp(0.1 * ripple / ripple.std())
     shifted = np.roll(ripple, (20, -30), axis=(0, 1))
-    nothing = np.zeros(made.SIZE_PX, np.bool_)
-    kwargs = {"hotspot": before.hotspot, "px_per_mm": made.PX_PER_MM, "cells_per_mm": 4.0}
-    first = view.panel_view(ripple, nothing, before.zone, before.marks, **kwargs)
-    second = view.panel_view(shifted, nothing, before.zone, (), **kwargs)
-    found = align.align(first, second)
+    found = align.align(seen(ripple, before, before.marks), seen(shifted, before, ()))
     assert found.by == "texture"
     # 20 and 30 px of 10 px/mm
     assert (found.down_mm, found.right_mm) == pytest.approx((-2.0, 3.0), abs=0.1)

@@ -11,6 +11,7 @@ from PIL import Image
 from defectmap.comparison.compare import PairingError, Shot, compare_shots
 from defectmap.comparison.outcome import Comparison, Topic, Verdict
 from defectmap.panel.photo.photograph import load
+from defectmap.words.remark import Remark
 from tests import phantom
 from tests.comparison import phantoms
 
@@ -45,14 +46,14 @@ def test_the_other_way_round_is_worse() -> None:
     assert found.change_percent is not None
     assert found.change_percent > 0
     assert found.distinguishable
-    assert found.note.startswith("Worse")
+    assert found.remark == Remark(code="more marks")
 
 
 def test_no_change_is_not_distinguishable() -> None:
     again = phantoms.shot(phantoms.swirled(), **phantoms.BY_HAND)
     found = against(again).change("density all")
     assert found.distinguishable is False
-    assert found.note == "Not distinguishable from no change."
+    assert found.remark == Remark(code="no change")
 
 
 @pytest.mark.parametrize(
@@ -94,7 +95,8 @@ def test_one_stop_asks_for_care() -> None:
     found = against(phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, ev=1.0))
     assert verdict_on(found) == ("with care", {"exposure"})
     assert found.change("density all").change_percent is not None
-    assert "1.0 stops brighter" in found.comparable.reasons[0].sentence
+    assert found.comparable.reasons[0].values["stops"] == pytest.approx(1.0, abs=0.1)
+    assert found.comparable.reasons[0].values["word"] == "brighter"
 
 
 def test_blur_asks_for_care_or_refuses() -> None:
@@ -107,7 +109,7 @@ def test_blur_asks_for_care_or_refuses() -> None:
 def test_same_file_twice() -> None:
     found = against(phantoms.before())
     assert verdict_on(found) == ("no", {"same picture"})
-    assert "the same file" in found.comparable.reasons[0].sentence
+    assert found.comparable.reasons[0].code == "same file"
 
 
 def saved_again(change: str) -> Shot:
@@ -161,7 +163,8 @@ def test_clean_after_proves_at_least_so_much() -> None:
     assert change.change_percent == -100
     assert change.at_least_percent is not None
     assert 90 < change.at_least_percent < 100  # three marks of the usual length in 40 cm2 against 14 mm/cm2
-    assert "At least" in change.note
+    assert change.remark is not None
+    assert change.remark.code == "at least"
 
 
 def test_clean_before_gives_no_percentage() -> None:
@@ -171,7 +174,7 @@ def test_clean_before_gives_no_percentage() -> None:
     )
     assert found.change_percent is None
     assert found.ci95_percent is None
-    assert "no percentage from nothing" in found.note
+    assert found.remark == Remark(code="marks from nothing")
 
 
 def test_order_of_the_clock() -> None:
@@ -221,7 +224,7 @@ def test_no_scale_at_all() -> None:
 
     found = compare_shots([unscaled(phantoms.before())], [unscaled(phantoms.after())])
     assert verdict_on(found) == ("with care", {"scale"})
-    assert any(warning.startswith("uncalibrated") for warning in found.warnings)
+    assert Remark(code="uncalibrated") in found.warnings
     known = against(phantoms.after()).change("density all").change_percent
     # the same change; rings are cut and the grid is laid by the hotspot's radius, so a little differs
     assert found.change("density all").change_percent == pytest.approx(known, abs=1.0)
@@ -239,7 +242,7 @@ def test_marks_in_one_photograph_say_nothing_of_the_panel() -> None:
     found = against(phantoms.after())
     assert len(found.spots[0].before.marks) > 50
     assert found.scope == "this spot"
-    assert any("not of the whole panel" in warning for warning in found.warnings)
+    assert Remark(code="few spots") in found.warnings
 
 
 def test_same_seed_same_interval() -> None:
@@ -291,4 +294,4 @@ def test_rebound_after_the_wipe() -> None:
     assert found.unwiped_change_percent < found.wiped_change_percent < 0
     low, high = found.ci95_points
     assert 0 < low < 35 < high  # 50 less 15 points of the swirl marks, nearly all there is
-    assert "came back" in found.sentence
+    assert found.remark.code == "came back"

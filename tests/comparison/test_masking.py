@@ -4,6 +4,8 @@ import pytest
 
 from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.masking import STAGES, Stage, claim, rebound, stage_reasons
+from defectmap.words.comparison_words import CLAIMS
+from defectmap.words.remark import Remark, sentence
 
 
 @pytest.mark.parametrize("stage", [*STAGES, None])
@@ -11,15 +13,16 @@ def test_removed_only_after_the_wipe(stage: Stage | None) -> None:
     # common practice, no source: oils and fillers hide marks, a solvent wipe takes them off
     found = claim(before_stage="decontaminated", after_stage=stage)
     assert (found.word == "removed") == (stage == "wiped")
-    assert found.reason
+    assert sentence(found.reason, CLAIMS)
 
 
 def test_a_filler_is_named() -> None:
-    assert "filler" in claim(before_stage="washed", after_stage="filled").reason
+    reason = claim(before_stage="washed", after_stage="filled").reason
+    assert "filler" in sentence(reason, CLAIMS)
 
 
 def test_dirt_before_is_noted() -> None:
-    assert "dirt" in claim(before_stage="as received", after_stage="wiped").notes[0]
+    assert claim(before_stage="as received", after_stage="wiped").notes == (Remark(code="unwashed before"),)
 
 
 def ratio(middle: float, low: float, high: float) -> RatioInterval:
@@ -31,12 +34,12 @@ def test_rebound_in_points_of_the_before_density() -> None:
     found = rebound(unwiped=ratio(0.2, 0.15, 0.25), wiped=ratio(0.4, 0.3, 0.5), back=ratio(2.0, 1.5, 2.5))
     assert found.points == pytest.approx(20)
     assert found.ci95_points == pytest.approx((10, 30))
-    assert "20 points came back" in found.sentence
+    assert found.remark.code == "came back"
 
 
 def test_nothing_certain_came_back() -> None:
     found = rebound(unwiped=ratio(0.4, 0.3, 0.5), wiped=ratio(0.42, 0.3, 0.5), back=ratio(1.05, 0.9, 1.2))
-    assert "nothing certain" in found.sentence
+    assert found.remark.code == "nothing certain came back"
 
 
 @pytest.mark.parametrize("stage", [*STAGES, None])

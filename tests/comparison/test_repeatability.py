@@ -40,17 +40,35 @@ def test_type_a_of_the_gum() -> None:
 def test_error_of_the_gauge_study() -> None:
     # AIAG: error sum of squares 2.7589 with 60 degrees of freedom, the scatter inside the cells
     cells = [GAUGE[person, :, part] for person in range(3) for part in range(10)]
-    found = rep.pooled_repeatability(cells)
-    assert found.df == 60
-    assert found.standard_deviation**2 * 60 == pytest.approx(2.7589, abs=5e-5)
+    assert rep.precision(cells).repeatability ** 2 * 60 == pytest.approx(2.7589, abs=5e-5)
 
 
 def test_error_of_the_five_part_study() -> None:
     # a public GageRnR package's README prints these 45 values and an error sum of squares of 1.712 over 30
     cells = [GAUGE[person, :, part] for person in range(3) for part in range(5)]
-    found = rep.pooled_repeatability(cells)
-    assert found.standard_deviation**2 * found.df == pytest.approx(1.712, abs=5e-4)
-    assert found.standard_deviation**2 == pytest.approx(0.057, abs=5e-4)
+    assert rep.precision(cells).repeatability ** 2 * 30 == pytest.approx(1.712, abs=5e-4)
+
+
+# Davies and Goldsmith 1972, yield of dyestuff from six batches, as in the R package lme4 (`Dyestuff`; numbers
+# from memory, they close on the mean of 1527.5 and the components that its manual prints).
+DYESTUFF = [
+    [1545, 1440, 1440, 1520, 1580], [1540, 1555, 1490, 1560, 1495], [1595, 1550, 1605, 1510, 1560],
+    [1445, 1440, 1595, 1465, 1545], [1595, 1630, 1515, 1635, 1625], [1520, 1455, 1450, 1480, 1445],
+]  # fmt: skip
+
+
+def test_components_of_the_dyestuff() -> None:
+    # lme4: residual variance 2451.3, variance between batches 1764.1 (restricted likelihood, balanced layout)
+    found = rep.precision(DYESTUFF)
+    assert found.mean == pytest.approx(1527.5)
+    assert found.repeatability**2 == pytest.approx(2451.3, abs=0.06)
+    assert found.reproducibility**2 - found.repeatability**2 == pytest.approx(1764.1, abs=0.06)
+
+
+def test_one_photograph_a_phone_shows_reproducibility_only() -> None:
+    found = rep.precision([[10.0], [11.0], [12.0]])
+    assert math.isnan(found.repeatability)
+    assert found.reproducibility == pytest.approx(1.0)
 
 
 def test_two_way_mean_squares_of_the_gauge_study() -> None:

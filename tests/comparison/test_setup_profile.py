@@ -52,7 +52,8 @@ def test_limit_is_that_of_iso_5725() -> None:
 
 
 def test_few_shots_are_said_to_be_few() -> None:
-    assert any("50 %" in warning for warning in shots(3, 0.1).warnings)
+    few = {one.code: one.values for one in shots(3, 0.1).warnings}["few shots"]
+    assert few["doubt"] == pytest.approx(50)  # GUM table E.1
     assert shots(5, 0.1).warnings == ()
 
 

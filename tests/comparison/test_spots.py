@@ -9,6 +9,7 @@ from defectmap.comparison.improvement import CaptureScatter
 from defectmap.comparison.interval import log_ratio_paired
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.spots import panel_change, scope_of, single_change
+from defectmap.words.remark import Remark
 
 # Bonett & Price 2020, example of `ci.ratio.mean.ps` in the R package statpsych: 1.134146, 1.09417 to 1.175583
 Y1 = [3.3, 3.6, 3.0, 3.1, 3.9, 4.2, 3.5, 3.3]
@@ -25,14 +26,14 @@ def test_panel_interval_is_the_published_one() -> None:
     assert found.change_percent == pytest.approx(13.4146, abs=1e-4)
     assert found.ci95_percent == pytest.approx((9.417, 17.5583), abs=1e-4)
     assert found.method == "paired log ratio"
-    assert found.note.startswith("Worse")
+    assert found.remark == Remark(code="more marks")
 
 
 def test_before_not_clear_of_zero_has_no_bounds() -> None:
     found = panel_change(row([0.1, 9.0, 0.1], [1.0, 1.2, 0.9]))
     assert found.ci95_percent is None
     assert found.distinguishable is False
-    assert "no bounds" in found.note
+    assert found.remark == Remark(code="no bounds")
 
 
 def test_clean_panel_before_and_after() -> None:
@@ -68,7 +69,7 @@ def test_no_scratch_left() -> None:
 def test_no_scratch_before() -> None:
     found = single_change("longest scratch", 0.0, 12.0, capture=KNOWN, limit=2.0)
     assert found.change_percent is None
-    assert "worse" in found.note
+    assert found.remark == Remark(code="marks from nothing")
 
 
 def test_spots_that_agree_prove_more() -> None:

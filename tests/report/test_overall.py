@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
-from defectmap.report.overall import headline, mean_interval, middle_panel, tally_of
+from defectmap.report.overall import headline, middle_panel, tally_of
 from tests.report import made
 
 
@@ -37,37 +36,6 @@ def test_every_panel_is_counted_once():
 )
 def test_headline_of_one(record, words):
     assert made.report(made.section("a", record)).headline == words
-
-
-def test_mean_interval_of_equal_symmetric_ones_is_a_square_root_law():
-    # standard error of a mean of n independent estimates: 1 / sqrt(n) of each (GUM, JCGM 100:2008, 4.2.3)
-    low, high = mean_interval([-80.0] * 4, [(-90.0, -70.0)] * 4)
-    assert (low, high) == (pytest.approx(-85.0), pytest.approx(-75.0))
-
-
-@pytest.mark.parametrize("median_unbiased", [False, True])
-def test_mean_interval_covers_lopsided_ratios(median_unbiased):
-    """Coverage of Zou and Donner's method on ratios whose logarithms are normal, five panels that differ."""
-    rng = np.random.default_rng(11)
-    true = np.array([0.17, 0.08, 0.12, 0.76, 0.15])
-    spread = np.array([0.3, 0.45, 0.25, 0.08, 0.2])
-    hits = overstated = 0
-    trials = 2000
-    for _ in range(trials):
-        found = np.log(true) + spread * rng.standard_normal(5) - (0 if median_unbiased else spread**2 / 2)
-        ends = [
-            tuple(100 * (math.exp(f + sign * 1.96 * s) - 1) for sign in (-1, 1))
-            for f, s in zip(found, spread, strict=True)
-        ]
-        low, high = mean_interval([100 * (math.exp(f) - 1) for f in found], ends)
-        truth = 100 * (true.mean() - 1)
-        hits += low <= truth <= high
-        overstated += truth > high
-    # A reduction is overstated beyond the interval in no more than 2.5 %; binomial scatter of that is 0.35 %.
-    assert overstated / trials <= 0.035
-    if not median_unbiased:
-        # Ratios right on average, as ratios of summed lengths are: 0.95, three binomial scatters of 0.005.
-        assert hits / trials == pytest.approx(0.95, abs=0.015)
 
 
 def test_mean_over_panels_counts_each_the_same():

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from defectmap.trade.advice import CAUTIONS, PanelState, next_step
 from defectmap.trade.budget import Budget
 from defectmap.trade.condition import Condition, Trial
-from defectmap.trade.judging import Estimate, estimate, judge, student_t
+from defectmap.trade.judging import Estimate, estimate, judge
 from defectmap.trade.tables import Range, load_tables
 from defectmap.trade.targets import AGREED, USUAL, Limited, Limits
 
@@ -406,12 +406,6 @@ def test_following_the_advice_ends_and_never_spends_more_than_is_there(
             density *= effect[index]
             now_haze = 0.3 if advice.rung.leaves_haze else 0.02
     pytest.fail("the advice never ends")
-
-
-# Student's t, two-sided 95 %: printed tables, also GUM (JCGM 100:2008) table G.2
-@pytest.mark.parametrize(("degrees", "factor"), [(1, 12.71), (2, 4.303), (4, 2.776), (9, 2.262), (30, 2.042)])
-def test_students_factor(degrees: int, factor: float) -> None:
-    assert student_t(degrees) == pytest.approx(factor, abs=0.005)  # the tables print 3 or 2 decimals
 
 
 def test_the_interval_of_a_published_mean() -> None:

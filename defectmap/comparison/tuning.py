@@ -8,7 +8,7 @@ shows how far true pairs and false pairs stay from each.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from defectmap.comparison.outcome import Reason, Topic, Verdict
@@ -51,7 +51,7 @@ PATTERN_TO_MATCH = 0.93  # so much orange peel beside both hotspots would have b
 MIN_COMMON_CM2 = 5.0
 
 
-def beyond(topic: Topic, value: float, limit: Limit, sentence: Callable[[float], str]) -> Iterator[Reason]:
+def beyond(topic: Topic, value: float, limit: Limit, *, code: str, **values: str | float) -> Iterator[Reason]:
     """One reason where `value` meets a limit, none where it does not.
 
     Parameters
@@ -62,8 +62,10 @@ def beyond(topic: Topic, value: float, limit: Limit, sentence: Callable[[float],
         Grows with the difference; NaN where it is not known.
     limit : Limit
         With care, and no.
-    sentence : callable
-        Given the limit that was met, says what was found and what to do.
+    code : str
+        Of the reason.
+    **values : str or float
+        What its sentence needs besides `limit`, which is the one that was met.
 
     Yields
     ------
@@ -72,4 +74,6 @@ def beyond(topic: Topic, value: float, limit: Limit, sentence: Callable[[float],
     verdict = limit.verdict(value)
     if verdict != "yes":
         met = limit.met(value)
-        yield Reason(topic=topic, verdict=verdict, sentence=sentence(met), value=value, limit=met)
+        yield Reason(
+            code=code, values={"limit": met, **values}, topic=topic, verdict=verdict, value=value, limit=met
+        )

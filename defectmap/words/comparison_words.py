@@ -1,0 +1,223 @@
+"""What a comparison says: the sentence of each code of `defectmap.comparison`."""
+
+from __future__ import annotations
+
+from defectmap.words.remark import Table
+
+REASONS: Table = {
+    "same file": "Before and after are the same file; give the photograph taken after the work.",
+    "nothing moved": (
+        "Nothing has changed or moved: the finest detail agrees to {match:.2f} (two shots by hand stay "
+        "below {limit:g}). With a camera on a stand that means no change; else it is a copy with "
+        "another time."
+    ),
+    "saved twice": (
+        "Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
+        "(two shots by hand stay below {limit:g}); give the photograph taken after the work."
+    ),
+    "marks do not fit": (
+        "The marks do not lie on each other (their best fit is {sureness:.1f} times the next best; "
+        "marks of one place reach {limit:g}) though each photograph shows {pieces:.0f} or more: it is "
+        "another panel or another place, or every mark is new; photograph the same spot again."
+    ),
+    "texture does not fit": (
+        "Neither marks nor orange peel lie on each other (the best fit is {sureness:.1f} times the "
+        "next best; one place reaches {limit:g}) though both photographs show the paint's texture: it "
+        "is another panel or another place; photograph the same spot again."
+    ),
+    "place not confirmed": (
+        "Too few marks and too little texture are left to confirm the place (the best fit is "
+        "{sureness:.1f} times the next best; {limit:g} is needed); the hotspots were laid on each "
+        "other, so make sure that both photographs show the same spot."
+    ),
+    "little overlap": (
+        "Only {share:.0f} % of the smaller zone is in both photographs (at least {limit:.0f} % is "
+        "wanted); aim camera and lamp at the same place."
+    ),
+    "small common area": (
+        "The photographs share only {area:.1f} cm² (at least {limit:g} is wanted); step back or aim "
+        "the lamp again."
+    ),
+    "one scale only": ("Only the {side} photograph has a scale; give one for both, or lay the card in both."),
+    "no scale": "No scale is known, so both were taken to be shot from one distance; give a scale.",
+    "pixels per mm": (
+        "The after photograph has {ratio:.2f} times the pixels for a millimetre (limit {limit:.2f} "
+        "either way), so finer marks show in one of them; keep the distance."
+    ),
+    "scales disagree": (
+        "The paint says that the two scales are {error:.1f} % off each other (limit {limit:.1f} %); "
+        "figures after were corrected for it: give each photograph its own scale, or lay the card in "
+        "both."
+    ),
+    "lights differ": (
+        "The reflection has {before:.0f} light source(s) before and {after:.0f} after: it is another "
+        "lamp; use the same one."
+    ),
+    "melted lights": (
+        "The hotspot's outline has {count:.0f} even bulges in the {side} photograph, of {height:.0f} % "
+        "of its radius (limit {limit:.1f} %), and none in the other: several lights that melt together "
+        "in one, a single lamp in the other; use the same lamp."
+    ),
+    "halo shape": (
+        "The halo falls off in another way ({found:.2f} stops, limit {limit:g}): another lamp, another "
+        "distance or a second light; use the same lamp in the same place."
+    ),
+    "hotspot width": (
+        "One hotspot is {ratio:.2f} times as wide as the other photograph's halo leads to expect "
+        "(limit {limit:.2f} either way): another lamp or distance; use the same lamp in the same place."
+    ),
+    "halo shape and haze": (
+        "The halo falls off in another way ({found:.2f} stops, limit {limit:g}): another lamp, another "
+        "distance or a second light; use the same lamp in the same place. Haze went from "
+        "{haze_before:.2f} to {haze_after:.2f}, which changes the halo by itself."
+    ),
+    "hotspot width and haze": (
+        "One hotspot is {ratio:.2f} times as wide as the other photograph's halo leads to expect "
+        "(limit {limit:.2f} either way): another lamp or distance; use the same lamp in the same "
+        "place. Haze went from {haze_before:.2f} to {haze_after:.2f}, which changes the halo by itself."
+    ),
+    "light unexplained": (
+        "The halo is {stops:.1f} stops {word} after than the camera's settings explain (limit "
+        "{limit:g}): another lamp, another brightness or another distance; set the lamp up as before."
+    ),
+    "exposure": (
+        "The halo is {stops:.1f} stops {word} after than before (limit {limit:g}), which changes how "
+        "many marks show; lock the exposure."
+    ),
+    "paint colour": (
+        "The paint has another colour ({tint:.1f} stops between red, green and blue, limit {limit:g}): "
+        "another car or panel, or another white balance."
+    ),
+    "paint brightness": (
+        "Beside the halo the paint is {stops:.1f} stops {word} at the same exposure (limit {limit:g}): "
+        "another paint, or other light in the room."
+    ),
+    "focus": (
+        "The same marks are {ratio:.2f} times as wide in the {side} photograph (limit {limit:.2f}): it "
+        "is out of focus or shaken, which hides fine marks; focus on the paint and hold still."
+    ),
+    "detection limit": (
+        "The after photograph shows {word} marks: its limit of contrast is {after:.3f} against "
+        "{before:.3f} before (limit {limit:.1f} times); use the same camera settings."
+    ),
+    "order": ("By the camera's clock after ({after}) is older than before ({before}): are they swapped?"),
+    "one merged": ("Only the {side} photograph was merged from several exposures (HDR); switch that off."),
+    "both merged": ("Both photographs were merged from several exposures (HDR), which changes contrast."),
+    "cameras differ": "The cameras differ ({before} and {after}); use one for both.",
+    "filled after": (
+        "The change is that of visible marks: a filler or glaze is on the paint, which hides marks "
+        "without removing them; compare after a solvent wipe."
+    ),
+    "protected after": (
+        "The change is that of visible marks: protection is on the paint, and some of it hides marks "
+        "without removing them; compare after a solvent wipe."
+    ),
+}
+
+CHANGES: Table = {
+    "clean before": "Nothing above the detection limit before, so there is no percentage.",
+    "marks from nothing": (
+        "Nothing above the detection limit before, marks after: worse, but no percentage from nothing."
+    ),
+    "no bounds": "The before figure cannot be told from zero, so the change has no bounds.",
+    "no change": "Not distinguishable from no change.",
+    "more marks": "Worse: more marks show after than before.",
+    "higher": "Higher than before.",
+    "nothing after": ("Nothing above the detection limit after; too few marks before to prove a reduction."),
+    "nothing after at every spot": (
+        "Nothing above the detection limit after at every spot; too few marks before to prove a reduction."
+    ),
+    "at least": "At least {percent:.0f} % fewer: nothing above the detection limit after.",
+    "at least at every spot": (
+        "At least {percent:.0f} % fewer at every spot: nothing above the detection limit after."
+    ),
+    "no scratch left": "No scratch of {limit:g} mm or more is left.",
+    "not comparable": "Not comparable.",
+}
+
+CLAIMS: Table = {
+    "wiped": "Photographed after the solvent wipe, with no filler or protection on the paint.",
+    "hiding unknown": (
+        "Say 'less visible', not 'removed': the stage of the after photograph is not given, so marks "
+        "may be hidden and not gone."
+    ),
+    "hiding as received": (
+        "Say 'less visible', not 'removed': the after photograph is said to be as received, before any "
+        "correction."
+    ),
+    "hiding washed": (
+        "Say 'less visible', not 'removed': the after photograph is said to be only washed, not wiped "
+        "with solvent."
+    ),
+    "hiding decontaminated": (
+        "Say 'less visible', not 'removed': the after photograph is said to be only decontaminated, "
+        "not wiped with solvent."
+    ),
+    "hiding test spot": (
+        "Say 'less visible', not 'removed': the test spot was not wiped with solvent yet, and "
+        "polishing oils hide marks."
+    ),
+    "hiding corrected": (
+        "Say 'less visible', not 'removed': the paint was not wiped with solvent yet, and polishing "
+        "oils hide marks."
+    ),
+    "hiding filled": (
+        "Say 'less visible', not 'removed': a filler or glaze is on the paint, which hides marks "
+        "without removing them."
+    ),
+    "hiding protected": (
+        "Say 'less visible', not 'removed': protection is on the paint, and some of it hides marks "
+        "without removing them."
+    ),
+    "unwashed before": (
+        "The before photograph was taken unwashed: dirt may count as marks, so improvement may be less."
+    ),
+    "filled before": (
+        "The before photograph shows paint with a filler or protection on it, which hides marks."
+    ),
+    "stage before unknown": "The stage of the before photograph is not given.",
+}
+
+REBOUND: Table = {
+    "came back": (
+        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: {points:.0f} "
+        "points came back ({low:.0f} to {high:.0f}), so oils or fillers had hidden marks."
+    ),
+    "nothing certain came back": (
+        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: nothing certain "
+        "came back ({low:.0f} to {high:.0f} points)."
+    ),
+    "too little to say what came back": (
+        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: too little was "
+        "seen to say what came back."
+    ),
+}
+
+WARNINGS: Table = {
+    "scatter assumed": (
+        "The set-up's repeatability is assumed; shoot one spot five times and run `defectmap repeat` "
+        "to know it."
+    ),
+    "few spots": (
+        "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
+    ),
+    "uncalibrated": "uncalibrated: lengths are in px and densities are relative; give a scale.",
+    "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",
+    "another hotspot": (
+        "The hotspot is {ratio:.2f} times as wide as in the set-up '{setup}'; run `defectmap repeat` "
+        "again with this lamp and exposure."
+    ),
+    "few shots": ("{shots:.0f} shots know the scatter only to {doubt:.0f} %; {good:.0f} or more are better."),
+    "place of shots": "The place could not be confirmed for {names}: is it the same spot?",
+    "file twice": "A file was given twice; a copy has no scatter, so the figures are too good.",
+}
+
+CROPS: Table = {
+    "one exposure": (
+        "Same piece of panel, same size, one exposure (light times {gain:.1f}) and one tone curve for both."
+    ),
+    "laid by hotspots": (
+        "Same piece of panel, same size, one exposure (light times {gain:.1f}) and one tone curve for "
+        "both. Laid on each other by the hotspots only."
+    ),
+}
