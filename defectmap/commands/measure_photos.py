@@ -13,12 +13,13 @@ from rich.console import Console
 
 from defectmap.commands.measure_table import print_measurements
 from defectmap.commands.terminal import console, progress_bar
-from defectmap.errors import PhotoError, ScaleError, UnreadablePhoto
+from defectmap.errors import PhotoError, ScaleError
 from defectmap.outputs import OutputError, find_photos, plan_outputs, protect_photos, writing
 from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record, write_zone_png
 from defectmap.panel.measure import measure
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo import photograph as photo
+from defectmap.panel.photo.head import read_file
 from defectmap.pictures.overlay import draw_overlay
 
 STANDARD_OUTPUT = Path("-")
@@ -100,7 +101,7 @@ def measure_file(
     """Measure one file and write its zone mask and overlay; a refusal is a result, not an error."""
     data: bytes | None = None
     try:
-        data = _read(path)
+        data, _ = read_file(path)
         shot = photo.load(data, name=path.name)
         measured = measure(shot, px_per_mm=options.px_per_mm, field_width_mm=options.field_width_mm)
     except PhotoError as error:
@@ -121,15 +122,6 @@ def write_overlay(shot: photo.Photo, measured: PanelMeasurement, path: Path) -> 
 
     # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
     Image.fromarray(draw_overlay(shot.rgb, measured)).save(path, quality=88, subsampling=0)
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise UnreadablePhoto(
-            f"{path.name} cannot be opened ({error.strerror}); check its permissions."
-        ) from error
 
 
 def _write_json(records: list[Record], target: Path | None, *, several: bool) -> None:

@@ -10,6 +10,8 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from defectmap.errors import PhotoError
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -26,17 +28,11 @@ QUALITY = 85
 
 def preview_jpeg(path: Path, *, longest_side_px: int = PREVIEW_PX) -> bytes | None:
     """A small upright JPEG of a photograph; None where it is no picture."""
-    import pi_heif
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from defectmap.panel.photo.photograph import small_copy
 
-    pi_heif.register_heif_opener()
     try:
-        with Image.open(path) as picture:
-            picture.draft("RGB", (2 * longest_side_px, 2 * longest_side_px))
-            upright = ImageOps.exif_transpose(picture).convert("RGB")
-            upright.thumbnail((longest_side_px, longest_side_px))
-            return _jpeg_of_image(upright)
-    except (OSError, UnidentifiedImageError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return _jpeg(small_copy(path, longest_side_px=longest_side_px))
+    except PhotoError:
         return None
 
 
@@ -178,13 +174,6 @@ def _ring(rgb: Picture, mark: Mark, zoom: float) -> None:
 def _jpeg(rgb: Picture) -> bytes:
     from PIL import Image
 
-    return _jpeg_of_image(Image.fromarray(rgb))
-
-
-def _jpeg_of_image(picture: object) -> bytes:
-    from PIL import Image
-
-    assert isinstance(picture, Image.Image)
     out = io.BytesIO()
-    picture.save(out, format="JPEG", quality=QUALITY)
+    Image.fromarray(rgb).save(out, format="JPEG", quality=QUALITY)
     return out.getvalue()

@@ -82,14 +82,15 @@ def check_file(data: bytes, name: str) -> None:
     PhotoError
         It is not taken in; the message says why.
     """
-    from defectmap.panel.photo.fileheader import read_header
+    from defectmap.panel.photo.head import check_large, read_head
 
     if len(data) > MOST_MEGABYTES * 1_000_000:
         raise PhotoError(
             f"{name} has {len(data) / 1e6:.0f} MB, more than the {MOST_MEGABYTES} MB that are taken; "
             "save it as JPEG."
         )
-    read_header(data, name)
+    header, _ = read_head(data, name)
+    check_large(header, name)
 
 
 def place_for(name: str, aim: Aim, panels: Mapping[str, Iterable[str]]) -> Place:

@@ -10,7 +10,8 @@ from sqlalchemy import select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from defectmap.errors import AlreadyInRecord, JobError
+from defectmap.errors import AlreadyInRecord, JobError, PhotoError
+from defectmap.panel.photo.head import read_file, read_head
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.originals import Kept
@@ -20,9 +21,7 @@ from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import gates_for_stage, stage_named
 
-# Exif 2.31: the Exif IFD, DateTimeOriginal, OffsetTimeOriginal
 MAX_SHOWN_NAME = 200
-EXIF_BLOCK, EXIF_TAKEN, EXIF_OFFSET = 0x8769, 0x9003, 0x9011
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,19 +125,15 @@ def camera_time(file: Path) -> str | None:
 
     A camera that gives no time zone is taken to keep this computer's.
     """
-    import pi_heif
-    from PIL import Image, UnidentifiedImageError
-
-    pi_heif.register_heif_opener()
     try:
-        with Image.open(file) as picture:
-            exif = picture.getexif().get_ifd(EXIF_BLOCK)
-        taken = datetime.strptime(str(exif[EXIF_TAKEN]), "%Y:%m:%d %H:%M:%S")
-        if EXIF_OFFSET in exif:
-            taken = datetime.fromisoformat(f"{taken.isoformat()}{exif[EXIF_OFFSET]}")
+        _, exif = read_head(*read_file(file))
+        if exif.taken is None:
+            return None
+        taken = datetime.fromisoformat(exif.taken + (exif.taken_offset or ""))
         return taken.astimezone(tz=UTC).isoformat(timespec="microseconds")
-    except (OSError, UnidentifiedImageError, KeyError, ValueError, SyntaxError, Image.DecompressionBombError):
-        # Whether the file can be measured is for the measuring to say; here only its clock is read.
+    except (PhotoError, OverflowError, ValueError, OSError):
+        # Whether the file can be measured is for the measuring to say; here only its clock is read. The first
+        # days of the calendar have no UTC.
         return None
 
 

@@ -67,6 +67,8 @@ class Originals:
             The folder already holds that hash, with other bytes.
         """
         try:
+            if file.exists() and not file.is_file():  # a pipe would be waited for, and a device never ends
+                raise BadPhotographFile(f"{file.name} is no file; name a photograph.")
             with file.open("rb") as source:
                 return self.keep_stream(source, name=file.name)
         except OSError as error:

@@ -210,6 +210,7 @@ def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> N
     with Image.open(io.BytesIO(small)) as shown:
         assert shown.format == "JPEG"
         assert not shown.getexif()  # the file names a place; what the page shows does not
+    pi_heif.register_heif_opener()
     with Image.open(path) as original:
         assert original.getexif().get_ifd(GPS_IFD)
     app = open_page("panel_result")

@@ -11,12 +11,14 @@ import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 _ORIENTATION, _MAKE, _MODEL, _EXIF_IFD = 274, 271, 272, 0x8769
 _EXPOSURE, _F_NUMBER, _ISO, _EXPOSURE_INDEX = 33434, 33437, 34855, 0x8832
 _SHUTTER_APEX, _APERTURE_APEX, _FOCAL, _FOCAL_35MM = 37377, 37378, 37386, 41989
 _TAKEN = (36867, 36868)  # DateTimeOriginal, DateTimeDigitized; 306 is the time of the last edit, so left out
+_TAKEN_OFFSET = 36881  # OffsetTimeOriginal, EXIF 2.31
 _CUSTOM_RENDERED, _COMPOSITE = 0xA401, 0xA460
 # CustomRendered: 0 and 1 are the standard's; phones extend it with 2 (HDR, original kept), 3 (HDR) and
 # 8 (portrait, HDR): from memory. CompositeImage (EXIF 2.32): 2 and 3 are merged exposures.
@@ -29,6 +31,7 @@ class ExifFacts:
 
     orientation: int = 1
     taken: str | None = None
+    taken_offset: str | None = None  # "+02:00", where the camera tells its time zone
     exposure_s: float | None = None
     iso: float | None = None
     f_number: float | None = None
@@ -71,6 +74,7 @@ def _facts(tags: Mapping[int, Any]) -> ExifFacts:
     return ExifFacts(
         orientation=int(orientation) if orientation in range(1, 9) else 1,
         taken=next((t for t in map(_time, (tags.get(key) for key in _TAKEN)) if t), None),
+        taken_offset=_offset(tags.get(_TAKEN_OFFSET)),
         exposure_s=_number(tags.get(_EXPOSURE)) or _power(-shutter if shutter is not None else None),
         iso=iso,
         f_number=_number(tags.get(_F_NUMBER)) or _power(aperture / 2 if aperture is not None else None),
@@ -104,11 +108,19 @@ def _power(exponent: float | None) -> float | None:
 
 
 def _time(value: Any) -> str | None:
-    """EXIF's "2026:05:01 10:11:12" as ISO 8601; blank or zero dates are unknown."""
-    found = re.match(r"(\d{4}):(\d\d):(\d\d) (\d\d:\d\d:\d\d)", str(value or ""))
-    if not found or found[1] == "0000":
+    """EXIF's "2026:05:01 10:11:12" as ISO 8601; dates that are in no calendar are unknown."""
+    found = re.match(r"(\d{4}):(\d\d):(\d\d) (\d\d:\d\d:\d\d)", str(value or ""), re.ASCII)
+    if not found:
         return None
-    return f"{found[1]}-{found[2]}-{found[3]}T{found[4]}"
+    try:
+        return datetime.fromisoformat(f"{found[1]}-{found[2]}-{found[3]}T{found[4]}").isoformat()
+    except ValueError:
+        return None
+
+
+def _offset(value: Any) -> str | None:
+    found = re.match(r"[+-](0\d|1[0-4]):[0-5]\d", str(value or ""), re.ASCII)
+    return found[0] if found else None
 
 
 def _camera(tags: Mapping[int, Any]) -> str | None:

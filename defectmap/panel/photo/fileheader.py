@@ -27,6 +27,7 @@ RAW_SUFFIXES = frozenset({
 })  # fmt: skip
 
 _HEIF_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"})
+_TIFF_MAGIC = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _RAW_MAGIC = (b"IIRO", b"IIRS", b"MMOR", b"IIU\0", b"FOVb", b"\0MRM")
 _ENTROPY_END = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # a marker that is no restart and no stuffed byte
 # Figure A.6 of ISO/IEC 10918-1: place in the zigzag -> place in the 8 x 8 table
@@ -85,10 +86,7 @@ def read_header(data: bytes, name: str) -> FileHeader:
     UnreadablePhoto
         Empty, not one of the kinds that are read, a raw file of a camera, or truncated.
     """
-    if not data:
-        raise UnreadablePhoto(f"{name} is empty; copy it from the camera or phone again.")
-    if _is_raw(data, name):
-        raise raw_file(name)
+    refuse_unknown(data, name)
     try:
         if data.startswith(b"\xff\xd8\xff"):
             return _jpeg(data, name)
@@ -96,13 +94,32 @@ def read_header(data: bytes, name: str) -> FileHeader:
             return _png(data, name)
         if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
             return _webp(data, name)
-        if data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
+        if data[:4] in _TIFF_MAGIC:
             return FileHeader("TIFF")
-        if data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS:
-            return _heif(data, name)
+        return _heif(data, name)
     except (struct.error, IndexError) as error:  # a field was cut off in the middle
         raise truncated(name) from error
-    raise UnreadablePhoto(f"{name} is not a picture that can be read; save it as {READ_KINDS}.")
+
+
+def refuse_unknown(data: bytes, name: str) -> None:
+    """Refuse what is no picture of a kind that is read, by the first 64 bytes.
+
+    Raises
+    ------
+    UnreadablePhoto
+        Empty, a raw file of a camera, or of another kind.
+    """
+    if not data:
+        raise UnreadablePhoto(f"{name} is empty; copy it from the camera or phone again.")
+    if _is_raw(data, name):
+        raise raw_file(name)
+    known = (
+        data.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", *_TIFF_MAGIC))
+        or (data[:4] == b"RIFF" and data[8:12] == b"WEBP")
+        or (data[4:8] == b"ftyp" and data[8:12] in _HEIF_BRANDS)
+    )
+    if not known:
+        raise UnreadablePhoto(f"{name} is not a picture that can be read; save it as {READ_KINDS}.")
 
 
 def _is_raw(data: bytes, name: str) -> bool:

@@ -13,16 +13,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import PhotoSizeError, UnreadablePhoto
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import colour, pixels
-from defectmap.panel.photo.exif import ExifFacts, read_exif
-from defectmap.panel.photo.fileheader import FileHeader, read_header
-from defectmap.panel.photo.tiffheader import read_tiff_header
-
-MIN_SIDE_PX = 400  # below, the hotspot and a ring of marks around it do not both fit
-MAX_MEGAPIXELS = 200.0
-MAX_FILE_BYTES = 2_000_000_000  # 16-bit colour at the pixel limit is 1.2 GB
+from defectmap.panel.photo.exif import ExifFacts
+from defectmap.panel.photo.fileheader import FileHeader
+from defectmap.panel.photo.head import MAX_MEGAPIXELS, check_large, check_size, read_file, read_head
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,16 +61,11 @@ def load(
     UnreadablePhoto
         No file, not a picture, a raw file, damaged or truncated.
     PhotoSizeError
-        Shorter side below `MIN_SIDE_PX`, or more than `max_megapixels`.
+        Too few pixels, or too many; see `head.check_size`.
     """
-    data, name = _read(source, name)
-    header = read_header(data, name)
-    if header.kind == "TIFF":
-        header = read_tiff_header(data, name)
-    elif header.kind == "HEIC":
-        pixels.heif_header(data, header, name)
-    _check_size(header, name, max_megapixels)
-    exif = read_exif(data if header.kind == "TIFF" else header.exif)
+    data, name = read_file(source, name=name)
+    header, exif = read_head(data, name)
+    check_size(header, name, max_megapixels=max_megapixels)
     decoded = pixels.decode(data, header, name)
     upright = decoded.rgb if decoded.upright else turn_upright(decoded.rgb, exif.orientation)
     profile = colour.identify_profile(header.icc)
@@ -88,6 +78,37 @@ def load(
         jpeg_luma_table=header.luma_table,
         warnings=_warnings(header, exif, profile, see_through=decoded.see_through),
     )
+
+
+def small_copy(source: str | Path | bytes, *, longest_side_px: int, name: str | None = None) -> colour.Pixels:
+    """A small upright copy of a photograph, for a page; through the same door as `load`.
+
+    Returns
+    -------
+    (H, W, 3) uint8 ndarray
+        Red, green, blue; the longer side has `longest_side_px`, or the photograph's own if that is less.
+
+    Raises
+    ------
+    UnreadablePhoto, PhotoSizeError
+        As `load`, but a photograph may be small.
+    """
+    import cv2
+
+    data, name = read_file(source, name=name)
+    header, exif = read_head(data, name)
+    check_large(header, name)
+    longest = max(header.width_px, header.height_px)
+    shrink = next((by for by in (8, 4, 2) if longest >= 2 * by * longest_side_px), 1)
+    decoded = pixels.decode(data, header, name, shrink=shrink)
+    picture = _eight_bit(decoded.rgb, decoded.top_code)
+    share = longest_side_px / max(picture.shape[:2])
+    if share < 1:
+        height, width = (max(1, round(side * share)) for side in picture.shape[:2])
+        picture = cv2.resize(picture, (width, height), interpolation=cv2.INTER_AREA).astype(
+            np.uint8, copy=False
+        )
+    return picture if decoded.upright else turn_upright(picture, exif.orientation)
 
 
 def turn_upright(picture: colour.Pixels, orientation: int) -> colour.Pixels:
@@ -115,39 +136,6 @@ def turn_upright(picture: colour.Pixels, orientation: int) -> colour.Pixels:
         return cv2.flip(picture, 0)
     turns = {3: cv2.ROTATE_180, 6: cv2.ROTATE_90_CLOCKWISE, 8: cv2.ROTATE_90_COUNTERCLOCKWISE}
     return cv2.rotate(picture, turns[orientation]) if orientation in turns else picture
-
-
-def _read(source: str | Path | bytes, name: str | None) -> tuple[bytes, str]:
-    if isinstance(source, bytes):
-        return source, name or "The picture"
-    path = Path(source)
-    name = name or path.name
-    try:
-        if path.is_dir():
-            raise UnreadablePhoto(f"{name} is a folder; name a photograph in it.")
-        if path.stat().st_size > MAX_FILE_BYTES:
-            limit = MAX_FILE_BYTES / 1e9
-            raise PhotoSizeError(f"{name} is larger than {limit:g} GB; save it as an 8-bit JPEG.")
-        return path.read_bytes(), name
-    except FileNotFoundError as error:
-        raise UnreadablePhoto(f"There is no file {name}; check its name and folder.") from error
-    except (OSError, ValueError) as error:  # ValueError: a name with a null character
-        raise UnreadablePhoto(f"{name} cannot be opened; check that it may be read.") from error
-
-
-def _check_size(header: FileHeader, name: str, max_megapixels: float) -> None:
-    width, height = header.width_px, header.height_px
-    megapixels = width * height / 1e6
-    if megapixels > max_megapixels:
-        raise PhotoSizeError(
-            f"{name} has {megapixels:.0f} megapixels, more than the limit of {max_megapixels:g}; "
-            "save a smaller copy or crop it to the panel."
-        )
-    if min(width, height) < MIN_SIDE_PX:
-        raise PhotoSizeError(
-            f"{name} has {width} x {height} px, too few to measure: the shorter side needs {MIN_SIDE_PX}; "
-            "use the camera's original, not a preview."
-        )
 
 
 def _eight_bit(rgb: colour.Pixels, top_code: int) -> NDArray[np.uint8]:

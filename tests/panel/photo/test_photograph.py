@@ -353,7 +353,7 @@ def bombs():
 def test_too_many_pixels_are_refused_before_decoding(kind):
     data = bombs()[kind]
     tracemalloc.start()
-    with pytest.raises(PhotoSizeError, match="megapixels, more than the limit of 200; save a smaller copy"):
+    with pytest.raises(PhotoSizeError, match="megapixels, more than the limit of 100; save a smaller copy"):
         photo.load(data)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()

@@ -1,0 +1,81 @@
+"""What a decoder process does: one file after the other, each within its limits, until the pipe is closed."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import json
+import os
+import sys
+from typing import IO, Any
+
+from defectmap.panel.photo.decoders import complete_heif_header, decode_with_library
+from defectmap.panel.photo.fileheader import FileHeader
+
+MEMORY_BYTES = 1_500_000_000  # beside what the process holds when it starts
+
+
+def main() -> None:
+    """Serve the pipe on standard input and output; what libraries print goes nowhere."""
+    out = os.fdopen(os.dup(1), "wb")
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    for library in ("cv2", "pi_heif", "PIL.TiffImagePlugin"):  # before the limit, which counts from here
+        importlib.import_module(library)
+    _limit_memory()
+    try:
+        while line := sys.stdin.buffer.readline():
+            question = json.loads(line)
+            data = sys.stdin.buffer.read(question["bytes"])
+            _limit_time(question["cpu_s"])
+            _serve(question, data, out)
+    except (KeyboardInterrupt, BrokenPipeError):
+        os._exit(1)  # the program that asked is gone or going
+
+
+def _serve(question: dict[str, Any], data: bytes, out: IO[bytes]) -> None:
+    header, pixels = FileHeader(**question["header"]), None
+    try:
+        if question["task"] == "header":
+            complete_heif_header(data, header)
+            answer: dict[str, Any] = {
+                name: getattr(header, name) for name in ("width_px", "height_px", "bits", "frames", "alpha")
+            }
+            answer |= {"exif": header.exif.hex(), "icc": header.icc.hex()}
+        else:
+            decoded = decode_with_library(data, header)
+            if decoded is None:
+                answer = {"problem": "refused"}
+            else:
+                pixels = decoded.rgb
+                answer = {"shape": pixels.shape, "wide": pixels.itemsize == 2, "top_code": decoded.top_code}
+                answer |= {"upright": decoded.upright, "see_through": decoded.see_through}
+    except MemoryError:
+        answer, pixels = {"problem": "memory"}, None
+    except Exception as error:  # each library raises its own kinds for damaged files
+        answer, pixels = {"problem": type(error).__name__}, None
+    out.write(json.dumps(answer).encode() + b"\n")
+    if pixels is not None:
+        out.write(pixels.data.cast("B"))
+    out.flush()
+
+
+def _limit_memory() -> None:
+    with contextlib.suppress(ImportError, OSError, ValueError):  # Windows and some systems have no such limit
+        import resource
+
+        with open("/proc/self/statm") as status:
+            held = int(status.read().split()[0]) * resource.getpagesize()
+        resource.setrlimit(resource.RLIMIT_AS, (held + MEMORY_BYTES, held + MEMORY_BYTES))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _limit_time(seconds: float) -> None:
+    """Let the system end this process after so much more computing: also inside a library that never ends."""
+    with contextlib.suppress(ImportError, OSError, ValueError):
+        import resource
+
+        used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
+        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
+        resource.setrlimit(resource.RLIMIT_CPU, (int(used + seconds) + 1, hard))
