@@ -82,7 +82,7 @@ def test_a_decoder_that_never_ends_is_ended(monkeypatch: pytest.MonkeyPatch) -> 
 
 def test_a_decoder_has_so_much_memory_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(apart, "_START", SMALL_START)
-    large = np.zeros((2000, 3000, 3), np.uint16)
+    large = np.zeros((3000, 4000, 3), np.uint8)
     with pytest.raises(PhotoSizeError, match="does not fit in memory"):
         photo.load(tiff(large, photometric="rgb", compression="zlib"))
 
