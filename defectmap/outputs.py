@@ -31,14 +31,12 @@ def find_photos(paths: Sequence[Path]) -> list[Path]:
         if path.is_dir():
             inside = sorted(p for p in path.iterdir() if p.suffix.lower() in PICTURE_SUFFIXES and p.is_file())
             if not inside:
-                raise OutputError(
-                    f"There is no picture in the folder {path}; name a folder that holds photographs."
-                )
+                raise OutputError(f"No picture in the folder {path}; name a folder that holds photographs.")
             photos += inside
         elif path.exists():
             photos.append(path)
         else:
-            raise OutputError(f"There is no file {path}; check the name and the folder.")
+            raise OutputError(f"File not found: {path}; check the name and the folder.")
     return photos
 
 

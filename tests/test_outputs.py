@@ -37,7 +37,7 @@ def test_folder_stands_for_its_pictures(tmp_path):
 
 
 def test_folder_without_pictures_and_missing_file_are_said(tmp_path):
-    with pytest.raises(OutputError, match="no picture in the folder"):
+    with pytest.raises(OutputError, match="No picture in the folder"):
         find_photos([tmp_path])
-    with pytest.raises(OutputError, match=r"no file .*gone\.jpg"):
+    with pytest.raises(OutputError, match=r"not found: .*gone\.jpg"):
         find_photos([tmp_path / "gone.jpg"])

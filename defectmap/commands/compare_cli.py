@@ -96,7 +96,7 @@ def repeat(
 ) -> None:
     """Say how well the figures repeat, and the smallest change that this set-up can prove.
 
-    Photograph one spot five times or more, setting camera and lamp up anew each time as for a comparison. The
+    Photograph one spot five times or more, setting camera and lamp up again each time. The
     figures are kept as the set-up's profile and used by `compare`.
     """
     from defectmap.commands.compare_photos import RepeatOptions, run_repeat

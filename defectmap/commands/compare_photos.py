@@ -150,7 +150,7 @@ def stage_named(name: str | None) -> Stage | None:
     if name is None:
         return None
     if name not in STAGES:
-        raise StageError(f"'{name}' is no stage; use one of: {', '.join(STAGES)}.")
+        raise StageError(f"'{name}' is not a valid stage; use one of: {', '.join(STAGES)}.")
     return name
 
 

@@ -27,7 +27,7 @@ def options(
     ctx: typer.Context,
     record: Annotated[
         Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
+        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
     ] = None,
     database: Annotated[
         str | None,
@@ -51,14 +51,15 @@ def create(
     colour: Annotated[str, typer.Option(help="Body colour.")] = "",
     paint: Annotated[str, typer.Option(help="'clear coat', 'single stage' or 'unknown'.")] = "unknown",
     target_density: Annotated[
-        float | None, typer.Option(metavar="N", help="Agreed: at most so many mm of marks a cm².")
+        float | None, typer.Option(metavar="N", help="Agreed: at most this density of marks, in mm/cm².")
     ] = None,
     target_haze: Annotated[float | None, typer.Option(metavar="N", help="Agreed: at most this haze.")] = None,
     target_scratch: Annotated[
         float | None, typer.Option(metavar="MM", help="Agreed: no scratch longer than this.")
     ] = None,
     target_trails: Annotated[
-        float | None, typer.Option(metavar="N", help="Agreed: at most so many mm of buffer trails a cm².")
+        float | None,
+        typer.Option(metavar="N", help="Agreed: at most this density of buffer trails, in mm/cm²."),
     ] = None,
 ) -> None:
     """Create a job with its panels."""
@@ -130,9 +131,9 @@ def photographs(
     paths: Annotated[
         list[Path], typer.Argument(metavar="PATH", help="Photographs, or folders that are searched through.")
     ],
-    panel: Annotated[str | None, typer.Option(help="They all show this panel.")] = None,
-    stage: Annotated[str | None, typer.Option(help="They were all taken at this stage.")] = None,
-    spot: Annotated[str | None, typer.Option(help="They all show this spot.")] = None,
+    panel: Annotated[str | None, typer.Option(help="Panel that all of them show.")] = None,
+    stage: Annotated[str | None, typer.Option(help="Stage of all of them.")] = None,
+    spot: Annotated[str | None, typer.Option(help="Spot that all of them show.")] = None,
     px_per_mm: Annotated[
         float | None, typer.Option("--px-per-mm", metavar="N", help="Scale of them all.")
     ] = None,
@@ -166,7 +167,7 @@ def readings(
     panel: Panel,
     place: Annotated[str, typer.Argument(metavar="PLACE", help="Place on the panel, about 4 cm across.")],
     values: Annotated[list[float], typer.Argument(metavar="VALUE", help="At least three readings.")],
-    unit: Annotated[str | None, typer.Option(help="um or mil; the shop's own if not given.")] = None,
+    unit: Annotated[str | None, typer.Option(help="um or mil (default: the shop's own).")] = None,
 ) -> None:
     """Enter film thickness readings of one place."""
     from defectmap.commands import job_entries as commands
@@ -182,7 +183,7 @@ def shop(
     lamp: Annotated[str | None, typer.Option(help="The inspection lamp, in your words.")] = None,
     camera: Annotated[str | None, typer.Option(help="The camera, in your words.")] = None,
 ) -> None:
-    """Show or change what holds for every job of the shop."""
+    """Show or change the settings of the shop."""
     from defectmap.commands import job_entries as commands
 
     given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera}
@@ -201,13 +202,13 @@ def step(
         str | None, typer.Option(metavar="KEY", help="Correction step, as the trade tables call it.")
     ] = None,
     spot: Annotated[str | None, typer.Option(help="Done on this spot only: a test spot.")] = None,
-    passes: Annotated[int | None, typer.Option(help="Passes; the usual number if not given.")] = None,
+    passes: Annotated[int | None, typer.Option(help="Passes (default: the usual number).")] = None,
     section_s: Annotated[float | None, typer.Option(metavar="S", help="Seconds a section.")] = None,
     product: Annotated[str, typer.Option(help="What was used, in your words.")] = "",
-    pad: Annotated[str, typer.Option(help="Pad, if other than the tables say.")] = "",
-    machine: Annotated[str, typer.Option(help="Machine, if other than the tables say.")] = "",
+    pad: Annotated[str, typer.Option(help="Pad, if it differs from the tables.")] = "",
+    machine: Annotated[str, typer.Option(help="Machine, if it differs from the tables.")] = "",
     at: Annotated[
-        str | None, typer.Option(metavar="TIME", help="When, as 2026-05-12T14:51; now if not given.")
+        str | None, typer.Option(metavar="TIME", help="When, as 2026-05-12T14:51 (default: now).")
     ] = None,
 ) -> None:
     """Record what was done to a panel; PANEL 'all' stands for every panel."""
@@ -275,7 +276,7 @@ def set_aside(
     entry: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `status --entries` shows it.")],
     why: Annotated[str, typer.Option(help="Why; the record keeps it.")],
 ) -> None:
-    """Take an entry that was made by mistake out of every figure; it stays in the record."""
+    """Remove an entry made by mistake from every figure; the record keeps it."""
     from defectmap.commands import job_entries as commands
 
     commands.set_aside(where(ctx), job, what, entry, why=why)

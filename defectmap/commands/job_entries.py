@@ -72,9 +72,7 @@ def create(
         standard = tables_of(store).panels.get(kind)
         if standard is None and not only:
             known = ", ".join(tables_of(store).panels)
-            raise JobError(
-                f"There is no standard list of panels for {kind!r}; use {known}, or name the panels."
-            )
+            raise JobError(f"No standard list of panels for {kind!r}; use {known}, or name the panels.")
         areas = {row.name: row.area_m2 for row in standard or ()}
         names = only or list(areas)
         job = create_job(
@@ -91,14 +89,14 @@ def create(
         say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
 
 
-def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, anew: bool) -> None:
-    """Keep what was agreed with the customer; a figure that is not given stays as it was, unless anew."""
+def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, replace_all: bool) -> None:
+    """Keep what was agreed with the customer; what is not given stays, unless all is replaced."""
     given = {key: value for key, value in figures.items() if value is not None}
-    if not given and not anew:
-        raise JobError("Say what was agreed, such as --density 2, or --anew to start from nothing agreed.")
+    if not given and not replace_all:
+        raise JobError("Say what was agreed, such as --density 2, or --replace to clear what was agreed.")
     with record(place) as store:
         job = job_named(store, reference)
-        target = replace(Target() if anew else job.target, **given)
+        target = replace(Target() if replace_all else job.target, **given)
         changed = change_job(store, reference, seen_version=job.version, target=target)
         say(f"Good enough: {target_words(changed.target)}.")
         say(f"Before: {target_words(job.target)}.")
@@ -109,7 +107,7 @@ def list_jobs(place: Where) -> None:
     with record(place) as store:
         jobs = all_jobs(store)
         if not jobs:
-            say(f"There is no job in {store.folder} yet.")
+            say(f"No jobs in {store.folder} yet.")
             return
         rows = [(j.reference, j.created_at[:10], j.kind, j.vehicle, j.customer) for j in jobs]
         table(("job", "created", "kind", "vehicle", "customer"), rows)
@@ -273,7 +271,7 @@ def checklist(place: Where, reference: str, *, start: str | None, done: int | No
         lines = checklists_of(store, reference)
         if done is not None:
             if not 1 <= done <= len(lines):
-                raise NotInRecord(f"There is no line {done}; the checklists have {len(lines)} lines.")
+                raise NotInRecord(f"Line {done} does not exist; the checklists have {len(lines)} lines.")
             tick(store, reference, lines[done - 1].id, by=by)
             lines = checklists_of(store, reference)
         if not lines:

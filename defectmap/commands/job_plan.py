@@ -109,4 +109,4 @@ def _day(words: str | None) -> date:
     try:
         return date.fromisoformat(words)
     except ValueError as error:
-        raise JobError(f"{words!r} is no day; write it as 2026-03-31.") from error
+        raise JobError(f"{words!r} is not a valid date; write it as 2026-03-31.") from error

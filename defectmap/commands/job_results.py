@@ -37,15 +37,15 @@ def agree(
     ctx: typer.Context,
     job: Job,
     density: Annotated[
-        float | None, typer.Option(metavar="N", help="At most so many mm of marks a cm².")
+        float | None, typer.Option(metavar="N", help="Density of marks at most, in mm/cm².")
     ] = None,
     scratch: Annotated[float | None, typer.Option(metavar="MM", help="No scratch longer than this.")] = None,
     haze: Annotated[float | None, typer.Option(metavar="N", help="At most this haze.")] = None,
     trails: Annotated[
-        float | None, typer.Option(metavar="N", help="At most so many mm of buffer trails a cm².")
+        float | None, typer.Option(metavar="N", help="Density of buffer trails at most, in mm/cm².")
     ] = None,
-    anew: Annotated[
-        bool, typer.Option("--anew", help="What is not given is no longer agreed; else it stays.")
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Clear every target not given here (default: keep it).")
     ] = False,
 ) -> None:
     """Change what was agreed with the customer as good enough; what held before stays in the record."""
@@ -57,13 +57,15 @@ def agree(
         "haze": haze,
         "trail_mm_per_cm2": trails,
     }
-    commands.agree(where(ctx), job, figures, anew=anew)
+    commands.agree(where(ctx), job, figures, replace_all=replace)
 
 
 def measure(
     ctx: typer.Context,
     job: Job,
-    workers: Annotated[int, typer.Option(metavar="N", help="Processes; 0 is one a core.")] = 0,
+    workers: Annotated[
+        int, typer.Option(metavar="N", help="Number of processes; 0 uses one for each core.")
+    ] = 0,
     renew: Annotated[
         bool, typer.Option("--renew", help="Also what another version measured; old results stay.")
     ] = False,
@@ -117,7 +119,7 @@ def plan(
         list[str] | None,
         typer.Option(
             metavar="PANEL=STEP,…",
-            help="Correction steps of a panel, or of 'all'; those advised if not given.",
+            help="Correction steps of a panel, or of 'all' (default: those advised).",
         ),
     ] = None,
     feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (
@@ -126,7 +128,7 @@ def plan(
     months: Annotated[float, typer.Option(metavar="N", help="Months since the last decontamination.")] = 12,
     protection: Annotated[str, typer.Option(metavar="KEY", help="Protection, by its key.")] = "sealant",
     done_on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Day of hand-over, YYYY-MM-DD; today if not given.")
+        str | None, typer.Option(metavar="DATE", help="Day of hand-over, YYYY-MM-DD (default: today).")
     ] = None,
     json_file: Json = None,
 ) -> None:
@@ -171,7 +173,7 @@ def import_file(
 def verify(
     ctx: typer.Context,
     job: Annotated[
-        str | None, typer.Argument(metavar="[JOB]", help="The job; the whole record if not given.")
+        str | None, typer.Argument(metavar="[JOB]", help="The job (default: the whole record).")
     ] = None,
     again: Annotated[
         bool, typer.Option("--again", help="Also measure again what this version measured.")

@@ -14,7 +14,7 @@ def app(
     ] = 8501,
     record: Annotated[
         Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
+        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
     ] = None,
     job: Annotated[str | None, typer.Option("--job", metavar="JOB", help="Open this job.")] = None,
     network: Annotated[

@@ -16,7 +16,7 @@ def report(
     ],
     full: Annotated[
         bool,
-        typer.Option("--full", help="Every figure, method, limits and hashes; else the short version."),
+        typer.Option("--full", help="Full version: every figure, method, limits and hashes."),
     ] = False,
     claims: Annotated[
         Path | None,
@@ -27,7 +27,9 @@ def report(
     ] = None,
     panel: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="Panel in that picture; the one in the middle if not given."),
+        typer.Option(
+            metavar="NAME", help="Panel in that picture (default: the one whose change is in the middle)."
+        ),
     ] = None,
     before: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the first photographs.")] = (
         "decontaminated"
@@ -49,7 +51,7 @@ def report(
     ] = None,
     record: Annotated[
         Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record; yours if not given."),
+        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
     ] = None,
     database: Annotated[
         str | None,

@@ -158,7 +158,7 @@ def find_samples(folder: Path | None) -> Path:
         if (place / JOB_FILE).is_file():
             return place
     raise SamplesNotFound(
-        f"There is no sample job ({JOB_FILE}) in {' or '.join(str(place) for place in tried)}: the sample "
+        f"No sample job ({JOB_FILE}) in {' or '.join(str(place) for place in tried)}: the sample "
         "photographs come with the project's source, not with the installed package; run the demo from a "
         "clone, or name the folder with --samples."
     )

@@ -24,9 +24,9 @@ def find_files(paths: Sequence[Path]) -> list[tuple[Path, tuple[str, ...]]]:
         elif path.exists():
             found.append((path, (path.stem,)))
         else:
-            raise JobError(f"There is no file {path}; check the name and the folder.")
+            raise JobError(f"File not found: {path}; check the name and the folder.")
     if not found:
-        raise JobError("There is no picture there; name a folder that holds photographs.")
+        raise JobError("No picture found; name a folder that holds photographs.")
     return found
 
 

@@ -132,7 +132,7 @@ def load_profile(name: str = DEFAULT_NAME, *, folder: Path | None = None) -> Set
         record = json.loads(path.read_text(encoding="utf-8"))
         return _profile(record)
     except FileNotFoundError as error:
-        raise SetupError(f"There is no set-up '{name}'; make it with `defectmap repeat PHOTO…`.") from error
+        raise SetupError(f"No set-up is called '{name}'; make it with `defectmap repeat PHOTO…`.") from error
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise SetupError(
             f"{path} is damaged or from another version; run `defectmap repeat` again."
@@ -150,7 +150,9 @@ def find_profile(name: str | None, *, folder: Path | None = None) -> SetupProfil
 
 def _path(name: str, folder: Path | None) -> Path:
     if not _NAME.fullmatch(name):
-        raise SetupError(f"'{name}' is no name for a set-up; use letters, digits, spaces and dashes.")
+        raise SetupError(
+            f"'{name}' is not a valid name for a set-up; use letters, digits, spaces and dashes."
+        )
     return (folder or setups_folder()) / f"{name}.json"
 
 

@@ -111,7 +111,7 @@ def chosen_job() -> Desk:
     store = the_store()
     references = [job.reference for job in all_jobs(store)]
     if not references:
-        raise PageError("There is no job yet. Take a car in on the page Today's jobs.")
+        raise PageError("There is no job yet. Start one on the page Today's jobs.")
     reference = current("job", references)
     if len(references) > 1:
         reference = st.selectbox(
@@ -206,7 +206,7 @@ def _onward(name: str) -> None:
     if name != LAST and at + 1 < len(names):
         title, icon, _ = PAGES[names[at + 1]]
         st.divider()
-        if st.button(f"On to: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):
+        if st.button(f"Next: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):
             st.switch_page(page_file(names[at + 1]))
 
 

@@ -127,7 +127,7 @@ def _enter_step(desk: frame.Desk, trade: TradeTables, history: PanelHistory) -> 
             spot = st.text_input("Only on the test spot (its name; empty: the whole panel)", max_chars=40)
         product = st.text_input("Product, in your words (optional)", max_chars=120)
         everywhere = st.checkbox("On every panel of the job")
-        if st.form_submit_button("Enter it", type="primary"):
+        if st.form_submit_button("Save step", type="primary"):
             spec = _spec(trade, kind, rung, passes, product)
             with frame.guarded():
                 names = desk.panels if everywhere else (history.panel.name,)
@@ -183,7 +183,7 @@ def _enter_readings(desk: frame.Desk, history: PanelHistory) -> None:
             format_func=units.__getitem__,
             horizontal=True,
         )
-        if st.form_submit_button("Enter them", type="primary"):
+        if st.form_submit_button("Save readings", type="primary"):
             with frame.guarded():
                 values = read_numbers(numbers)
                 add_readings(
@@ -215,9 +215,9 @@ def _done(desk: frame.Desk, history: PanelHistory) -> None:
 def _entry(desk: frame.Desk, what: str, entry: str, words: str) -> None:
     left, right = st.columns([4, 1], vertical_alignment="center")
     left.markdown(plain(words))
-    with right.popover("Wrong", width="stretch"):
+    with right.popover("Entered by mistake", width="stretch"):
         why = st.text_input("Why", key=f"why_{entry}", max_chars=200)
-        if st.button("Set it aside", key=f"aside_{entry}"):
+        if st.button("Remove from figures", key=f"aside_{entry}"):
             with frame.guarded():
                 set_aside(desk.store, desk.reference, "step" if what == "step" else "reading", entry, why=why)
                 st.rerun()

@@ -105,7 +105,7 @@ def _figures(record: Any) -> None:
     density = record["density_mm_per_cm2"]
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
-    score.metric("Finish score of 100", f"{record['score']:.0f}")
+    score.metric("Finish score (out of 100)", f"{record['score']:.0f}")
     score.caption(score_words(record["score"]))
     marks.metric(f"Marks, {per_area}", figure(density["all"]))
     kinds = f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}"
@@ -196,7 +196,7 @@ def _parts(record: Any) -> None:
 
 
 def _mend(desk: frame.Desk, result: PhotoResult) -> None:
-    with st.expander("Something is found wrongly", icon=":material/build:"):
+    with st.expander("Correct a mistake", icon=":material/build:"):
         st.markdown(
             "The photograph and the program's own result stay as they are; a correction is kept beside them, "
             "counts from then on, and can be undone."

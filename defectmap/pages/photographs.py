@@ -164,7 +164,7 @@ def _messages() -> None:
     if new:
         st.success(f"Kept {counted(new, 'photograph')}.", icon=":material/check:")
     if again:
-        st.info(f"{counted(again, 'photograph')} stood there already; nothing was changed.")
+        st.info(f"{counted(again, 'photograph')} were already in this job.")
     places = {(t.photograph.panel, t.photograph.stage, t.photograph.spot) for t in taken if t.photograph}
     if len(places) > 1:
         st.markdown(
@@ -288,7 +288,7 @@ def _mend(desk: frame.Desk, photograph: PhotographRecord) -> None:
             move(desk.store, desk.reference, photograph, place)
             st.rerun()
     why = st.text_input("Or say why it is not to be used", key=f"why_{key}", max_chars=200)
-    if st.button("Set it aside", key=f"aside_{key}"):
+    if st.button("Remove from figures", key=f"aside_{key}"):
         with frame.guarded():
             set_aside(desk.store, desk.reference, "photograph", photograph.id, why=why)
             st.rerun()

@@ -30,6 +30,8 @@ def read_numbers(words: str) -> tuple[float, ...]:
     values = []
     for part in parts:
         if not re.fullmatch(r"\d+([.,]\d+)?", part):
-            raise BadReading(f"{part!r} is no reading; type numbers with spaces between them: 112 110 113.")
+            raise BadReading(
+                f"{part!r} is not a valid reading; type numbers with spaces between them: 112 110 113."
+            )
         values.append(float(part.replace(",", ".")))
     return tuple(values)

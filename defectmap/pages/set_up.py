@@ -43,14 +43,14 @@ def _repeatability() -> None:
     profile = find_profile(None)
     if profile is None:
         st.info(
-            "No profile yet. Until there is one, a scatter is assumed, and every comparison says so.",
+            "No profile yet. Until you measure one, a scatter is assumed, and every comparison says so.",
             icon=":material/info:",
         )
     else:
         _profile(profile)
     st.markdown(
         f"Photograph one spot {FEWEST_SHOTS} to {MOST_SHOTS} times, five or more is better. Put lamp and "
-        "phone down and set up anew each time, as between before and after. How far the figures then "
+        "phone down and set up again each time, as between before and after. How far the figures then "
         "scatter is how small a change you can prove."
     )
     width = st.number_input("Width of the picture in mm (0: a printed card is in it)", 0.0, 5000.0, 0.0)
@@ -59,7 +59,7 @@ def _repeatability() -> None:
     )
     ready = files is not None and FEWEST_SHOTS <= len(files) <= MOST_SHOTS
     if files and not ready:
-        st.warning(f"Give {FEWEST_SHOTS} to {MOST_SHOTS} photographs; there are {len(files)}.")
+        st.warning(f"Choose {FEWEST_SHOTS} to {MOST_SHOTS} photographs; you chose {len(files)}.")
     if st.button("Measure the repeatability", type="primary", disabled=not ready) and files:
         made = _measured_profile([(f.name, f.getvalue()) for f in files], width or None)
         save_profile(made)
@@ -100,7 +100,7 @@ def _profile(profile: SetupProfile) -> None:
 
 def _network(store: Store) -> None:
     if is_open(st.get_option("server.address")):
-        st.warning("This server is open to the network; whoever comes in gave the passphrase.")
+        st.warning("Other devices can connect after entering the passphrase.")
     else:
         st.success("Only this computer can reach these pages.", icon=":material/lock:")
     st.markdown(

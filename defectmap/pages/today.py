@@ -26,14 +26,14 @@ def show() -> None:
         store = frame.the_store()
         jobs = all_jobs(store)
         if not jobs:
-            st.info("No job yet. Take the first car in below.", icon=":material/info:")
+            st.info("No jobs yet. Start the first one below.", icon=":material/info:")
         for job in jobs[:SHOWN]:
             _job_row(store, job)
         if len(jobs) > SHOWN:
             with st.expander(f"{len(jobs) - SHOWN} earlier jobs"):
                 for job in jobs[SHOWN:]:
                     _job_row(store, job)
-        with st.expander("Take a car in", expanded=not jobs, icon=":material/add:"):
+        with st.expander("New job", expanded=not jobs, icon=":material/add:"):
             _new_job(store)
         if jobs:
             _lists(store)

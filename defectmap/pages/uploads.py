@@ -86,8 +86,7 @@ def check_file(data: bytes, name: str) -> None:
 
     if len(data) > MOST_MEGABYTES * 1_000_000:
         raise PhotoError(
-            f"{name} has {len(data) / 1e6:.0f} MB, more than the {MOST_MEGABYTES} MB that are taken; "
-            "save it as JPEG."
+            f"{name} is {len(data) / 1e6:.0f} MB; the limit is {MOST_MEGABYTES} MB; save it as JPEG."
         )
     header, _ = read_head(data, name)
     check_large(header, name)

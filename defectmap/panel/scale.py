@@ -109,10 +109,14 @@ def from_card(photo: Photo) -> FoundCard | None:
             f"Only {pose.markers} of the card's 5 markers can be read, so the scale is rough; show it whole."
         )
     if pose.tilt_deg > TILT_LIMIT_DEG:
-        spread = f"by {pose.scale_spread:.0%}" if math.isfinite(pose.scale_spread) else "without end"
+        spread = (
+            f"the scale varies by {pose.scale_spread:.0%} across the picture"
+            if math.isfinite(pose.scale_spread)
+            else "the scale cannot be determined across the picture"
+        )
         warnings.append(
             f"The camera is tilted {pose.tilt_deg:.0f} degrees against the panel (limit {TILT_LIMIT_DEG:g}): "
-            f"the scale varies {spread} across the picture; hold it square."
+            f"{spread}; hold it square."
         )
     return FoundCard(
         scale=Scale(px_per_mm=pose.px_per_mm, source="card", tilt_deg=pose.tilt_deg),

@@ -91,7 +91,7 @@ def open_archive(path: Path) -> Iterator[JobArchive]:
         It is no zip, or holds anything that a job file does not hold; the message names it.
     """
     if not path.is_file():
-        raise JobError(f"There is no file {path}; check the name and the folder.")
+        raise JobError(f"File not found: {path}; check the name and the folder.")
     try:
         file = zipfile.ZipFile(path)
     except (OSError, zipfile.BadZipFile, ValueError, NotImplementedError) as error:

@@ -91,7 +91,7 @@ def moment(words: str) -> str:
     try:
         return datetime.fromisoformat(words).astimezone(UTC).isoformat(timespec="microseconds")
     except (ValueError, OverflowError) as error:
-        raise JobError(f"{words!r} is no day and time; write it as 2026-05-12T14:51.") from error
+        raise JobError(f"{words!r} is not a valid date and time; write it as 2026-05-12T14:51.") from error
 
 
 def add_readings(
@@ -212,7 +212,7 @@ def set_aside(
         The job has no such entry.
     """
     if not why.strip():
-        raise JobError("Say why it is set aside; the record keeps the reason.")
+        raise JobError("Say why it is removed; the record keeps the reason.")
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
         row = _entry(session, what, entry_id, job)
@@ -234,7 +234,7 @@ def _entry(
 
 def _check_step(spec: StepSpec) -> None:
     if spec.kind not in STEP_KINDS:
-        raise JobError(f"There is no step {spec.kind!r}; use one of: {', '.join(STEP_KINDS)}.")
+        raise JobError(f"{spec.kind!r} is not a valid step; use one of: {', '.join(STEP_KINDS)}.")
     if not 1 <= spec.passes <= 100:
         raise JobError(f"{spec.passes} passes cannot be right; give 1 to 100.")
     if not 0 <= spec.removal_low_um <= spec.removal_high_um < math.inf:

@@ -72,7 +72,7 @@ def create_job(
     )
     with store.writing() as session:
         if session.scalar(select(model.Job.id).where(model.Job.reference == reference)):
-            raise AlreadyInRecord(f"There is a job {reference!r} already; choose another reference.")
+            raise AlreadyInRecord(f"Job {reference!r} exists already; choose another reference.")
         session.add(row)
         session.flush()
         for position, spec in enumerate(panels):
@@ -219,4 +219,4 @@ def _one_of(value: str, known: tuple[str, ...], what: str) -> None:
 
 def _same_version(stored: int, seen: int, what: str) -> None:
     if stored != seen:
-        raise ChangedMeanwhile(f"Somebody else changed {what} meanwhile; look at it again, then repeat.")
+        raise ChangedMeanwhile(f"Somebody else has just changed {what}; look at it again, then repeat.")

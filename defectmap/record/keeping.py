@@ -49,7 +49,7 @@ def result_of(store: Store, measurement_id: str) -> Mapping[str, Any]:
     with store.reading() as session:
         row = session.get(model.Measurement, measurement_id, options=[undefer(model.Measurement.body)])
         if row is None:
-            raise NotInRecord("There is no such measurement in the record; measure the photograph again.")
+            raise NotInRecord("The record does not hold this measurement; measure the photograph again.")
         sha256 = session.get_one(model.Photograph, row.photograph_id).sha256
         result, problem = opened(row, sha256)
         if problem is not None:

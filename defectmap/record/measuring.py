@@ -97,7 +97,7 @@ def measure_missing(
     Raises
     ------
     JobError
-        A worker process died (most often for want of memory); what was finished is kept.
+        A worker process died (usually because memory ran out); what was finished is kept.
     """
     requests = _unmeasured(store, reference, dict(settings or {}), program_version, renew)
     refused: list[str] = []
@@ -202,7 +202,7 @@ def _results(
             yield from _windowed(pool, requests, measure, size=2 * count)
         except BrokenProcessPool as error:
             raise JobError(
-                "A measuring process died, most often for want of memory; what was finished is kept. "
+                "A measuring process died, usually because memory ran out; what was finished is kept. "
                 "Run it again with fewer workers."
             ) from error
         finally:

@@ -64,7 +64,7 @@ def find_job(session: Session, reference: str, *, lock: bool = False) -> model.J
             select(model.Job.reference).order_by(model.Job.created_at.desc()).limit(5)
         ).all()
         raise NotInRecord(
-            f"There is no job {reference!r} in this record; "
+            f"Job {reference!r} is not in this record; "
             + (f"the latest are {', '.join(known)}." if known else "create one first.")
         )
     return row

@@ -240,7 +240,7 @@ def _refuse_known(session: Session, rows: Mapping[str, list[dict[str, Any]]]) ->
         )
     if session.scalar(select(model.Job.id).where(model.Job.reference == job["reference"])):
         raise AlreadyInRecord(
-            f"There is another job {job['reference']!r} in the record; give another reference for this one."
+            f"The record holds another job {job['reference']!r}; give another reference for this one."
         )
 
 

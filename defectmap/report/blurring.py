@@ -44,7 +44,7 @@ class Box:
         inside = all(math.isfinite(side) and 0 <= side <= 1 for side in sides)
         if not inside or self.left >= self.right or self.top >= self.bottom:
             raise BoxError(
-                f"The box {', '.join(f'{side:g}' for side in sides)} is none: give left, top, right and "
+                f"The box {', '.join(f'{side:g}' for side in sides)} is not valid: give left, top, right and "
                 "bottom as shares of the picture from 0 to 1."
             )
 

@@ -220,7 +220,7 @@ def _protection(key: str, tables: TradeTables) -> Protection:
         if kind.key == key:
             return kind
     known = ", ".join(kind.key for kind in tables.protection)
-    raise JobError(f"There is no protection {key!r} in the tables; use one of: {known}.")
+    raise JobError(f"{key!r} is not a protection in the tables; use one of: {known}.")
 
 
 def _work(

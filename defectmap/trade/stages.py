@@ -71,7 +71,7 @@ def stage_named(words: str) -> str:
     """
     name = " ".join(words.lower().replace("-", " ").replace("_", " ").split())
     if name not in STAGE_NAMES:
-        raise JobError(f"There is no stage {words!r}; use one of: {', '.join(STAGE_NAMES)}.")
+        raise JobError(f"{words!r} is not a valid stage; use one of: {', '.join(STAGE_NAMES)}.")
     return name
 
 

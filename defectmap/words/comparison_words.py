@@ -201,7 +201,7 @@ WARNINGS: Table = {
     "few spots": (
         "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
     ),
-    "uncalibrated": "uncalibrated: lengths are in px and densities are relative; give a scale.",
+    "uncalibrated": "Uncalibrated: lengths are in px and densities are relative; give a scale.",
     "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",
     "another hotspot": (
         "The hotspot is {ratio:.2f} times as wide as in the set-up '{setup}'; run `defectmap repeat` "

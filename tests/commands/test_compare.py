@@ -101,9 +101,9 @@ def test_refused_photograph_ends_with_3(folder: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--after-stage", "polished"], "is no stage"),
+        (["--after-stage", "polished"], "is not a valid stage"),
         (["--report", "page.docx"], "must end in .html or .pdf"),
-        (["--setup", "stand"], "There is no set-up 'stand'"),
+        (["--setup", "stand"], "No set-up is called 'stand'"),
     ],
 )
 def test_wrong_usage_ends_with_2(folder: Path, arguments: list[str], words: str) -> None:

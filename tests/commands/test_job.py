@@ -115,10 +115,10 @@ def test_what_is_agreed_can_be_changed(run: Run) -> None:
     said = run("agree", "J1", "--density", 2, "--scratch", 30).stdout
     assert "Good enough: at most 2 mm/cm² of marks, no scratch longer than 30 mm, no buffer trails." in said
     assert "Before: at most 3 mm/cm² of marks, no buffer trails." in said
-    assert "nothing agreed" in run("agree", "J1", "--anew").stdout
+    assert "nothing agreed" in run("agree", "J1", "--replace").stdout
     assert "Good enough: nothing agreed" in run("status", "J1").stdout
     assert run("status", "J1", "--entries").stdout.count(" UTC: ") == 2
-    assert "--anew" in run("agree", "J1", status=2).stderr
+    assert "--replace" in run("agree", "J1", status=2).stderr
     assert "up to 1" in run("agree", "J1", "--haze", 7, status=2).stderr
 
 
@@ -239,7 +239,7 @@ def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("status", "J9"), "no job 'J9'"),
+        (("status", "J9"), "Job 'J9' is not in"),
         (("create", "J2", "--kind", "aeroplane"), "car, van, motorcycle, boat"),
         (("step", "J1", "bonnet", "correct"), "--rung"),
         (("step", "J1", "bonnet", "correct", "--rung", "sand"), "finish, medium"),
@@ -250,10 +250,10 @@ def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
         (("plan", "J1", "--done-on", "soon"), "2026-03-31"),
         (("next", "J1", "--panel", "wing"), "no panel 'wing'"),
         (("checklist", "J1", "--start", "x"), "intake, hand-over"),
-        (("checklist", "J1", "--done", "4"), "no line 4"),
+        (("checklist", "J1", "--done", "4"), "Line 4 does not exist"),
         (("set-aside", "J1", "job", "1", "--why", "x"), "photograph, a reading or a step"),
-        (("import", "nowhere.zip"), "no file nowhere.zip"),
-        (("photographs", "J1", "nowhere.jpg"), "no file nowhere.jpg"),
+        (("import", "nowhere.zip"), "not found: nowhere.zip"),
+        (("photographs", "J1", "nowhere.jpg"), "not found: nowhere.jpg"),
     ],
 )
 def test_what_cannot_be_done_is_one_sentence_and_status_2(

@@ -128,7 +128,7 @@ def test_several_photographs_get_a_file_each(folder, swirled_jpeg):
     ("arguments", "said"),
     [
         (["measure"], "Missing argument"),
-        (["measure", "gone.jpg"], "no file gone.jpg"),
+        (["measure", "gone.jpg"], "not found: gone.jpg"),
         (["measure", "DOOR", "--px-per-mm", "0"], "above 0"),
         (["measure", "DOOR", "--px-per-mm", "nan"], "above 0"),
         (["measure", "DOOR", "--field-width-mm", "-3"], "above 0"),

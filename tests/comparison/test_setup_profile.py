@@ -72,7 +72,7 @@ def test_round_trip(tmp_path: Path) -> None:
 
 def test_never_made(tmp_path: Path) -> None:
     assert find_profile(None, folder=tmp_path) is None
-    with pytest.raises(SetupError, match="There is no set-up 'stand'"):
+    with pytest.raises(SetupError, match="No set-up is called 'stand'"):
         find_profile("stand", folder=tmp_path)
 
 
@@ -87,7 +87,7 @@ def test_damaged_file(tmp_path: Path, text: str) -> None:
 
 @pytest.mark.parametrize("name", ["", "../evil", "a/b", ".hidden", "x" * 99])
 def test_names_that_are_no_names(tmp_path: Path, name: str) -> None:
-    with pytest.raises(SetupError, match="no name"):
+    with pytest.raises(SetupError, match="not a valid name"):
         load_profile(name, folder=tmp_path)
 
 

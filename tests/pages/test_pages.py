@@ -328,13 +328,13 @@ def test_the_next_step_asks_for_readings_and_takes_them(record: Path, store: Sto
     app = open_page("next_step")
     numbers = next(t for t in app.text_input if t.label.startswith("Readings"))
     numbers.set_value("118 120 119")
-    next(b for b in app.button if b.label == "Enter them").click().run()
+    next(b for b in app.button if b.label == "Save readings").click().run()
     assert not app.exception
     history = overview(store, JOB).panels[0].history
     assert [reading.value_um for reading in history.readings] == [118, 120, 119]
     assert "may still come off" in words(app)
     app.selectbox(key="next_kind").set_value("correct").run()
-    next(b for b in app.button if b.label == "Enter it").click().run()
+    next(b for b in app.button if b.label == "Save step").click().run()
     steps = overview(store, JOB).panels[0].history.steps
     assert steps[-1].rung == "finish"
     assert steps[-1].removal_high_um > 0

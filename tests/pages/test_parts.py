@@ -103,7 +103,7 @@ def test_words_of_an_interval_neither_touch_nor_leave_the_picture(
 def test_files_are_looked_at_before_they_are_kept() -> None:
     with pytest.raises(PhotoError, match="holiday"):
         check_file(b"PK\x03\x04 a zip file", "holiday.jpg")
-    with pytest.raises(PhotoError, match=f"more than the {MOST_MEGABYTES} MB"):
+    with pytest.raises(PhotoError, match=f"the limit is {MOST_MEGABYTES} MB"):
         check_file(b"\xff\xd8" + bytes(MOST_MEGABYTES * 1_000_000), "big.jpg")
 
 

@@ -205,7 +205,7 @@ def _png(data: bytes, name: str) -> FileHeader:
         body = memoryview(data)[position + 8 : position + 8 + length]
         (checksum,) = struct.unpack_from(">I", data, position + 8 + length)
         if zlib.crc32(body, zlib.crc32(kind)) != checksum:
-            raise UnreadablePhoto(f"{name} is a damaged PNG; copy it again or save it anew.")
+            raise UnreadablePhoto(f"{name} is a damaged PNG; copy it again or save it once more.")
         if kind == b"IHDR":
             header.width_px, header.height_px, header.bits, colour = struct.unpack_from(">IIBB", body)
             header.bits = max(8, header.bits)

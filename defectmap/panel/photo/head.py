@@ -51,7 +51,7 @@ def read_file(source: str | Path | bytes, *, name: str | None = None) -> tuple[b
     except IsADirectoryError as error:
         raise UnreadablePhoto(f"{name} is a folder; name a photograph in it.") from error
     except FileNotFoundError as error:
-        raise UnreadablePhoto(f"There is no file {name}; check its name and folder.") from error
+        raise UnreadablePhoto(f"File not found: {name}; check its name and folder.") from error
     except OSError as error:
         if path.is_dir():  # Windows opens no folder at all
             raise UnreadablePhoto(f"{name} is a folder; name a photograph in it.") from error

@@ -52,7 +52,7 @@ def decode(data: bytes, header: FileHeader, name: str, *, shrink: int = 1) -> De
 
 def damaged(name: str, header: FileHeader) -> UnreadablePhoto:
     """The refusal of a file that its decoder refused."""
-    return UnreadablePhoto(f"{name} is a damaged {header.kind} file; copy it again or save it anew as JPEG.")
+    return UnreadablePhoto(f"{name} is a damaged {header.kind} file; copy it again or save it as JPEG.")
 
 
 def decoder_ended(name: str, header: FileHeader) -> UnreadablePhoto:

@@ -34,9 +34,7 @@ def read_tiff_header(data: bytes, name: str) -> FileHeader:
     bits = max(_numbers(tags.get(_BITS)), default=1)
     sample_format = (*_numbers(tags.get(_SAMPLE_FORMAT)), _UNSIGNED)[0]
     if bits not in (1, 2, 4, 8, 16) or sample_format != _UNSIGNED:
-        raise UnreadablePhoto(
-            f"{name} holds numbers of a kind that photographs have not; save it with 8 or 16 bits."
-        )
+        raise UnreadablePhoto(f"{name} uses a pixel format that is not supported; save it as 8- or 16-bit.")
     if bits == 16 and (*_numbers(tags.get(_PLANAR)), 1)[0] != 1:  # OpenCV 5.0.0 mixes the planes up
         raise UnreadablePhoto(
             f"{name} stores its colours as separate planes; save it interleaved, or as PNG."

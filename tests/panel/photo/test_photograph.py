@@ -280,7 +280,7 @@ def test_gain_map_counts_as_merged_exposures():
             tiff(PICTURE, photometric="rgb", extratags=[(50706, 1, 4, b"\1\4\0\0", True)]),
             "is a raw camera file",
         ),
-        (tiff(PICTURE / np.float32(255), photometric="rgb"), "save it with 8 or 16 bits"),
+        (tiff(PICTURE / np.float32(255), photometric="rgb"), "save it as 8- or 16-bit"),
         (tiff(np.moveaxis(WIDE, 2, 0), photometric="rgb", planarconfig="separate"), "separate planes"),
     ],
 )
@@ -295,7 +295,7 @@ def test_a_raw_file_is_known_by_its_ending():
 
 
 def test_missing_files_and_folders(tmp_path):
-    with pytest.raises(UnreadablePhoto, match=r"There is no file gone\.jpg; check its name"):
+    with pytest.raises(UnreadablePhoto, match=r"File not found: gone\.jpg; check its name"):
         photo.load(tmp_path / "gone.jpg")
     with pytest.raises(UnreadablePhoto, match="is a folder; name a photograph"):
         photo.load(tmp_path)
