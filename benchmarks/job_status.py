@@ -23,7 +23,7 @@ from typing import Any
 
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
-from defectmap.record.measuring import PhotoRequest, measure_missing
+from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
 from defectmap.record.store import open_store
 from defectmap.record.verifying import verify
@@ -82,9 +82,9 @@ def fill(folder: Path, url: str | None, marks: int) -> None:
         photo.write_bytes(rng.randbytes(PHOTO_BYTES))
         add_photograph(store, "bench", photo, place)
     added = time.perf_counter()
-    measure_missing(store, "bench", measure=lambda request: result(request, marks), program_version="bench")
+    measure_job(store, "bench", measure=lambda request: result(request, marks))
     measured = time.perf_counter()
-    verified = verify(store, program_version="bench")
+    verified = verify(store)
     done = time.perf_counter()
     assert verified.findings == (), verified.findings
     print(

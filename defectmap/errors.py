@@ -93,5 +93,9 @@ class PanelNotComparable(JobError):
     exit_code = 3
 
 
+class OldResult(JobError):
+    """A photograph was measured in an earlier way than this version measures."""
+
+
 class BadReading(JobError):
     """A film thickness reading cannot be right."""

@@ -18,23 +18,15 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
 from PIL import Image
 
-from defectmap import __version__
 from defectmap.commands.show_demo import find_samples, run_demo
 from defectmap.pages.launch import Start, command, free_port
-from defectmap.record.comparisons import compare_panel
-from defectmap.record.core import compare_photographs
-from defectmap.record.jobs import panels_of
-from defectmap.record.measuring import measure_missing
-from defectmap.record.sample_job import load_sample_job, measured_before
-from defectmap.record.shelf import FOLDER
-from defectmap.record.store import FOLDER_VARIABLE, open_store
+from defectmap.record.store import FOLDER_VARIABLE
 
 DOCS = Path(__file__).resolve().parent
 MOST_BYTES = 250_000  # of a picture: a clone stays small, the README loads at once
@@ -58,33 +50,11 @@ def main() -> None:
     samples = find_samples(None)
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
-        run_demo(out=out, samples=samples, open_browser=False)
+        _, job = run_demo(out=out, samples=samples)
         keep(Image.open(out / OVERLAY), DOCS / "overlay.jpg", width=1200)
         keep(first_page(out / "report.pdf"), DOCS / "report.jpg", width=1000)
-        job = fill_record(out, samples)
         with server(out, job) as address:
             take_screenshots(program, address, job)
-
-
-def fill_record(out: Path, samples: Path) -> str:
-    """The sample job in a record of its own, from what the demo measured, every panel compared."""
-    store = open_store(out / "record")
-    try:
-        job = load_sample_job(store, samples)
-        measure = partial(measured_before, out=out, folder=store.folder / FOLDER)
-        measure_missing(store, job, measure=measure, program_version=__version__)
-        for panel in panels_of(store, job):
-            compare_panel(
-                store,
-                job,
-                panel.name,
-                compare=compare_photographs,
-                program_version=__version__,
-                settings={"setup": None},
-            )
-    finally:
-        store.close()
-    return job
 
 
 @contextmanager

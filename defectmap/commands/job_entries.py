@@ -29,10 +29,10 @@ from defectmap.record.jobs import (
     panels_of,
 )
 from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
+from defectmap.record.results import tables_of
 from defectmap.record.sorting import Guess
-from defectmap.record.store import TABLES_FILE, Store, open_store
+from defectmap.record.store import Store, open_store
 from defectmap.trade.facts import Target
-from defectmap.trade.tables import TradeTables, load_tables
 from defectmap.words.counting import counted
 
 ALL = "all"
@@ -48,11 +48,6 @@ def record(place: Where) -> Iterator[Store]:
         yield store
     finally:
         store.close()
-
-
-def tables_of(store: Store) -> TradeTables:
-    """The trade tables that hold for this record."""
-    return load_tables(store.folder / TABLES_FILE)
 
 
 def create(

@@ -4,26 +4,24 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from defectmap import __version__
-from defectmap.commands.job_entries import record, tables_of
+from defectmap.commands.job_entries import record
 from defectmap.commands.job_rows import comparison_row, status_row
 from defectmap.commands.job_rows import entries as list_entries
 from defectmap.commands.job_shared import Where
 from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
-from defectmap.errors import AlreadyInRecord, NotInRecord, PanelNotComparable
-from defectmap.record.advise import ASSUMED_LONGEST, PanelAdvice, Repeatability, advise
+from defectmap.errors import AlreadyInRecord, NotInRecord, OldResult, PanelNotComparable
+from defectmap.record import results
 from defectmap.record.agreed import target_words
 from defectmap.record.overview import overview
-from defectmap.record.store import TABLES_FILE, Store
-from defectmap.trade.tables import SHIPPED, TradeTables
+from defectmap.record.results import ready_panels, tables_of
+from defectmap.record.store import TABLES_FILE
+from defectmap.trade.tables import SHIPPED
 from defectmap.words.counting import counted
 
 if TYPE_CHECKING:
-    from defectmap.comparison.setup_profile import SetupProfile
     from defectmap.record.comparisons import ComparisonRecord
 
 REFUSED = 3
@@ -50,6 +48,12 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
                 say(f"  until {one.until[:16].replace('T', ' ')} UTC: {target_words(one.target)}")
         rows = [status_row(panel) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
+        say("Densities are of each photograph's own zone; `job compare` gives those of the common area.")
+        if look.old:
+            say(
+                f"{counted(look.old, 'photograph')} measured in an earlier way: old figures; to renew: "
+                f"`defectmap job measure {reference} --renew`."
+            )
         table(headers, rows)
         if any(not s.figures.calibrated for p in look.panels for st in p.stages for s in st.measured):
             say("Some photographs are uncalibrated: their densities are relative.")
@@ -60,8 +64,6 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
 def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
     """Measure what is unmeasured; the exit status says whether something was refused."""
     from defectmap.commands.terminal import progress_bar
-    from defectmap.record.core import measure_photograph
-    from defectmap.record.measuring import measure_missing
 
     with record(place) as store, progress_bar() as bar:
         task = bar.add_task("measuring", total=None)
@@ -69,15 +71,7 @@ def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
         def progress(done: int, total: int, what: str) -> None:
             bar.update(task, completed=done, total=total, description=f"measuring {what}")
 
-        run = measure_missing(
-            store,
-            reference,
-            measure=measure_photograph,
-            program_version=__version__,
-            renew=renew,
-            workers=workers,
-            progress=progress,
-        )
+        run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
     say(f"Measured {counted(run.measured, 'photograph')}.")
     for line in run.refused:
         say(f"Refused: {line}", error=True)
@@ -97,34 +91,22 @@ def compare(
 ) -> int:
     """Compare one panel, or every one photographed at both stages; the exit status tells of a refusal."""
     from defectmap.commands.terminal import progress_bar
-    from defectmap.comparison.setup_profile import find_profile
-    from defectmap.record.comparisons import compare_panel
-    from defectmap.record.core import compare_photographs
-    from defectmap.record.sealing import canonical, sha256_of_text
     from defectmap.trade.stages import stage_named
 
-    profile = find_profile(setup)
-    settings = {"setup": None if profile is None else sha256_of_text(canonical(_plain(profile)))}
     before, after = (stage_named(stage) for stage in stages)
+    found = []
+    refused: list[str] = []
     with record(place) as store:
-        names = [panel] if panel is not None else _photographed_at_both(store, reference, before, after)
-        compare_one = partial(
-            compare_panel,
-            store,
-            reference,
-            compare=partial(compare_photographs, setup=profile),
-            program_version=__version__,
-            before=before,
-            after=after,
-            settings=settings,
-        )
-        found = []
-        refused: list[str] = []
+        names = (panel,) if panel else ready_panels(overview(store, reference), before=before, after=after)
+        if not names:
+            raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
         with progress_bar() as bar:
             for name in bar.track(names, description="comparing"):
                 try:
-                    found.append(compare_one(name))
-                except PanelNotComparable as error:
+                    found.append(
+                        results.compare(store, reference, name, before=before, after=after, setup=setup)
+                    )
+                except (PanelNotComparable, OldResult) as error:
                     refused.append(str(error))
     write_json(found, json_file)
     if json_file != STANDARD_OUTPUT:
@@ -134,16 +116,12 @@ def compare(
     return REFUSED if refused else 0
 
 
-def _photographed_at_both(store: Store, reference: str, before: str, after: str) -> list[str]:
-    panels = overview(store, reference).panels
-    names = [panel.history.panel.name for panel in panels if panel.at(before) and panel.at(after)]
-    if not names:
-        raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
-    return names
-
-
 def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
     rows = [comparison_row(one.panel, one.result) for one in found]
+    say("Densities are of the common area; where photographs cannot be compared, of each one's own zone.")
+    for one in found:
+        if one.old:
+            say(f"{one.panel}: compared in an earlier way: old figures. Measure the job anew to renew them.")
     table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
     for one in found:
         for reason in one.result.get("reasons", ()):
@@ -155,7 +133,7 @@ def next_step(
 ) -> None:
     """Print the next step of each panel and why."""
     with record(place) as store:
-        found = advice_for(store, reference, tables_of(store), panel, setup)
+        found = results.advise(store, reference, panel=panel, setup=setup)
     write_json([one.advice for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
@@ -176,7 +154,7 @@ def next_step(
 def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
     """Print what the clear coat still allows."""
     with record(place) as store:
-        found = advice_for(store, reference, tables_of(store), None, None)
+        found = results.advise(store, reference)
     write_json([{"thickness": one.thickness, "budget": one.budget} for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
@@ -205,7 +183,7 @@ def export(place: Where, reference: str, file: Path) -> None:
     from defectmap.record.transfer import export_job
 
     with record(place) as store:
-        export_job(store, reference, file, program_version=__version__)
+        export_job(store, reference, file)
     say(f"Wrote job {reference} to {file}.")
 
 
@@ -220,16 +198,10 @@ def import_file(place: Where, file: Path, *, reference: str | None) -> None:
 
 def verify(place: Where, reference: str | None, *, again: bool, json_file: Path | None) -> int:
     """Check the record; the exit status says whether something is wrong."""
-    from defectmap.record.core import measure_photograph
     from defectmap.record.verifying import verify as check
 
     with record(place) as store:
-        report = check(
-            store,
-            reference,
-            program_version=__version__,
-            measure=measure_photograph if again else None,
-        )
+        report = check(store, reference, again=again)
     write_json(report, json_file)
     if json_file != STANDARD_OUTPUT:
         for finding in report.findings:
@@ -258,36 +230,3 @@ def tables(place: Where, *, copy: bool) -> None:
     table(("step", "name", "µm a pass", "passes"), rows)
     say(f"Protection: {', '.join(kind.key for kind in trade.protection)}.")
     say(f"Checklists: {', '.join(trade.checklists)}.")
-
-
-def advice_for(
-    store: Store, reference: str, trade: TradeTables, panel: str | None, setup: str | None
-) -> tuple[PanelAdvice, ...]:
-    """Advice, film and budget of every panel, or of one."""
-    found = advise(overview(store, reference), trade, _repeatability(setup))
-    if panel is None:
-        return found
-    chosen = tuple(one for one in found if one.advice.panel == panel)
-    if not chosen:
-        raise NotInRecord(f"Job {reference} has no panel {panel!r}; see its status for their names.")
-    return chosen
-
-
-def _repeatability(setup: str | None) -> Repeatability:
-    from defectmap.comparison.setup_profile import find_profile
-
-    profile = find_profile(setup)
-    if profile is None:
-        return Repeatability()
-    known = {name: scatter.relative for name, scatter in profile.figures.items()}
-    return Repeatability(
-        density=known.get("density all"),
-        haze=known.get("haze"),
-        longest_scratch=known.get("longest scratch", ASSUMED_LONGEST),
-    )
-
-
-def _plain(profile: SetupProfile) -> Any:
-    from defectmap.commands.printing import plain as as_json
-
-    return as_json(profile)

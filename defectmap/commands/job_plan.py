@@ -7,13 +7,13 @@ from datetime import date
 from pathlib import Path
 from typing import Any, cast
 
-from defectmap.commands.job_entries import ALL, record, tables_of
-from defectmap.commands.job_looking import advice_for
+from defectmap.commands.job_entries import ALL, record
 from defectmap.commands.job_shared import Where
 from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.jobs import panels_of
+from defectmap.record.results import advise, tables_of
 from defectmap.trade.plan import JobPlan, Wanted, plan_job
 from defectmap.trade.tables import Rung, TradeTables
 
@@ -33,7 +33,7 @@ def plan(
     """Plan a job and print it."""
     with record(place) as store:
         trade = tables_of(store)
-        found = advice_for(store, reference, trade, None, None)
+        found = advise(store, reference)
         panels = panels_of(store, reference)
         corrections = _corrections(correct, [panel.name for panel in panels], trade)
         wanted = Wanted(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from defectmap.commands.printing import number, table
+from defectmap.comparison.contract import reduced
 from defectmap.record.intake import photographs_of
 from defectmap.record.notes import notes_of
 from defectmap.record.overview import JobOverview, PanelOverview
@@ -42,14 +43,6 @@ def entries(store: Store, reference: str, look: JobOverview) -> None:
         rows += [("step", s.id, name, " ".join(filter(None, (s.kind, s.rung)))) for s in panel.history.steps]
     rows += [("note", n.id, n.panel or "", n.words) for n in notes_of(store, reference)]
     table(("entry", "identity", "panel", "what"), rows)
-
-
-def reduced(result: Any) -> bool:
-    """Whether fewer marks show beyond doubt: without that, nothing is called removed or less visible."""
-    marks = (result.get("density_mm_per_cm2") or {}).get("all") or {}
-    change = marks.get("change_percent")
-    proven = marks.get("distinguishable") or (marks.get("at_least_percent") or 0.0) > 0
-    return bool(result.get("comparable") != "no" and change is not None and change < 0 and proven)
 
 
 def comparison_row(panel: str, result: Any) -> tuple[object, ...]:

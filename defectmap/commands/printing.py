@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import json
-import math
 import os
-from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
-from datetime import date
-from decimal import Decimal
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import typer
 
 from defectmap.errors import JobError
+from defectmap.record.sealing import plain
 
 STANDARD_OUTPUT = Path("-")
 
@@ -56,21 +53,6 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
 def number(value: float | None, places: int = 1) -> str:
     """A figure, or a dash where there is none."""
     return "–" if value is None else f"{value:.{places}f}"
-
-
-def plain(value: Any) -> Any:
-    """A record as JSON can hold it; what is not finite becomes None."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, set | frozenset):
-        return sorted(plain(item) for item in value)
-    if isinstance(value, list | tuple):
-        return [plain(item) for item in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return str(value) if isinstance(value, Decimal | date | Path) else value
 
 
 def write_json(value: Any, file: Path | None) -> None:

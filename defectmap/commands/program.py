@@ -159,16 +159,13 @@ def demo(
     ] = False,
 ) -> None:
     """Measure the sample job, before and after, and open it in the pages."""
-    import sys
+    from defectmap.commands.show_demo import RECORD, run_demo
 
-    from defectmap.commands.show_demo import run_demo
-
-    status = run_demo(out=out, samples=samples, open_browser=False)
+    status, job = run_demo(out=out, samples=samples)
     if not no_browser and sys.stdout.isatty():
-        from defectmap.commands.show_demo import find_samples
-        from defectmap.pages.launch import show_sample_job
+        from defectmap.pages.launch import Start, serve
 
-        show_sample_job(out, find_samples(samples))
+        serve(Start(record=out / RECORD, job=job))
     raise typer.Exit(status)
 
 

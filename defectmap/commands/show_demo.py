@@ -1,40 +1,36 @@
-"""`defectmap demo`: the sample job measured, written to a folder with its report, and shown."""
+"""`defectmap demo`: the sample job put into a record of its own, measured, compared, reported and shown."""
 
 from __future__ import annotations
 
 import html
-import json
-import webbrowser
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.table import Table
 
 import defectmap
-from defectmap.commands.measure_photos import (
-    REFUSED,
-    MeasureOptions,
-    PhotoResult,
-    measure_file,
-    print_refusals,
-)
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.errors import DefectmapError
 from defectmap.outputs import writing
-from defectmap.panel.codec import json_text
-from defectmap.panel.photo import photograph as photo
-from defectmap.report.demo_report import POSTING, DemoReport
-from defectmap.words.changes import full_change
+from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.record.results import compare, measure
+from defectmap.record.sample_job import JOB_FILE, load_sample_job
+from defectmap.record.store import Store, open_store
+from defectmap.record.whole import measurement_of
+from defectmap.trade.stages import BASELINE, PROOF
+from defectmap.words.changes import full_change, kept_change
 
 if TYPE_CHECKING:
-    from defectmap.report.fromcomparisons import ComparedPanel
+    from defectmap.report.content import Report
 
-Side = Literal["before", "after"]
-SIDES: tuple[Side, Side] = ("before", "after")
-JOB_FILE = "job.json"
+REFUSED = 3
+RECORD = "record"  # folder of the demo's own record
+POSTING = "posting.jpg"
+SIDES = {BASELINE: "before", PROOF: "after"}
 
 
 class SamplesNotFound(DefectmapError):
@@ -42,112 +38,51 @@ class SamplesNotFound(DefectmapError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SamplePhoto:
-    """One photograph of the sample job."""
-
-    panel: str
-    side: Side
-    path: Path
-    px_per_mm: float
-
-
-@dataclass(slots=True)
-class SamplePanel:
-    """One panel's photographs and results, filled in as the demo goes."""
+class DemoPanel:
+    """One panel of the sample job: its photographs by side, and how its marks changed."""
 
     name: str
-    photos: dict[Side, SamplePhoto] = field(default_factory=dict)
-    results: dict[Side, PhotoResult] = field(default_factory=dict)
+    sides: Mapping[str, PhotoResult]
+    change: str
 
 
-def run_demo(*, out: Path, samples: Path | None, open_browser: bool) -> int:
-    """Measure the sample job, write records, zones, overlays and a page into `out`, print a table.
+def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
+    """Measure the sample job, write records, zones, overlays, report and a page into `out`, print a table.
 
     Returns
     -------
-    int
-        Exit status: 0, or 3 where a photograph was refused.
+    tuple of int and str
+        Exit status: 0, or 3 where a photograph was refused; and the job's reference.
 
     Raises
     ------
     SamplesNotFound
         No sample job in `samples`, beside the package or in the current folder.
     """
-    panels = read_job(find_samples(samples))
-    changes: dict[str, str] = {}
-    evidence = DemoReport(samples=find_samples(samples))
-    with progress_bar() as progress:
-        task = progress.add_task("measuring", total=sum(len(panel.photos) for panel in panels))
+    folder = find_samples(samples)
+    store = open_store(out / RECORD)
+    try:
+        reference = load_sample_job(store, folder)
+        _measure(store, reference)
+        panels = [_compared(store, reference, name, sides) for name, sides in _panels(store, reference)]
         for panel in panels:
-            for side, sample in panel.photos.items():
-                progress.update(task, description=f"measuring {sample.path.name}")
-                panel.results[side] = _measure(sample, out)
-                progress.advance(task)
-            found = compare_panel(panel, stages=evidence.stages)
-            changes[panel.name] = outcome_words(found)
-            evidence.add(panel.name, found, {side: one.record for side, one in panel.results.items()})
-            panel.results = {side: result.without_zone() for side, result in panel.results.items()}
-    evidence.write(out)
+            for result in panel.sides.values():
+                _write_files(store, result, out)
+        _write_report(store, reference, out)
+    finally:
+        store.close()
     page = out / "index.html"
     with writing(page):
-        page.write_text(demo_page(panels, changes, posting=(out / POSTING).exists()), encoding="utf-8")
-    results = [result for panel in panels for result in panel.results.values()]
+        page.write_text(demo_page(panels, posting=(out / POSTING).exists()), encoding="utf-8")
     screen = console()
-    screen.print(demo_table(panels, changes))
-    print_refusals(results)
+    screen.print(demo_table(panels))
+    refused = [one for panel in panels for one in panel.sides.values() if one.refused]
+    for one in refused:
+        console(stderr=True).print(f"Refused: {one.refused}", markup=False, highlight=False, soft_wrap=True)
     screen.print(
         f"Records, zone masks, overlays and the report are in {out}; open {page} to see them.", markup=False
     )
-    if open_browser and screen.is_terminal:
-        webbrowser.open(page.resolve().as_uri())
-    return REFUSED if any(result.measurement is None for result in results) else 0
-
-
-def read_job(folder: Path) -> list[SamplePanel]:
-    """Read the sample job's panels and their photographs, in the job's order."""
-    job = json.loads((folder / JOB_FILE).read_text(encoding="utf-8"))
-    panels = {panel["name"]: SamplePanel(panel["name"]) for panel in job["panels"]}
-    for entry in job["photographs"]:
-        panels[entry["panel"]].photos[entry["stage"]] = SamplePhoto(
-            panel=entry["panel"],
-            side=entry["stage"],
-            path=folder / entry["file"],
-            px_per_mm=float(entry["px_per_mm"]),
-        )
-    return list(panels.values())
-
-
-def compare_panel(panel: SamplePanel, *, stages: Mapping[Side, Any]) -> ComparedPanel | None:
-    """Compare a panel's two photographs; None where one of them was not measured."""
-    from defectmap.comparison.compare import Shot, compare_shots
-    from defectmap.report.fromcomparisons import ComparedPanel
-
-    shots: list[Shot] = []
-    for side in SIDES:
-        result = panel.results.get(side)
-        if result is None or result.measurement is None:
-            return None
-        shots.append(Shot(photo=photo.load(panel.photos[side].path), measured=result.measurement))
-    found = compare_shots(
-        shots[:1], shots[1:], before_stage=stages.get("before"), after_stage=stages.get("after")
-    )
-    return ComparedPanel(
-        name=panel.name,
-        found=found,
-        before=shots[:1],
-        after=shots[1:],
-        before_stage=stages.get("before") or "before",
-        after_stage=stages.get("after") or "after",
-    )
-
-
-def outcome_words(compared: ComparedPanel | None) -> str:
-    """Say how the density of all marks changed, with its interval, or that no change can be given."""
-    if compared is None:
-        return "not measured"
-    if not compared.found.changes:
-        return "not comparable"
-    return full_change(compared.found.change("density all"))
+    return REFUSED if refused else 0, reference
 
 
 def find_samples(folder: Path | None) -> Path:
@@ -164,41 +99,123 @@ def find_samples(folder: Path | None) -> Path:
     )
 
 
-def demo_table(panels: Sequence[SamplePanel], changes: Mapping[str, str]) -> Table:
+def demo_table(panels: Sequence[DemoPanel]) -> Table:
     """One row a panel: density, longest scratch and score, before and after, and the change."""
-    title = "The sample job: before -> after, and the change of all marks with its 95 % interval"
+    title = "The sample job: before -> after (own zone), and the change of all marks (common area)"
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
     table.add_column("panel")
     for head in ("all marks\nmm/cm²", "longest scratch\nmm", "score\nof 100"):
         table.add_column(head, justify="right")
     table.add_column("change")
     for panel in panels:
-        before, after = (_figures(panel.results.get(side)) for side in SIDES)
+        before, after = (_figures(panel.sides.get(side)) for side in SIDES.values())
         pairs = (f"{first} -> {second}" for first, second in zip(before, after, strict=True))
-        table.add_row(panel.name, *pairs, changes[panel.name])
+        table.add_row(panel.name, *pairs, panel.change)
     return table
 
 
-def _measure(sample: SamplePhoto, out: Path) -> PhotoResult:
-    stem = sample.path.stem
-    result = measure_file(
-        sample.path,
-        MeasureOptions(px_per_mm=sample.px_per_mm),
-        zone=out / f"{stem}-zone.png",
-        overlay=out / f"{stem}-overlay.jpg",
-    )
-    record = out / f"{stem}.json"
-    with writing(record):
-        record.write_text(json_text(result.record), encoding="utf-8")
-    return result
+def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False) -> str:
+    """Return a plain page with each panel's overlays side by side; the files lie beside it."""
+    parts = []
+    for panel in panels:
+        figures = "".join(_figure(panel.name, side, result) for side, result in panel.sides.items())
+        parts.append(
+            f"<h2>{html.escape(panel.name)}</h2>\n<p>All marks: {html.escape(panel.change)}</p>\n"
+            f"<section>{figures}</section>"
+        )
+    link = f'<a href="{POSTING}">picture for posting</a>, ' if posting else ""
+    return _PAGE.format(panels="\n".join(parts), posting=link)
+
+
+def _measure(store: Store, reference: str) -> None:
+    with progress_bar() as bar:
+        task = bar.add_task("measuring", total=None)
+
+        def progress(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, description=f"measuring {what}")
+
+        measure(store, reference, progress=progress)
+
+
+def _panels(store: Store, reference: str) -> Sequence[tuple[str, Mapping[str, PhotoResult]]]:
+    found: dict[str, dict[str, PhotoResult]] = {}
+    for one in results_of(store, reference).values():
+        if one.photograph.stage in SIDES:
+            found.setdefault(one.photograph.panel, {})[SIDES[one.photograph.stage]] = one
+    return [
+        (name, {side: sides[side] for side in SIDES.values() if side in sides})
+        for name, sides in found.items()
+    ]
+
+
+def _compared(store: Store, reference: str, name: str, sides: Mapping[str, PhotoResult]) -> DemoPanel:
+    try:
+        found = compare(store, reference, name)
+    except DefectmapError:
+        return DemoPanel(name=name, sides=sides, change="not measured")
+    change = kept_change(found.result["density_mm_per_cm2"]["all"])
+    words = "not comparable" if found.verdict == "no" else full_change(change)
+    return DemoPanel(name=name, sides=sides, change=words)
+
+
+def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
+    """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
+    from defectmap.commands.measure_photos import write_overlay
+    from defectmap.panel.codec import json_text, write_zone_png
+    from defectmap.panel.photo.photograph import load
+
+    stem = Path(result.photograph.name).stem
+    zone, overlay, path = out / f"{stem}-zone.png", out / f"{stem}-overlay.jpg", out / f"{stem}.json"
+    record: dict[str, Any] = dict(result.record)
+    if not result.refused:
+        record["zone"] = {**record["zone"], "mask_png": str(zone)}
+        measured = measurement_of(store, result)
+        with writing(zone):
+            write_zone_png(measured.zone, zone)
+        original = store.originals.path(result.photograph.sha256).read_bytes()
+        with writing(overlay):
+            write_overlay(load(original, name=result.photograph.name), measured, overlay)
+    with writing(path):
+        path.write_text(json_text(record), encoding="utf-8")
+
+
+def _write_report(store: Store, reference: str, out: Path) -> None:
+    """Page, PDFs, figures, claims and, where a panel can be shown, the picture for posting."""
+    from defectmap.report.claims import claim_sheet
+    from defectmap.report.fromjob import report_from_job
+    from defectmap.report.posting import NothingToPost
+    from defectmap.report.writing import write_claims, write_posting, write_report
+
+    report: Report = report_from_job(store, reference, made_on=date.today().isoformat())
+    write_report(report, out / "report.html", audience="full")
+    write_report(report, out / "report.pdf", audience="customer")
+    write_report(report, out / "report-full.pdf", audience="full")
+    write_report(report, out / "figures.csv")
+    write_claims(claim_sheet(report), out / "claims.html")
+    try:
+        write_posting(report, out / POSTING)
+    except NothingToPost:
+        (out / POSTING).unlink(missing_ok=True)  # one of an earlier run would be of other figures
 
 
 def _figures(result: PhotoResult | None) -> list[str]:
-    measured = result.measurement if result else None
-    if measured is None:
+    if result is None or result.refused:
         return ["refused" if result else "-"] * 3
-    figures = (measured.density.all, measured.longest_scratch_mm, measured.score)
+    record = result.record
+    figures = (record["density_mm_per_cm2"]["all"], record["longest_scratch_mm"], record["score"])
     return [f"{figure:.1f}" for figure in figures]
+
+
+def _figure(panel: str, side: str, result: PhotoResult) -> str:
+    if result.refused:
+        return f"<figure><figcaption>{side}: {html.escape(result.refused)}</figcaption></figure>"
+    marks, longest, score = _figures(result)
+    words = f"{side}: {marks} mm/cm² of marks (own zone), longest scratch {longest} mm, score {score} of 100"
+    picture = html.escape(f"{Path(result.photograph.name).stem}-overlay.jpg", quote=True)
+    return (
+        f'<figure><a href="{picture}"><img src="{picture}" alt="{html.escape(panel)}, {words}"></a>'
+        f"<figcaption>{words}</figcaption></figure>"
+    )
 
 
 _PAGE = """<!doctype html>
@@ -220,32 +237,3 @@ figure {{ margin: 0; }}
 {panels}
 </html>
 """
-
-
-def demo_page(panels: Sequence[SamplePanel], changes: Mapping[str, str], *, posting: bool = False) -> str:
-    """Return a plain page with each panel's overlays side by side; the files lie beside it."""
-    parts = []
-    for panel in panels:
-        figures = "".join(_figure(panel.photos[side], result) for side, result in panel.results.items())
-        change = html.escape(changes[panel.name])
-        parts.append(
-            f"<h2>{html.escape(panel.name)}</h2>\n<p>All marks: {change}</p>\n<section>{figures}</section>"
-        )
-    link = f'<a href="{POSTING}">picture for posting</a>, ' if posting else ""
-    return _PAGE.format(panels="\n".join(parts), posting=link)
-
-
-def _figure(sample: SamplePhoto, result: PhotoResult) -> str:
-    measured = result.measurement
-    if measured is None:
-        reason = html.escape(result.record["refused"])
-        return f"<figure><figcaption>{sample.side}: {reason}</figcaption></figure>"
-    words = (
-        f"{sample.side}: {measured.density.all:.2f} mm/cm² of marks, longest scratch "
-        f"{measured.longest_scratch_mm:.1f} mm, score {measured.score:.1f} of 100"
-    )
-    picture = html.escape(f"{sample.path.stem}-overlay.jpg", quote=True)
-    return (
-        f'<figure><a href="{picture}"><img src="{picture}" alt="{html.escape(sample.panel)}, {words}"></a>'
-        f"<figcaption>{words}</figcaption></figure>"
-    )

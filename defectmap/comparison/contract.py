@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from defectmap import __version__
-from defectmap.comparison.outcome import Change, Comparison, Figure, Reason, SpotComparison
+from defectmap.comparison.align import Alignment
+from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import plain_figure
-from defectmap.panel.codec import SCHEMA, Record, finite_or_none, measurement_record
+from defectmap.panel.codec import OWN_ZONE, SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.panel.measurement import PanelMeasurement
+from defectmap.versions import COMPARING, MEASURING
 from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
 from defectmap.words.remark import Remark, sentence
 
+COMMON_AREA = "common area"  # both photographs show it; where they cannot be compared: each its own zone
 PROGRAM = f"defectmap {__version__}"
 _PLACES: dict[Figure, tuple[str, ...]] = {
     "density all": ("density_mm_per_cm2", "all"),
@@ -44,6 +48,9 @@ def comparison_record(comparison: Comparison) -> Record:
     record: Record = {
         "schema": SCHEMA,
         "program": PROGRAM,
+        "measuring": MEASURING,
+        "comparing": COMPARING,
+        "figures_of": COMMON_AREA if comparison.changes else OWN_ZONE,
         "comparable": comparison.comparable.verdict,
         "reasons": [sentence(reason, REASONS) for reason in comparison.comparable.reasons],
         "reason_details": [_reason(reason) for reason in comparison.comparable.reasons],
@@ -114,6 +121,68 @@ def setup_record(profile: SetupProfile) -> Record:
     }
 
 
+def spot_from(record: Mapping[str, Any], before: PanelMeasurement, after: PanelMeasurement) -> SpotComparison:
+    """Turn one of `spots` of `comparison_record` round.
+
+    Parameters
+    ----------
+    record : mapping
+        Of the spot.
+    before, after : PanelMeasurement
+        The photographs that were compared.
+    """
+    pose = record["alignment"]
+    sureness = pose["sureness"] or 0.0
+    alignment = Alignment(
+        **{name: pose[name] for name in ("by", "turn_deg", "down_mm", "right_mm", "scale")},
+        sureness=sureness,
+        marks_sureness=sureness if pose["by"] == "marks" else 0.0,
+        texture_sureness=sureness if pose["by"] == "texture" else 0.0,
+    )
+    return SpotComparison(
+        before=before,
+        after=after,
+        alignment=alignment,
+        comparable=Comparability(
+            reasons=tuple(_reason_from(one) for one in record.get("reason_details", ()))
+        ),
+        common_area_cm2=record["common_area_cm2"] or 0.0,
+        changes=() if record["comparable"] == "no" else tuple(_changes_from(record)),
+    )
+
+
+def reduced(record: Mapping[str, Any]) -> bool:
+    """Whether fewer marks show beyond doubt: without that, nothing is called removed or less visible."""
+    marks = (record.get("density_mm_per_cm2") or {}).get("all") or {}
+    change = marks.get("change_percent")
+    proven = marks.get("distinguishable") or (marks.get("at_least_percent") or 0.0) > 0
+    return bool(record.get("comparable") != "no" and change is not None and change < 0 and proven)
+
+
+def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
+    for figure, place in _PLACES.items():
+        said: Any = record
+        for key in place:
+            said = said.get(key) or {}
+        if said:
+            interval, code = said["ci95_percent"], said.get("note_code")
+            same = ("change_percent", "distinguishable", "at_least_percent")
+            yield Change(
+                figure=figure,
+                before=said["before"],
+                after=said["after"],
+                ci95_percent=None if interval is None else tuple(interval),
+                method=said["method"],
+                remark=None if code is None else Remark(code=code, values=said.get("note_values", {})),
+                **{name: said.get(name) for name in same},
+            )
+
+
+def _reason_from(record: Mapping[str, Any]) -> Reason:
+    known = {name: record[name] for name in ("topic", "verdict", "value", "limit")}
+    return Reason(code=record.get("code", ""), values=record.get("values", {}), **known)
+
+
 def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Record:
     """Figures nested as in a measurement."""
     known = {change.figure: change for change in changes}
@@ -149,6 +218,7 @@ def _change(change: Change) -> Record:
         "method": change.method,
         "note": sentence(change.remark, CHANGES) if change.remark else "",
         "note_code": change.remark.code if change.remark else None,
+        "note_values": _remark(change.remark)["values"] if change.remark else {},
     }
 
 
@@ -176,6 +246,7 @@ def _spot(spot: SpotComparison) -> Record:
         "after": spot.after.photo.name,
         "comparable": spot.comparable.verdict,
         "reasons": [sentence(reason, REASONS) for reason in spot.comparable.reasons],
+        "reason_details": [_reason(reason) for reason in spot.comparable.reasons],
         "alignment": {
             "by": pose.by,
             "sureness": finite_or_none(pose.sureness),

@@ -7,12 +7,13 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.commands.job_rows import reduced
+from defectmap.comparison.contract import reduced
 from defectmap.pages import cached, frame
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
 from defectmap.record.comparisons import ComparisonRecord
-from defectmap.record.pairs import PairOfPhotographs, compare, pairs_of
+from defectmap.record.results import compare
+from defectmap.record.whole import SpotPair, spot_pairs
 from defectmap.report.sections import trails_of
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words.changes import full_change, kept_change
@@ -56,7 +57,7 @@ def show() -> None:
             found = compare(desk.store, desk.reference, panel, before=before, after=after)
         _headline(found)
         _reasons(found)
-        pairs = pairs_of(desk.store, desk.reference, found)
+        pairs = spot_pairs(desk.store, desk.reference, found)
         if pairs:
             _pictures(desk, found, pairs)
         _table(found.result)
@@ -125,7 +126,7 @@ def _reasons(found: ComparisonRecord) -> None:
 
 
 @st.fragment
-def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[PairOfPhotographs, ...]) -> None:
+def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, ...]) -> None:
     number = 0
     if len(pairs) > 1:
         number = st.selectbox(
@@ -151,15 +152,14 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[PairOfPhot
         number,
         centre,
         desk.store,
-        (pair.before, pair.after),
-        found.result["spots"][number],
+        pair.laid,
     )
     _draw(str(way), before, after, pair)
     unit = "mm" if pair.before.record["scale"]["source"] != "none" else "px"
     st.caption(f"{plain(note)} The piece is {side:.0f} {unit} wide.")
 
 
-def _draw(way: str, before: bytes, after: bytes, pair: PairOfPhotographs) -> None:
+def _draw(way: str, before: bytes, after: bytes, pair: SpotPair) -> None:
     said = [_alt(one.record) for one in (pair.before, pair.after)]
     if way == "Slider":
         compare_slider(before, after, words=f"Before: {said[0]}. After: {said[1]}.")

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Literal
 import streamlit as st
 
 from defectmap.pages.images import crop_jpegs, overlay_jpeg, preview_jpeg
-from defectmap.record.corrections import Exclusion, corrected
-from defectmap.record.photo_results import PhotoResult
-from defectmap.record.shelf import whole_measurement
+from defectmap.record.corrections import Exclusion
+from defectmap.record.keeping import PhotoResult
+from defectmap.record.whole import measurement_of
 
 if TYPE_CHECKING:
-    from defectmap.panel.measurement import PanelMeasurement
+    from defectmap.comparison.outcome import SpotComparison
     from defectmap.record.store import Store
 
 CropCentre = Literal["hotspot", "worst scratch"]
@@ -41,12 +41,6 @@ def scale_card() -> bytes:
     return card_pdf()
 
 
-@st.cache_resource(max_entries=12, show_spinner=False)
-def measurement(sha256: str, measurement_id: str, _store: Store, _result: PhotoResult) -> PanelMeasurement:
-    """The whole measurement that counts, corrections included; never changed by anybody."""
-    return corrected(whole_measurement(_store, _result.photograph, _result.base), _result.corrections)
-
-
 @st.cache_data(max_entries=60, show_spinner="Drawing the marks …")
 def overlay(
     sha256: str,
@@ -62,7 +56,7 @@ def overlay(
 
     `zoom` is one of the few that are drawn differently.
     """
-    measured = measurement(sha256, measurement_id, _store, _result)
+    measured = measurement_of(_store, _result)
     areas = [one for one in _result.corrections if isinstance(one, Exclusion)]
     if box is not None:
         areas.append(Exclusion(left=box[0], top=box[1], right=box[2], bottom=box[3]))
@@ -84,20 +78,8 @@ def crops(
     number: int,
     centre: CropCentre,
     _store: Store,
-    _pair: tuple[PhotoResult, PhotoResult],
-    _spot: object,
+    _laid: SpotComparison,
 ) -> tuple[bytes, bytes, str, float]:
     """The same piece of panel out of both photographs of one spot of a kept comparison."""
-    from collections.abc import Mapping
-    from typing import Any, cast
-
-    from defectmap.record.pairs import spot_comparison
-
-    before, after = _pair
-    laid = spot_comparison(
-        measurement(before_sha256, before.measurement_id, _store, before),
-        measurement(after_sha256, after.measurement_id, _store, after),
-        cast("Mapping[str, Any]", _spot),
-    )
     paths = (_store.originals.path(before_sha256), _store.originals.path(after_sha256))
-    return crop_jpegs(*paths, laid, centre=centre)
+    return crop_jpegs(*paths, _laid, centre=centre)

@@ -9,6 +9,7 @@ from defectmap.pages.widgets.carplan import PanelMark, plan_svg, words_for
 from defectmap.record.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.notes import add_note, notes_of
 from defectmap.record.overview import PanelOverview
+from defectmap.record.results import tables_of
 from defectmap.words.counting import counted
 from defectmap.words.page_words import SCORE_BANDS, plain
 
@@ -113,7 +114,7 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
 
 
 def _add(desk: frame.Desk) -> None:
-    standard = frame.tables_of(desk.store).panels.get(desk.job.kind, ())
+    standard = tables_of(desk.store).panels.get(desk.job.kind, ())
     free = [row.name for row in standard if row.name not in desk.panels]
     with st.form("car_add", border=False, clear_on_submit=True):
         known = st.selectbox("A standard panel", ["", *free], format_func=lambda name: name or "–")

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from defectmap.commands.job_looking import advice_for
 from defectmap.errors import DefectmapError
 from defectmap.record.jobs import all_jobs, job_named, panels_of
 from defectmap.record.overview import JobOverview, overview
-from defectmap.record.store import TABLES_FILE, Store, default_folder, open_store
+from defectmap.record.results import compare_ready, measure, ready_panels, tables_of
+from defectmap.record.store import Store, default_folder, open_store
 from defectmap.trade.facts import JobRecord
-from defectmap.trade.tables import TradeTables, load_tables
 from defectmap.words.counting import counted
 from defectmap.words.page_words import STAGE_WORDS, plain
 
@@ -71,11 +70,6 @@ def the_store() -> Store:
 
     folder = default_folder()
     return _store(str(folder), os.environ.get(URL_VARIABLE) or "")
-
-
-def tables_of(store: Store) -> TradeTables:
-    """The trade tables that hold for this record."""
-    return load_tables(store.folder / TABLES_FILE)
 
 
 @contextmanager
@@ -220,9 +214,8 @@ def measure_what_is_missing(desk: Desk) -> bool:
     bool
         Whether anything was measured.
     """
-    from defectmap.record.pairs import compare_ready, ready_panels
-    from defectmap.record.shelf import measure_all
-
+    if desk.look.old and _asked_to_renew(desk):
+        return True
     missing = desk.look.unmeasured
     if not missing:
         return False
@@ -236,7 +229,7 @@ def measure_what_is_missing(desk: Desk) -> bool:
     def compared(done: int, total: int, what: str) -> None:
         bar.progress(done / max(1, total), text=f"Compared {done} of {total} before and after: {plain(what)}")
 
-    run = measure_all(desk.store, desk.reference, unmeasured=missing, progress=progress)
+    run = measure(desk.store, desk.reference, progress=progress)
     new = {p.history.panel.name for p in desk.look.panels if any(stage.unmeasured for stage in p.stages)}
     # What cannot be compared says so on the pages where it is asked for.
     compare_ready(
@@ -248,9 +241,20 @@ def measure_what_is_missing(desk: Desk) -> bool:
     return run.measured + len(run.refused) > 0
 
 
-def advice(desk: Desk) -> tuple[object, ...]:
-    """Advice for every panel, from the record as it stands."""
-    return advice_for(desk.store, desk.reference, tables_of(desk.store), None, None)
+def _asked_to_renew(desk: Desk) -> bool:
+    """Say that there are old results, and measure them anew where somebody asks for it."""
+    st.info(
+        f"{counted(desk.look.old, 'photograph')} measured in an earlier way: old figures, which cannot "
+        "be held against new ones.",
+        icon=":material/history:",
+    )
+    if not st.button("Measure them anew", key="renew"):
+        return False
+    with st.spinner("Measuring anew …"):
+        run = measure(desk.store, desk.reference, renew=True)
+    for line in run.failed:
+        st.error(plain(line))
+    return run.measured > 0
 
 
 def standard_names(desk: Desk) -> dict[str, str]:

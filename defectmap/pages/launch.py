@@ -86,36 +86,6 @@ def serve(start: Start) -> int:
         signal.signal(signal.SIGTERM, before)
 
 
-def show_sample_job(out: Path, samples: Path) -> int:
-    """Serve the pages with the sample job, in a record of its own beside what the demo wrote.
-
-    Parameters
-    ----------
-    out : Path
-        Where `defectmap demo` has written its results.
-    samples : Path
-        Folder of the sample job.
-    """
-    from functools import partial
-
-    from defectmap import __version__
-    from defectmap.record.measuring import measure_missing
-    from defectmap.record.overview import overview
-    from defectmap.record.pairs import compare_ready, ready_panels
-    from defectmap.record.sample_job import load_sample_job, measured_before
-    from defectmap.record.shelf import FOLDER
-
-    store = open_store(out / "record")
-    try:
-        reference = load_sample_job(store, samples)
-        measure = partial(measured_before, out=out, folder=store.folder / FOLDER)
-        measure_missing(store, reference, measure=measure, program_version=__version__)
-        compare_ready(store, reference, ready_panels(overview(store, reference)))
-    finally:
-        store.close()
-    return serve(Start(record=out / "record", job=reference))
-
-
 def command(start: Start, port: int) -> list[str]:
     """The command line of the server; its other settings stand in `.streamlit/config.toml`."""
     page = Path(__file__).resolve().parent / "main.py"

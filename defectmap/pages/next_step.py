@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import streamlit as st
 
-from defectmap.commands.job_looking import advice_for
 from defectmap.pages import frame
 from defectmap.pages.readings import read_numbers
 from defectmap.pages.widgets.agreement import agreement, held_against
@@ -12,6 +11,7 @@ from defectmap.pages.widgets.budgetbar import budget_svg, budget_words
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.entries import StepSpec, add_readings, add_step, set_aside
 from defectmap.record.notes import setting
+from defectmap.record.results import advise, tables_of
 from defectmap.trade.advice import CAUTIONS
 from defectmap.trade.budget import Budget
 from defectmap.trade.facts import PanelHistory
@@ -39,8 +39,8 @@ def show() -> None:
         desk = frame.chosen_job()
         if frame.measure_what_is_missing(desk):
             st.rerun()
-        trade = frame.tables_of(desk.store)
-        found = advice_for(desk.store, desk.reference, trade, None, None)
+        trade = tables_of(desk.store)
+        found = advise(desk.store, desk.reference)
         panel = frame.chosen_panel(desk)
         one = next(a for a in found if a.advice.panel == panel)
         history = next(p.history for p in desk.look.panels if p.history.panel.name == panel)

@@ -6,7 +6,6 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap import __version__
 from defectmap.pages import cached, frame
 from defectmap.pages.images import scroll_frame
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
@@ -17,11 +16,10 @@ from defectmap.record.corrections import (
     Exclusion,
     NewKind,
     Relabel,
-    keep_corrections,
     relabel,
 )
-from defectmap.record.photo_results import PhotoResult, results_of
-from defectmap.record.shelf import whole_measurement
+from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.record.whole import correct, measurement_of
 from defectmap.words.coach import place_words
 from defectmap.words.counting import counted
 from defectmap.words.page_words import figure, plain, score_words
@@ -240,7 +238,7 @@ def _mend_mark(desk: frame.Desk, result: PhotoResult) -> None:
         key="result_new_kind",
     )
     if st.button("Keep this correction", type="primary", key="result_keep_kind") and new is not None:
-        measured = cached.measurement(result.photograph.sha256, result.measurement_id, desk.store, result)
+        measured = measurement_of(desk.store, result)
         one = relabel(measured.marks[chosen], _as_kind(new))
         _keep(desk, result, (*result.corrections, one))
 
@@ -294,15 +292,7 @@ def _correction_words(one: Correction) -> str:
 
 def _keep(desk: frame.Desk, result: PhotoResult, corrections: tuple[Correction, ...]) -> None:
     with frame.guarded():
-        measured = whole_measurement(desk.store, result.photograph, result.base)
-        keep_corrections(
-            desk.store,
-            desk.reference,
-            result.photograph.id,
-            measured,
-            corrections,
-            program_version=__version__,
-        )
+        correct(desk.store, result, corrections)
         st.session_state["result_chosen"] = None
         st.session_state["result_box"] = None
         frame.forget_widgets("result_across", "result_down", "result_new_kind")

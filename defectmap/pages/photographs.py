@@ -13,7 +13,7 @@ from defectmap.pages.uploads import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Take
 from defectmap.pages.widgets.phonecamera import phone_camera
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, photographs_of
-from defectmap.record.photo_results import PhotoResult, results_of
+from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES, STAGES
 from defectmap.words.coach import Coaching, coach, summary

@@ -11,9 +11,9 @@ import streamlit as st
 from defectmap.pages import frame
 from defectmap.pages.cached import preview
 from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, make_report, state_of_record
+from defectmap.record.keeping import results_of
 from defectmap.record.notes import put_setting, setting
-from defectmap.record.pairs import compare_ready, ready_panels
-from defectmap.record.photo_results import results_of
+from defectmap.record.results import compare_ready, ready_panels
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
@@ -64,7 +64,8 @@ def _compare_all(desk: frame.Desk) -> bool:
         return False
     bar = st.empty()
 
-    def progress(done: int, total: int, _: str) -> None:
+    def progress(done: int, total: int, what: str) -> None:
+        del what
         if done < total:  # what is only found again is over before a bar would be seen
             bar.progress(done / total, text=f"Compared {done} of {counted(total, 'panel')}")
 

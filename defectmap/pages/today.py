@@ -11,6 +11,7 @@ from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.record.jobs import PanelSpec, all_jobs, create_job
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
+from defectmap.record.results import tables_of
 from defectmap.record.store import Store
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
 from defectmap.words.counting import counted
@@ -78,7 +79,7 @@ def _state(look: JobOverview) -> str:
 
 
 def _new_job(store: Store) -> None:
-    tables = frame.tables_of(store)
+    tables = tables_of(store)
     kind = st.selectbox("Kind of vehicle", list(tables.panels), key="today_kind")
     with st.form("today_new", border=False):
         reference = st.text_input(
@@ -126,7 +127,7 @@ def _lists(store: Store) -> None:
         desk = frame.chosen_job()
         lines = checklists_of(store, desk.reference)
         started = {line.list_name for line in lines}
-        for name, words in frame.tables_of(store).checklists.items():
+        for name, words in tables_of(store).checklists.items():
             if name in started:
                 _list(store, desk.reference, name, [line for line in lines if line.list_name == name])
             elif st.button(f"Start the list: {plain(name)}", key=f"today_start_{name}"):

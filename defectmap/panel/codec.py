@@ -1,8 +1,8 @@
-"""What a measurement looks like on disk: the JSON record, the zone mask as PNG, and refusals.
+"""What a measurement looks like on disk, and back: the JSON record, arrays beside it, zone PNG, refusals.
 
 The record's keys are a contract: keys may be added, never renamed or dropped. This is the one place where
-geometry turns from (row, column) to x (right) and y (down); the centre of the first pixel is (0, 0) and EXIF
-orientation is already applied.
+geometry turns from (row, column) to x (right) and y (down) and back; the centre of the first pixel is (0, 0)
+and EXIF orientation is already applied.
 """
 
 from __future__ import annotations
@@ -10,8 +10,10 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,8 @@ from numpy.typing import NDArray
 from defectmap import __version__
 from defectmap.panel.measurement import (
     Density,
+    DetectionLimit,
+    Hotspot,
     Mark,
     PanelMeasurement,
     PhotoFacts,
@@ -26,13 +30,17 @@ from defectmap.panel.measurement import (
     Scale,
     SpotDefect,
 )
+from defectmap.versions import MEASURING
 from defectmap.words.units import UNCALIBRATED, scale_sentence
 
 SCHEMA = 1
 # A hundredth of a pixel: far below the accuracy of a centreline, and a third of the file size.
 POINT_DECIMALS = 2
+OWN_ZONE = "own zone"  # what the figures of one photograph are counted in; a comparison's: "common area"
 
 Record = dict[str, Any]
+Arrays = dict[str, NDArray[Any]]
+R = TypeVar("R")
 
 
 def measurement_record(
@@ -63,8 +71,10 @@ def measurement_record(
     return {
         "schema": SCHEMA,
         "program": f"defectmap {__version__}",
-        "photo": _photo(measurement.photo),
-        "scale": _scale(measurement.scale),
+        "measuring": MEASURING,
+        "figures_of": OWN_ZONE,
+        "photo": {**_plain(measurement.photo), "name": _text(measurement.photo.name)},
+        "scale": _plain(measurement.scale),
         "calibrated": measurement.scale.calibrated,
         "hotspot": {
             "x": finite_or_none(hotspot.column),
@@ -80,11 +90,7 @@ def measurement_record(
         "longest_scratch_mm": finite_or_none(measurement.longest_scratch_mm),
         "haze": finite_or_none(measurement.haze),
         "score": finite_or_none(measurement.score),
-        "detection_limit": {
-            "contrast_to_noise": finite_or_none(measurement.detection_limit.contrast_to_noise),
-            "length_mm": finite_or_none(measurement.detection_limit.length_mm),
-            "contrast": finite_or_none(measurement.detection_limit.contrast),
-        },
+        "detection_limit": _plain(measurement.detection_limit),
         "warnings": _warnings(measurement),
         "refused": None,
     }
@@ -142,6 +148,112 @@ def write_zone_png(zone: NDArray[np.bool_], path: Path) -> None:
     Image.fromarray(zone.astype(np.uint8) * 255).save(path, format="PNG")
 
 
+def measurement_arrays(measurement: PanelMeasurement) -> Arrays:
+    """What the record leaves out: the zone mask, and points and figures of marks at full precision."""
+    marks = measurement.marks
+    points = [mark.points for mark in marks]
+    return {
+        "shape": np.array(measurement.zone.shape),
+        "zone": np.packbits(measurement.zone),
+        "lengths": np.array([len(one) for one in points], dtype=np.int64),
+        "points": np.concatenate(points) if points else np.empty((0, 2)),
+        "figures": np.array([[getattr(mark, name) for name in _MARK_FIGURES] for mark in marks]),
+        "limit": np.array([getattr(measurement.detection_limit, name) for name in _LIMIT_FIGURES]),
+    }
+
+
+def measurement_from(
+    record: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]] | None = None
+) -> PanelMeasurement:
+    """Turn `measurement_record` round; records of earlier versions are read as well.
+
+    Parameters
+    ----------
+    record : mapping
+        Of a measured photograph, with or without the points of its marks.
+    arrays : mapping, optional
+        What `measurement_arrays` gave; without it the zone is empty, and points are good to a hundredth of a
+        pixel.
+
+    Raises
+    ------
+    ValueError
+        The arrays are of another measurement.
+    KeyError
+        The record is of a refused photograph, or damaged.
+    """
+    spot = record["hotspot"]
+    scale = _part(Scale, record["scale"])
+    added = f"{scale_sentence(scale)}."
+    said = [words for words in record["warnings"] if scale.calibrated or words != added]
+    limit = (
+        record["detection_limit"]
+        if arrays is None
+        else dict(zip(_LIMIT_FIGURES, map(float, arrays["limit"]), strict=True))
+    )
+    return PanelMeasurement(
+        photo=_part(PhotoFacts, record["photo"]),
+        scale=scale,
+        hotspot=_part(Hotspot, {**spot, "row": spot["y"], "column": spot["x"]}),
+        zone=np.zeros((0, 0), dtype=bool) if arrays is None else _zone(arrays),
+        area_cm2=_number(record["zone"]["area_cm2"]),
+        marks=_marks(record["marks"], arrays),
+        spots=tuple(
+            _part(SpotDefect, {**one, "row": one["y"], "column": one["x"]}) for one in record["spots"]
+        ),
+        density=_part(Density, record["density_mm_per_cm2"]),
+        rings=tuple(_part(RingDensity, one) for one in record["rings"]),
+        longest_scratch_mm=_number(record["longest_scratch_mm"]),
+        haze=_number(record["haze"]),
+        score=_number(record["score"]),
+        detection_limit=_part(DetectionLimit, limit),
+        warnings=tuple(said),
+    )
+
+
+_MARK_ARRAYS = ("points",)
+_MARK_FIGURES = ("length_mm", "width_mm", "contrast", "contrast_to_noise")
+_LIMIT_FIGURES = tuple(field.name for field in fields(DetectionLimit))
+
+
+def _marks(
+    records: Sequence[Mapping[str, Any]], arrays: Mapping[str, NDArray[Any]] | None
+) -> tuple[Mark, ...]:
+    if arrays is None:
+        return tuple(_part(Mark, {**one, "points": _points(one)}) for one in records)
+    if len(arrays["lengths"]) != len(records):
+        raise ValueError(f"arrays of {len(arrays['lengths'])} marks for a record of {len(records)}")
+    points = np.split(arrays["points"], np.cumsum(arrays["lengths"])[:-1]) if records else []
+    return tuple(
+        _part(Mark, {**one, "points": line, **dict(zip(_MARK_FIGURES, map(float, figures), strict=True))})
+        for one, line, figures in zip(records, points, arrays["figures"], strict=True)
+    )
+
+
+def _points(mark: Mapping[str, Any]) -> NDArray[np.float64]:
+    return np.asarray(mark.get("points", ()), dtype=np.float64).reshape(-1, 2)[:, ::-1]
+
+
+def _zone(arrays: Mapping[str, NDArray[Any]]) -> NDArray[np.bool_]:
+    height, width = (int(side) for side in arrays["shape"])
+    flat = np.unpackbits(arrays["zone"], count=height * width)
+    return flat.reshape(height, width).astype(bool)
+
+
+def _part(kind: type[R], record: Mapping[str, Any]) -> R:
+    """A part of a measurement from what the record says of it; what earlier versions left out is default."""
+    known = {}
+    for field in fields(kind):  # type: ignore[arg-type]
+        if field.name in record:
+            value = record[field.name]
+            known[field.name] = _number(value) if field.type == "float" else value
+    return kind(**known)
+
+
+def _number(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
 def _warnings(measurement: PanelMeasurement) -> list[str]:
     """Add the word that must stand in every output without a scale, unless a warning says it already."""
     said = list(measurement.warnings)
@@ -150,40 +262,8 @@ def _warnings(measurement: PanelMeasurement) -> list[str]:
     return said
 
 
-def _photo(facts: PhotoFacts) -> Record:
-    return {
-        "name": _text(facts.name),
-        "sha256": facts.sha256,
-        "width_px": int(facts.width_px),
-        "height_px": int(facts.height_px),
-        "taken": facts.taken,
-        "exposure_s": finite_or_none(facts.exposure_s),
-        "iso": finite_or_none(facts.iso),
-        "f_number": finite_or_none(facts.f_number),
-        "focal_length_mm": finite_or_none(facts.focal_length_mm),
-        "camera": facts.camera,
-        "bits": int(facts.bits),
-        "hdr": bool(facts.hdr),
-    }
-
-
-def _scale(scale: Scale) -> Record:
-    return {
-        "px_per_mm": finite_or_none(scale.px_per_mm),
-        "source": scale.source,
-        "tilt_deg": finite_or_none(scale.tilt_deg),
-    }
-
-
 def _mark(mark: Mark, *, with_points: bool) -> Record:
-    record: Record = {
-        "kind": mark.kind,
-        "polarity": mark.polarity,
-        "length_mm": finite_or_none(mark.length_mm),
-        "width_mm": finite_or_none(mark.width_mm),
-        "contrast": finite_or_none(mark.contrast),
-        "contrast_to_noise": finite_or_none(mark.contrast_to_noise),
-    }
+    record = _plain(mark, without=_MARK_ARRAYS)
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
     return record
@@ -199,22 +279,22 @@ def _spot(spot: SpotDefect) -> Record:
 
 
 def _density(density: Density) -> Record:
-    return {
-        "swirl": finite_or_none(density.swirl),
-        "scratch": finite_or_none(density.scratch),
-        "trail": finite_or_none(density.trail),
-        "all": finite_or_none(density.all),
-    }
+    return {**_plain(density), "all": finite_or_none(density.all)}
 
 
 def _ring(ring: RingDensity) -> Record:
-    return {
-        "inner_mm": finite_or_none(ring.inner_mm),
-        "outer_mm": finite_or_none(ring.outer_mm),
-        "area_cm2": finite_or_none(ring.area_cm2),
-        "length_mm": finite_or_none(ring.length_mm),
-        "density_mm_per_cm2": finite_or_none(ring.mm_per_cm2),
-    }
+    return {**_plain(ring), "density_mm_per_cm2": finite_or_none(ring.mm_per_cm2)}
+
+
+def _plain(part: Any, *, without: Sequence[str] = ()) -> Record:
+    """The fields of a part of a measurement as JSON can hold them."""
+    named = {field.name: getattr(part, field.name) for field in fields(part) if field.name not in without}
+    return {name: _json(value) for name, value in named.items()}
+
+
+def _json(value: Any) -> Any:
+    value = value.item() if isinstance(value, np.generic) else value
+    return finite_or_none(value) if isinstance(value, float) else value
 
 
 def _text(name: str) -> str:

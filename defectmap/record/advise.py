@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from defectmap.record.overview import JobOverview, PanelOverview, SpotFigures
 from defectmap.trade.advice import Advice, PanelState, next_step
@@ -28,6 +29,15 @@ class Repeatability:
     haze: float | None = None
     longest_scratch: float = ASSUMED_LONGEST  # as a maximum has no scatter over spots
 
+    @classmethod
+    def of(cls, known: Mapping[Any, float]) -> Repeatability:
+        """From the relative scatter of a set-up's figures, as its profile names them."""
+        return cls(
+            density=known.get("density all"),
+            haze=known.get("haze"),
+            longest_scratch=known.get("longest scratch", ASSUMED_LONGEST),
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanelAdvice:
@@ -39,7 +49,7 @@ class PanelAdvice:
     budget: Budget
 
 
-def advise(
+def advise_panels(
     look: JobOverview, tables: TradeTables, repeatability: Repeatability | None = None
 ) -> tuple[PanelAdvice, ...]:
     """Recommend the next step for every panel of a job, in the order of the panels."""

@@ -1,16 +1,17 @@
-"""Before against after, panel by panel, kept with what made it; the comparing function is handed in."""
+"""Comparisons as the record keeps them: which photographs go against which, rows, seals."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
-from defectmap.errors import JobError, NotInRecord, PanelNotComparable, PhotoError
+from defectmap import __version__
+from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.measuring import PhotoRequest, made_by_hand, request_of
@@ -19,6 +20,7 @@ from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, u
 from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import BASELINE, PROOF, Claim, claim_for, stage_named
+from defectmap.versions import COMPARING, MEASURING, is_old
 
 UNWIPED = "corrected"
 
@@ -31,6 +33,7 @@ class CompareRequest:
     """
 
     panel: str
+    panel_id: str
     before: tuple[PhotoRequest, ...]
     after: tuple[PhotoRequest, ...]
     unwiped: tuple[PhotoRequest, ...]  # the same spots before the solvent wipe; empty unless all are there
@@ -38,15 +41,37 @@ class CompareRequest:
     after_stage: str
     spots: tuple[str, ...]  # spot of each pair
     claim: Claim  # which word the record supports
-    settings: Mapping[str, Any]
+    setup: str | None  # hash of the set-up's repeatability
 
+    @property
+    def photographs(self) -> tuple[PhotoRequest, ...]:
+        """All of them."""
+        return (*self.before, *self.after, *self.unwiped)
 
-CompareFunction = Callable[[CompareRequest], Mapping[str, Any]]
+    @property
+    def settings(self) -> str:
+        """Canonical JSON of all that decides the result."""
+        corrected = {
+            p.sha256: p.settings["corrections"] for p in self.photographs if p.settings.get("corrections")
+        }
+        return canonical(
+            {
+                "setup": self.setup,
+                "before": [p.sha256 for p in self.before],
+                "after": [p.sha256 for p in self.after],
+                "unwiped": [p.sha256 for p in self.unwiped],
+                "scale": [[p.px_per_mm, p.field_width_mm] for p in self.photographs],
+                "claim": [self.claim.word, *self.claim.reasons],
+                "measuring": MEASURING,
+                "comparing": COMPARING,
+                **({"corrections": corrected} if corrected else {}),
+            }
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ComparisonRecord:
-    """A kept comparison; `result` is the JSON of `defectmap compare` (None in lists)."""
+    """A kept comparison; `result` is the JSON of `defectmap compare`."""
 
     id: str
     panel: str
@@ -58,60 +83,98 @@ class ComparisonRecord:
     verdict: str
     result: Mapping[str, Any]
 
+    @property
+    def old(self) -> bool:
+        """Whether it was measured or compared in an earlier way than this version does."""
+        return is_old(self.settings)
 
-def compare_panel(
+
+def compare_request(
     store: Store,
     reference: str,
     panel: str,
     *,
-    compare: CompareFunction,
-    program_version: str,
     before: str = BASELINE,
     after: str = PROOF,
-    settings: Mapping[str, Any] | None = None,
-) -> ComparisonRecord:
-    """Compare a panel between two stages and keep the result; the same comparison is made only once.
-
-    Corrections by hand count: they are handed to `compare` with each photograph, and a comparison made
-    before one of them is not taken for one made after it.
+    setup: str | None = None,
+) -> CompareRequest:
+    """Which photographs of a panel are to be compared.
 
     Parameters
     ----------
-    compare : callable
-        From `CompareRequest` to the result as a mapping.
     before, after : str
         Stages.
+    setup : str, optional
+        Hash of the set-up's repeatability that is to be used.
 
     Raises
     ------
-    JobError
+    NotInRecord
         No spot of the panel is photographed at both stages.
     """
     before, after = stage_named(before), stage_named(after)
-    request, panel_id = _request(store, reference, panel, before, after, settings or {})
-    hashes = {
-        "before": [p.sha256 for p in request.before],
-        "after": [p.sha256 for p in request.after],
-        "unwiped": [p.sha256 for p in request.unwiped],
-        "scale": [[p.px_per_mm, p.field_width_mm] for p in (*request.before, *request.after)],
-        "claim": [request.claim.word, *request.claim.reasons],
-    }
-    words_of_settings = canonical({**request.settings, **_by_hand(request), **hashes})
     with store.reading() as session:
-        there = _there(session, panel_id, program_version, words_of_settings)
-        if there is not None:
-            return _record(there, panel)
-    try:
-        result = compare(request)
-    except PhotoError as error:
-        raise PanelNotComparable(f"Panel {panel} cannot be compared: {error}") from error
-    row = _row(request, panel_id, result, program_version, words_of_settings, store.clock())
+        job = find_job(session, reference)
+        row = find_panel(session, job, panel)
+        sides = [_latest_of_each_spot(session, row, stage) for stage in (before, after)]
+        both = sorted(sides[0].keys() & sides[1].keys())
+        if not both:
+            raise NotInRecord(
+                f"No spot of {panel} is photographed both {before!r} and {after!r}; add the missing side."
+            )
+        middle = _latest_of_each_spot(session, row, UNWIPED) if after == PROOF else {}
+        sides.append(middle if all(spot in middle for spot in both) else {})
+        by_hand = made_by_hand(session, job)
+        shots = [[_photo(store, side[spot], by_hand) for spot in both if spot in side] for side in sides]
+        return CompareRequest(
+            panel=panel,
+            panel_id=row.id,
+            before=tuple(shots[0]),
+            after=tuple(shots[1]),
+            unwiped=tuple(shots[2]),
+            before_stage=before,
+            after_stage=after,
+            spots=tuple(both),
+            claim=_claim(session, row, [(sides[0][spot], sides[1][spot]) for spot in both]),
+            setup=setup,
+        )
+
+
+def kept_comparison(store: Store, request: CompareRequest) -> ComparisonRecord | None:
+    """The comparison that was made from exactly this, if there is one."""
+    with store.reading() as session:
+        found = _there(session, request)
+        return None if found is None else _record(found, request.panel)
+
+
+def keep_comparison(store: Store, request: CompareRequest, result: Mapping[str, Any]) -> ComparisonRecord:
+    """Keep a comparison; where one was kept from exactly the same, that one stays.
+
+    Parameters
+    ----------
+    result : mapping
+        In the form of `defectmap compare --json`.
+    """
+    words, settings = canonical(result), request.settings
+    row = model.Comparison(
+        id=new_id(),
+        panel_id=request.panel_id,
+        before_stage=request.before_stage,
+        after_stage=request.after_stage,
+        program_version=__version__,
+        settings=settings,
+        settings_sha256=sha256_of_text(settings),
+        made_at=store.clock(),
+        verdict=str(result.get("comparable", "")),
+        seal=_seal(words, __version__, settings),
+        body=pack(words),
+    )
     with store.writing() as session:
-        session.scalars(select(model.Panel).where(model.Panel.id == panel_id).with_for_update()).one()
-        there = _there(session, panel_id, program_version, words_of_settings)
+        session.scalars(select(model.Panel).where(model.Panel.id == request.panel_id).with_for_update()).one()
+        there = _there(session, request)
         if there is None:
             session.add(row)
-    return _record(there or row, panel)
+    return _record(there or row, request.panel)
 
 
 def comparisons_of(store: Store, reference: str) -> tuple[ComparisonRecord, ...]:
@@ -143,48 +206,17 @@ def comparison_problem(row: model.Comparison) -> str | None:
     return None
 
 
-def _by_hand(request: CompareRequest) -> dict[str, Any]:
-    """Corrections of the photographs, by hash; nothing where there are none."""
-    photographs = (*request.before, *request.after, *request.unwiped)
-    found = {p.sha256: p.settings["corrections"] for p in photographs if p.settings.get("corrections")}
-    return {"corrections": found} if found else {}
-
-
-def _row(
-    request: CompareRequest,
-    panel_id: str,
-    result: Mapping[str, Any],
-    program_version: str,
-    settings: str,
-    now: str,
-) -> model.Comparison:
-    words = canonical(result)
-    return model.Comparison(
-        id=new_id(),
-        panel_id=panel_id,
-        before_stage=request.before_stage,
-        after_stage=request.after_stage,
-        program_version=program_version,
-        settings=settings,
-        settings_sha256=sha256_of_text(settings),
-        made_at=now,
-        verdict=str(result.get("comparable", "")),
-        seal=_seal(words, program_version, settings),
-        body=pack(words),
-    )
-
-
 def _seal(words: str, program_version: str, settings: str) -> str:
     made_from = json.loads(settings)
     hashes = (*made_from.get("before", ()), *made_from.get("after", ()))
     return seal_of(words, of=hashes, program_version=program_version, settings=settings)
 
 
-def _there(session: Session, panel_id: str, program_version: str, settings: str) -> model.Comparison | None:
+def _there(session: Session, request: CompareRequest) -> model.Comparison | None:
     query = select(model.Comparison).where(
-        model.Comparison.panel_id == panel_id,
-        model.Comparison.program_version == program_version,
-        model.Comparison.settings_sha256 == sha256_of_text(settings),
+        model.Comparison.panel_id == request.panel_id,
+        model.Comparison.program_version == __version__,
+        model.Comparison.settings_sha256 == sha256_of_text(request.settings),
     )
     return session.scalars(query.options(undefer(model.Comparison.body))).one_or_none()
 
@@ -206,53 +238,19 @@ def _record(row: model.Comparison, panel: str) -> ComparisonRecord:
     )
 
 
-def _request(
-    store: Store, reference: str, panel: str, before: str, after: str, settings: Mapping[str, Any]
-) -> tuple[CompareRequest, str]:
-    with store.reading() as session:
-        job = find_job(session, reference)
-        row = find_panel(session, job, panel)
-        sides = [_latest_of_each_spot(session, row, stage) for stage in (before, after)]
-        both = sorted(sides[0].keys() & sides[1].keys())
-        if not both:
-            raise NotInRecord(
-                f"No spot of {panel} is photographed both {before!r} and {after!r}; add the missing side."
-            )
-        (history,) = load_histories(session, [row])
-        claims = [
-            claim_for(history, before=_brief(sides[0][spot]), after=_brief(sides[1][spot])) for spot in both
-        ]
-        middle = _latest_of_each_spot(session, row, UNWIPED) if after == PROOF else {}
-        sides.append(middle if all(spot in middle for spot in both) else {})
-        by_hand = made_by_hand(session, job)
-        pairs = [
-            tuple(_photo(store, side[spot], settings, by_hand) for spot in both if spot in side)
-            for side in sides
-        ]
+def _claim(
+    session: Session, panel: model.Panel, pairs: list[tuple[model.Photograph, model.Photograph]]
+) -> Claim:
+    """The word that the record supports for all spots together."""
+    (history,) = load_histories(session, [panel])
+    claims = [claim_for(history, before=_brief(one), after=_brief(other)) for one, other in pairs]
     reasons = tuple(dict.fromkeys(reason for claim in claims for reason in claim.reasons))
-    claim = Claim(word="less visible" if reasons else "removed", reasons=reasons)
-    request = CompareRequest(
-        panel=panel,
-        before=pairs[0],
-        after=pairs[1],
-        unwiped=pairs[2],
-        before_stage=before,
-        after_stage=after,
-        spots=tuple(both),
-        claim=claim,
-        settings=settings,
-    )
-    return request, row.id
+    return Claim(word="less visible" if reasons else "removed", reasons=reasons)
 
 
-def _photo(
-    store: Store,
-    row: model.Photograph,
-    settings: Mapping[str, Any],
-    by_hand: Mapping[str, Mapping[str, Any]],
-) -> PhotoRequest:
+def _photo(store: Store, row: model.Photograph, by_hand: Mapping[str, Mapping[str, Any]]) -> PhotoRequest:
     corrections = by_hand.get(row.id, {}).get("corrections")
-    return request_of(store, row, {**settings, "corrections": corrections} if corrections else settings)
+    return request_of(store, row, {"corrections": corrections} if corrections else {})
 
 
 def _latest_of_each_spot(session: Session, panel: model.Panel, stage: str) -> dict[str, model.Photograph]:

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from defectmap.panel.measurement import Mark, PanelMeasurement
-    from defectmap.record.store import Store
-    from defectmap.trade.facts import MeasurementRecord
 
 NewKind = Literal["swirl", "scratch", "trail", "none"]
 NEW_KINDS: tuple[NewKind, ...] = ("swirl", "scratch", "trail", "none")
@@ -127,50 +125,6 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
         score=figures.score,
         warnings=(*measured.warnings, _sentence(corrections)),
     )
-
-
-def keep_corrections(
-    store: Store,
-    reference: str,
-    photograph_id: str,
-    measured: PanelMeasurement,
-    corrections: Sequence[Correction],
-    *,
-    program_version: str,
-) -> MeasurementRecord:
-    """Keep a corrected result as the one that counts from now on.
-
-    Parameters
-    ----------
-    measured : PanelMeasurement
-        As the program measured it, uncorrected.
-    corrections : sequence of Correction
-        All of them; none goes back to what the program found.
-
-    Raises
-    ------
-    NotInRecord
-        The job has no such photograph.
-    """
-    from sqlalchemy import func, select
-
-    from defectmap.errors import NotInRecord
-    from defectmap.panel.codec import measurement_record
-    from defectmap.record import model
-    from defectmap.record.measuring import keep_result, request_of
-    from defectmap.record.rows import find_job
-
-    with store.reading() as session:
-        job = find_job(session, reference)
-        row = session.get(model.Photograph, photograph_id)
-        if row is None or row.job_id != job.id:
-            raise NotInRecord(f"Job {reference} has no such photograph; look at its list again.")
-        of_photograph = select(func.count()).where(model.Measurement.photograph_id == photograph_id)
-        # The revision keeps each state apart, also one that was there before.
-        settings = {"corrections": to_plain(corrections), "revision": session.scalar(of_photograph)}
-        request = request_of(store, row, settings)
-    result = measurement_record(corrected(measured, corrections))
-    return keep_result(store, request, result, program_version)
 
 
 def corrections_in(settings: Mapping[str, Any]) -> tuple[Correction, ...]:

@@ -1,79 +1,124 @@
-"""Kept results: reading them back, and noticing when one was changed after it was made."""
+"""Kept results: writing them, reading them back, and noticing when one was changed after it was made."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import undefer
+from sqlalchemy.orm import Session, undefer
 
-from defectmap.errors import JobError, NotInRecord
+from defectmap import __version__
+from defectmap.errors import JobError
 from defectmap.record import model
-from defectmap.record.rows import find_job, measurement_record
-from defectmap.record.sealing import canonical, seal_of, sha256_of_text, unpack
+from defectmap.record.corrections import Correction, corrections_in
+from defectmap.record.intake import photographs_of
+from defectmap.record.recent import Recent
+from defectmap.record.rows import find_job, measurement_record, new_id
+from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
-from defectmap.trade.facts import Figures, MeasurementRecord
+from defectmap.trade.facts import Figures, MeasurementRecord, PhotographRecord
+from defectmap.versions import is_old
 
-MOST_OPENED = 60
-_OPENED: dict[str, tuple[Mapping[str, Any], str | None]] = {}
-_LOCK = threading.Lock()
+_OPENED: Recent[Mapping[str, Any]] = Recent(60)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoResult:
+    """One measured (or refused) photograph: the result that counts."""
+
+    photograph: PhotographRecord
+    measurement_id: str
+    record: Mapping[str, Any]  # as `measure --json` writes it, corrections included; never to be changed
+    settings: Mapping[str, Any]
+    corrections: tuple[Correction, ...]
+    revision: int  # how many results the photograph has had
+
+    @property
+    def refused(self) -> str | None:
+        """Why it could not be measured."""
+        return self.record.get("refused")
+
+    @property
+    def old(self) -> bool:
+        """Whether it was measured in an earlier way than this version measures."""
+        return is_old(self.settings)
+
+
+def keep_result(
+    store: Store, photograph_id: str, result: Mapping[str, Any], *, sha256: str, settings: str
+) -> MeasurementRecord:
+    """Keep a result; where the same settings have kept one already, that one stays.
+
+    Parameters
+    ----------
+    photograph_id, sha256 : str
+        Of the photograph that was measured.
+    result : mapping
+        In the form of `defectmap measure --json`.
+    settings : str
+        Canonical JSON of all that decided the result, see `measuring.request_settings`.
+    """
+    words = canonical(result)
+    refused = result.get("refused")
+    row = model.Measurement(
+        id=new_id(),
+        photograph_id=photograph_id,
+        program_version=__version__,
+        settings=settings,
+        settings_sha256=sha256_of_text(settings),
+        made_at=store.clock(),
+        refused=None if refused is None else str(refused),
+        seal=seal_of(words, of=(sha256,), program_version=__version__, settings=settings),
+        body=pack(words),
+    )
+    for name in Figures.__dataclass_fields__:
+        setattr(row, name, getattr(figures_of(result), name))
+    with store.writing() as session:
+        # The photograph's row is the lock: two bays that measured the same photograph keep one result.
+        session.scalars(
+            select(model.Photograph).where(model.Photograph.id == photograph_id).with_for_update()
+        ).one()
+        there = session.scalars(
+            select(model.Measurement).where(
+                model.Measurement.photograph_id == row.photograph_id,
+                model.Measurement.program_version == row.program_version,
+                model.Measurement.settings_sha256 == row.settings_sha256,
+            )
+        ).one_or_none()
+        if there is None:
+            session.add(row)
+    return measurement_record(there or row)
 
 
 def latest_measurements(store: Store, reference: str) -> Mapping[str, MeasurementRecord]:
     """The latest measurement of each photograph of a job, by the photograph's id."""
     with store.reading() as session:
-        job = find_job(session, reference)
-        rows = session.scalars(
-            select(model.Measurement)
-            .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
-            .where(model.Photograph.job_id == job.id)
-            .order_by(model.Measurement.made_at)
-        )
-        return {row.photograph_id: measurement_record(row) for row in rows}
+        return {row.photograph_id: measurement_record(row) for row in _of_job(session, reference)}
 
 
-def result_of(store: Store, measurement_id: str) -> Mapping[str, Any]:
-    """Whole result of one measurement, marks and all; shared, so never to be changed.
+def results_of(store: Store, reference: str, *, panel: str | None = None) -> dict[str, PhotoResult]:
+    """The result that counts for each measured photograph, by the photograph's identity.
+
+    Parameters
+    ----------
+    panel : str, optional
+        Only this panel's.
 
     Raises
     ------
-    NotInRecord
-        There is no such measurement.
     JobError
-        The stored result was edited or damaged since it was made.
+        A stored result was changed after it was made.
     """
+    photographs = {
+        one.id: one for one in photographs_of(store, reference) if panel is None or one.panel == panel
+    }
     with store.reading() as session:
-        row = session.get(model.Measurement, measurement_id, options=[undefer(model.Measurement.body)])
-        if row is None:
-            raise NotInRecord("The record does not hold this measurement; measure the photograph again.")
-        sha256 = session.get_one(model.Photograph, row.photograph_id).sha256
-        result, problem = opened(row, sha256)
-        if problem is not None:
-            raise JobError(f"This result cannot be trusted: {problem}; measure the photograph again.")
-        return result
-
-
-def opened(row: model.Measurement, sha256: str) -> tuple[Mapping[str, Any], str | None]:
-    """A stored result of the photograph of that hash, and what is wrong with it (None if nothing).
-
-    Taking it apart is most of what a page or a report does with a result, so the last ones are kept, by the
-    hash of all that was checked: a row that has changed in any way is taken apart and checked again.
-    """
-    parts = (row.settings, row.settings_sha256, row.seal, row.program_version, sha256)
-    key = sha256_of_text(canonical([hashlib.sha256(row.body).hexdigest(), *parts, _figures_words(row)]))
-    with _LOCK:
-        found = _OPENED.pop(key, None)
-    if found is None:
-        found = _taken_apart(row, sha256)
-    with _LOCK:
-        _OPENED[key] = found  # the last used stands last
-        while len(_OPENED) > MOST_OPENED:
-            del _OPENED[next(iter(_OPENED))]
-    return found
+        rows = [row for row in _of_job(session, reference) if row.photograph_id in photographs]
+        return _latest(session, rows, photographs)
 
 
 def measurement_problem(row: model.Measurement, sha256: str) -> str | None:
@@ -81,9 +126,74 @@ def measurement_problem(row: model.Measurement, sha256: str) -> str | None:
     return _taken_apart(row, sha256)[1]
 
 
-def _figures_words(row: model.Measurement) -> str:
+def figures_of(result: Mapping[str, Any]) -> Figures:
+    """The few figures of a result that overviews and rules work with."""
+    density = result.get("density_mm_per_cm2") or {}
+    scale = result.get("scale") or {}
+    return Figures(
+        swirl=_number(density.get("swirl")),
+        scratch=_number(density.get("scratch")),
+        every_mark=_number(density.get("all")),
+        longest_scratch_mm=_number(result.get("longest_scratch_mm")),
+        haze=_number(result.get("haze")),
+        score=_number(result.get("score")),
+        calibrated=scale.get("source", "none") != "none",
+    )
+
+
+def _of_job(session: Session, reference: str) -> Sequence[model.Measurement]:
+    """Every measurement of a job, the latest last, without the results themselves."""
+    job = find_job(session, reference)
+    return session.scalars(
+        select(model.Measurement)
+        .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
+        .where(model.Photograph.job_id == job.id)
+        .order_by(model.Measurement.made_at)
+    ).all()
+
+
+def _latest(
+    session: Session, rows: Sequence[model.Measurement], photographs: Mapping[str, PhotographRecord]
+) -> dict[str, PhotoResult]:
+    settings = {row.id: json.loads(row.settings) for row in rows}
+    counts = {row.photograph_id: row.id for row in rows}
+    wanted = select(model.Measurement).where(model.Measurement.id.in_(counts.values()))
+    records = {
+        row.id: _opened(row, photographs[row.photograph_id])
+        for row in session.scalars(wanted.options(undefer(model.Measurement.body)))
+    }
+    return {
+        photograph_id: PhotoResult(
+            photograph=photographs[photograph_id],
+            measurement_id=row_id,
+            record=records[row_id],
+            settings=settings[row_id],
+            corrections=corrections_in(settings[row_id]),
+            revision=sum(row.photograph_id == photograph_id for row in rows),
+        )
+        for photograph_id, row_id in counts.items()
+    }
+
+
+def _opened(row: model.Measurement, photograph: PhotographRecord) -> Mapping[str, Any]:
+    """A result, taken apart and held against its seal.
+
+    That is most of what a page or a report does with a result, so the last are kept, by all that was
+    checked: a row that has changed in any way is checked again.
+    """
     stored = measurement_record(row)
-    return repr((stored.figures, stored.refused))
+    parts = (row.id, row.settings, row.settings_sha256, row.seal, row.program_version, photograph.sha256)
+    body = hashlib.sha256(row.body).hexdigest()
+    key = canonical([body, *parts, repr((stored.figures, stored.refused))])
+    found = _OPENED.get(key)
+    if found is None:
+        found, problem = _taken_apart(row, photograph.sha256)
+        if problem is not None:
+            raise JobError(
+                f"The result of {photograph.name} cannot be trusted: {problem}; measure the photograph again."
+            )
+        _OPENED.put(key, found)
+    return found
 
 
 def _taken_apart(row: model.Measurement, sha256: str) -> tuple[Mapping[str, Any], str | None]:
@@ -104,21 +214,6 @@ def _problem(row: model.Measurement, sha256: str, words: str, result: Mapping[st
     if figures != stored.figures or result.get("refused") != stored.refused:
         return "the figures beside the result are not those inside it"
     return None
-
-
-def figures_of(result: Mapping[str, Any]) -> Figures:
-    """The few figures of a result that overviews and rules work with."""
-    density = result.get("density_mm_per_cm2") or {}
-    scale = result.get("scale") or {}
-    return Figures(
-        swirl=_number(density.get("swirl")),
-        scratch=_number(density.get("scratch")),
-        every_mark=_number(density.get("all")),
-        longest_scratch_mm=_number(result.get("longest_scratch_mm")),
-        haze=_number(result.get("haze")),
-        score=_number(result.get("score")),
-        calibrated=scale.get("source", "none") != "none",
-    )
 
 
 def _number(value: Any) -> float | None:

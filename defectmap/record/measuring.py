@@ -1,8 +1,4 @@
-"""Measure what is unmeasured, and keep each result with what made it.
-
-The measuring function is handed in: it takes a `PhotoRequest` and gives the result as a plain mapping (the
-JSON of `defectmap measure`), or raises `PhotoError`. With several workers it must be importable by name.
-"""
+"""Measure what is unmeasured, in several processes, and keep each result with what made it."""
 
 from __future__ import annotations
 
@@ -17,19 +13,27 @@ from dataclasses import dataclass
 from itertools import islice
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
-from sqlalchemy import exists, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from defectmap.errors import JobError, PhotoError
-from defectmap.record import model
-from defectmap.record.keeping import figures_of
+from defectmap.record import model, shelf
+from defectmap.record.corrections import corrected, corrections_in
+from defectmap.record.keeping import keep_result
 from defectmap.record.originals import state_of
-from defectmap.record.rows import find_job, measurement_record, new_id
-from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text
+from defectmap.record.rows import find_job
+from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.store import Store
-from defectmap.trade.facts import Figures, MeasurementRecord
+from defectmap.trade.facts import PhotographRecord
+from defectmap.versions import MEASURING
+
+if TYPE_CHECKING:
+    from defectmap.panel.measurement import PanelMeasurement
+
+BY_HAND = ("corrections", "revision")  # settings that a person made, see `corrections`
+FEWEST_FOR_WORKERS = 4  # below, starting processes takes longer than it saves
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,9 +47,8 @@ class PhotoRequest:
     px_per_mm: float | None
     field_width_mm: float | None
     settings: Mapping[str, Any]
+    shelf: Path  # where the whole measurement is put
 
-
-BY_HAND = ("corrections", "revision")  # settings that a person made, see `corrections`
 
 MeasureFunction = Callable[[PhotoRequest], Mapping[str, Any]]
 
@@ -66,65 +69,90 @@ class Measured:
     failed: tuple[str, ...]  # names, with why: original gone wrong, or a fault; nothing is stored for these
 
 
-def measure_missing(
+def measure_photograph(request: PhotoRequest) -> Mapping[str, Any]:
+    """Measure one kept photograph, with what was corrected by hand; the whole goes on the shelf.
+
+    Raises
+    ------
+    PhotoError
+        It cannot be measured; the message says why.
+    """
+    from defectmap.panel.codec import measurement_record
+
+    return measurement_record(corrected(measured_whole(request), corrections_in(request.settings)))
+
+
+def measured_whole(request: PhotoRequest) -> PanelMeasurement:
+    """Measure one kept photograph, before any correction, and put it on the shelf."""
+    from defectmap.panel.measure import measure
+
+    measured = measure(
+        request.path.read_bytes(),
+        px_per_mm=request.px_per_mm,
+        field_width_mm=request.field_width_mm,
+        name=request.name,
+    )
+    shelf.put(measured, request.shelf)
+    return measured
+
+
+def measure_job(
     store: Store,
     reference: str,
     *,
-    measure: MeasureFunction,
-    program_version: str,
-    settings: Mapping[str, Any] | None = None,
     renew: bool = False,
-    workers: int = 1,
+    workers: int | None = None,
     progress: Progress | None = None,
+    measure: MeasureFunction | None = None,
 ) -> Measured:
     """Measure each photograph of a job that has no result yet; every result is kept as soon as it is there.
 
     Parameters
     ----------
-    measure : callable
-        From `PhotoRequest` to the result as a mapping.
-    program_version : str
-        Kept with each result.
-    settings : mapping, optional
-        Handed to `measure` and kept with each result; the typed scale of each photograph is added.
     renew : bool
-        Also measure those whose results come from another version or other settings; old results stay.
-    workers : int
-        Processes; 0 for one a core. 1 measures in this process.
+        Also measure those that were measured in an earlier way; old results stay.
+    workers : int, optional
+        Processes; 0 for one a core, 1 to measure in this process; as many as pay if not given.
     progress : Progress, optional
         Told after each photograph.
+    measure : callable, optional
+        Another way of measuring, for tests; with several workers it must be importable by name.
 
     Raises
     ------
     JobError
         A worker process died (usually because memory ran out); what was finished is kept.
     """
-    requests = _unmeasured(store, reference, dict(settings or {}), program_version, renew)
+    requests = _unmeasured(store, reference, renew=renew)
+    if workers is None:
+        workers = 0 if len(requests) >= FEWEST_FOR_WORKERS else 1
     refused: list[str] = []
     failed: list[str] = []
     done = 0
-    for request, result in _results(requests, measure, workers):
+    for request, result in _results(requests, measure or measure_photograph, workers):
         if isinstance(result, Failure):
             failed.append(f"{request.name}: {result.why}")
-        else:
-            stored = keep_result(store, request, result, program_version)
-            if stored.refused is not None:
-                refused.append(f"{request.name}: {stored.refused}")
+        elif (why := keep(store, request, result)) is not None:
+            refused.append(f"{request.name}: {why}")
         done += 1
         if progress is not None:
             progress(done, len(requests), request.name)
     return Measured(measured=done - len(refused) - len(failed), refused=tuple(refused), failed=tuple(failed))
 
 
+def keep(store: Store, request: PhotoRequest, result: Mapping[str, Any]) -> str | None:
+    """Keep a result of that request; why it was refused, None where it was measured."""
+    settings = request_settings(request)
+    return keep_result(store, request.photograph_id, result, sha256=request.sha256, settings=settings).refused
+
+
 def request_settings(request: PhotoRequest) -> str:
-    """Canonical JSON of all that decides the result besides the photograph and the version."""
+    """Canonical JSON of all that decides the result besides the photograph."""
     scale = {"px_per_mm": request.px_per_mm, "field_width_mm": request.field_width_mm}
-    return canonical({**request.settings, "scale": scale})
+    return canonical({**request.settings, "scale": scale, "measuring": MEASURING})
 
 
-def _unmeasured(
-    store: Store, reference: str, settings: dict[str, Any], program_version: str, renew: bool
-) -> list[PhotoRequest]:
+def _unmeasured(store: Store, reference: str, *, renew: bool) -> list[PhotoRequest]:
     with store.reading() as session:
         job = find_job(session, reference)
         query = (
@@ -132,17 +160,14 @@ def _unmeasured(
             .where(model.Photograph.job_id == job.id, model.Photograph.set_aside.is_(None))
             .order_by(model.Photograph.added_at, model.Photograph.id)
         )
-        if not renew:
-            query = query.where(~exists().where(model.Measurement.photograph_id == model.Photograph.id))
-        photographs = session.scalars(query).all()
-        if not renew:
-            return [request_of(store, row, settings) for row in photographs]
         by_hand = made_by_hand(session, job)
-        requests = [request_of(store, row, {**settings, **by_hand.get(row.id, {})}) for row in photographs]
+        requests = [request_of(store, row, by_hand.get(row.id, {})) for row in session.scalars(query)]
         keys = select(model.Measurement.photograph_id, model.Measurement.settings_sha256)
-        of_version = keys.where(model.Measurement.program_version == program_version)
-        made = {(photo_id, settings_hash) for photo_id, settings_hash in session.execute(of_version)}
-    return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
+        made = {tuple(row) for row in session.execute(keys)}
+    if renew:
+        return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
+    measured = {photograph_id for photograph_id, _ in made}
+    return [r for r in requests if r.photograph_id not in measured]
 
 
 def made_by_hand(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
@@ -165,7 +190,9 @@ def made_by_hand(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
     }
 
 
-def request_of(store: Store, row: model.Photograph, settings: Mapping[str, Any]) -> PhotoRequest:
+def request_of(
+    store: Store, row: model.Photograph | PhotographRecord, settings: Mapping[str, Any]
+) -> PhotoRequest:
     """The request that measures one photograph of the record."""
     return PhotoRequest(
         photograph_id=row.id,
@@ -175,6 +202,9 @@ def request_of(store: Store, row: model.Photograph, settings: Mapping[str, Any])
         px_per_mm=row.px_per_mm,
         field_width_mm=row.field_width_mm,
         settings=settings,
+        shelf=shelf.place_of(
+            store.folder, row.sha256, px_per_mm=row.px_per_mm, field_width_mm=row.field_width_mm
+        ),
     )
 
 
@@ -237,13 +267,13 @@ def _end_with_parent() -> None:
     threading.Thread(target=wait_for_it, daemon=True).start()
 
 
-def measure_one(request: PhotoRequest, measure: MeasureFunction) -> Outcome:
+def measure_one(request: PhotoRequest, measure: MeasureFunction | None = None) -> Outcome:
     """Measure one photograph (in a worker); a refusal becomes a result that says why."""
     state = state_of(request.path, request.sha256)
     if state != "whole":
         return Failure(f"the kept original is {state}; run verify")
     try:
-        return measure(request)
+        return (measure or measure_photograph)(request)
     except PhotoError as error:
         return {
             "schema": 1,
@@ -252,48 +282,3 @@ def measure_one(request: PhotoRequest, measure: MeasureFunction) -> Outcome:
         }
     except Exception as error:  # a fault of ours in one photograph must not cost the other thousand
         return Failure(f"unexpected {type(error).__name__}: {error}; please report this")
-
-
-def keep_result(
-    store: Store, request: PhotoRequest, result: Mapping[str, Any], program_version: str
-) -> MeasurementRecord:
-    """Keep a result; where the same version with the same settings has kept one already, that one stays.
-
-    Parameters
-    ----------
-    request : PhotoRequest
-        What was measured, with the settings that made the result.
-    result : mapping
-        In the form of `defectmap measure --json`.
-    """
-    words = canonical(result)
-    settings = request_settings(request)
-    refused = result.get("refused")
-    row = model.Measurement(
-        id=new_id(),
-        photograph_id=request.photograph_id,
-        program_version=program_version,
-        settings=settings,
-        settings_sha256=sha256_of_text(settings),
-        made_at=store.clock(),
-        refused=None if refused is None else str(refused),
-        seal=seal_of(words, of=(request.sha256,), program_version=program_version, settings=settings),
-        body=pack(words),
-    )
-    for name in Figures.__dataclass_fields__:
-        setattr(row, name, getattr(figures_of(result), name))
-    with store.writing() as session:
-        # The photograph's row is the lock: two bays that measured the same photograph keep one result.
-        session.scalars(
-            select(model.Photograph).where(model.Photograph.id == request.photograph_id).with_for_update()
-        ).one()
-        there = session.scalars(
-            select(model.Measurement).where(
-                model.Measurement.photograph_id == row.photograph_id,
-                model.Measurement.program_version == row.program_version,
-                model.Measurement.settings_sha256 == row.settings_sha256,
-            )
-        ).one_or_none()
-        if there is None:
-            session.add(row)
-    return measurement_record(there or row)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ from defectmap.record.rows import find_job, job_record, measurement_record
 from defectmap.record.store import Store
 from defectmap.trade.facts import Figures, JobRecord, PanelHistory
 from defectmap.trade.stages import STAGE_NAMES
+from defectmap.versions import is_old
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +25,8 @@ class SpotFigures:
     photograph_id: str
     measurement_id: str
     at: str  # when it was taken, or added where the camera does not say
-    figures: Figures
+    figures: Figures  # of the photograph's own zone
+    old: bool  # measured in an earlier way than this version measures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +91,11 @@ class JobOverview:
     def unmeasured(self) -> int:
         """Photographs that have no result yet."""
         return sum(stage.unmeasured for panel in self.panels for stage in panel.stages)
+
+    @property
+    def old(self) -> int:
+        """Photographs that were measured in an earlier way; `measure` renews them on request."""
+        return sum(one.old for panel in self.panels for stage in panel.stages for one in stage.measured)
 
     @property
     def refused(self) -> int:
@@ -161,6 +169,7 @@ def _stage(
                 measurement_id=result.id,
                 at=row.taken_at or row.added_at,
                 figures=measurement_record(result).figures,
+                old=is_old(json.loads(result.settings)),
             )
             for row, spot, result in with_result
             if result.refused is None

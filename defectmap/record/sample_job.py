@@ -7,13 +7,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from defectmap import __version__
 from defectmap.errors import NotInRecord
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job, job_named
-from defectmap.record.measuring import PhotoRequest
-from defectmap.record.shelf import from_record, measure_and_keep, place_of, put
 from defectmap.trade.tables import load_tables
 
 if TYPE_CHECKING:
@@ -51,33 +48,6 @@ def load_sample_job(store: Store, samples: Path) -> str:
         file = samples / entry["file"]
         add_photograph(store, reference, file, place, name=file.name)
     return reference
-
-
-def measured_before(request: PhotoRequest, *, out: Path, folder: Path) -> Mapping[str, Any]:
-    """Take over what `defectmap demo` has measured and written; measure only what is not there.
-
-    Parameters
-    ----------
-    out : Path
-        Where the demo wrote its records and zone masks.
-    folder : Path
-        Of the whole measurements, see `shelf`.
-    """
-    import numpy as np
-    from PIL import Image
-
-    stem = Path(request.name).stem
-    try:
-        record: dict[str, Any] = json.loads((out / f"{stem}.json").read_text(encoding="utf-8"))
-        if record["photo"]["sha256"] != request.sha256 or record["program"] != f"defectmap {__version__}":
-            raise ValueError("of another file or version")
-        with Image.open(out / f"{stem}-zone.png") as mask:
-            zone = np.asarray(mask) > 0
-        record["zone"]["mask_png"] = None
-        put(from_record(record, zone), place_of(folder, request))
-    except (OSError, ValueError, KeyError):
-        return measure_and_keep(request, folder=folder)
-    return record
 
 
 def _create(store: Store, said: Mapping[str, Any]) -> None:

@@ -1,4 +1,4 @@
-"""One spelling of a JSON value, its hash, and results packed so that a later edit is noticed.
+"""Records as JSON in one spelling, its hash, and results packed so that a later edit is noticed.
 
 A seal ties a result to the photograph, the version and the settings that made it. It finds accidents,
 careless edits and mixed-up rows; it is no signature, as whoever can write to the record can also seal anew.
@@ -8,7 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import zlib
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 MAX_RESULT_BYTES = 256 * 2**20  # unpacked; a stored result is a few MB at most
@@ -31,6 +37,21 @@ def canonical(value: Any) -> str:
         return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     except TypeError as error:
         raise ValueError(f"not storable as JSON: {error}") from error
+
+
+def plain(value: Any) -> Any:
+    """A record as JSON can hold it; what is not finite becomes None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, set | frozenset):
+        return sorted(plain(item) for item in value)
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return str(value) if isinstance(value, Decimal | date | Path) else value
 
 
 def sha256_of_text(words: str) -> str:

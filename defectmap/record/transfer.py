@@ -18,6 +18,7 @@ from sqlalchemy import Table, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
+from defectmap import __version__
 from defectmap.errors import AlreadyInRecord, JobError, OriginalDamaged, UnsafeArchive
 from defectmap.record import model
 from defectmap.record.archive import JOB, MANIFEST, ORIGINAL_NAME, JobArchive, open_archive
@@ -34,7 +35,7 @@ SCHEMA = 1
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the same job gives the same bytes
 
 
-def export_job(store: Store, reference: str, target: Path, *, program_version: str) -> Path:
+def export_job(store: Store, reference: str, target: Path) -> Path:
     """Write a job with its originals and results into one file.
 
     Parameters
@@ -65,7 +66,7 @@ def export_job(store: Store, reference: str, target: Path, *, program_version: s
             )
     unfinished = target.with_name(f".{target.name}.{uuid.uuid4().hex}.part")
     try:
-        _write(unfinished, store, rows, results, program_version)
+        _write(unfinished, store, rows, results)
         link_new(unfinished, target)
     except FileExistsError:
         raise AlreadyInRecord(f"{target} exists and was left alone; choose another name.") from None
@@ -179,7 +180,6 @@ def _write(
     store: Store,
     rows: Mapping[str, list[dict[str, Any]]],
     results: Mapping[str, str],
-    program_version: str,
 ) -> None:
     job = json.dumps({"schema": SCHEMA, **rows}, ensure_ascii=False, indent=1)
     texts = {JOB: job, **{f"results/{key}.json": words for key, words in sorted(results.items())}}
@@ -192,7 +192,7 @@ def _write(
         {"path": f"originals/{row['sha256']}", "sha256": row["sha256"], "bytes": row["size_bytes"]}
         for row in rows["original"]
     ]
-    manifest = {"schema": SCHEMA, "kind": "defectmap job", "program_version": program_version, "files": files}
+    manifest = {"schema": SCHEMA, "kind": "defectmap job", "program_version": __version__, "files": files}
     with file.open("xb") as out, zipfile.ZipFile(out, "w") as archive:
         for path, words in {MANIFEST: canonical(manifest), **texts}.items():
             archive.writestr(zipfile.ZipInfo(path, EPOCH), words, zipfile.ZIP_DEFLATED)

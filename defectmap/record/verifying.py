@@ -14,10 +14,11 @@ from sqlalchemy.orm import Session, undefer
 from defectmap.record import model
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.keeping import measurement_problem
-from defectmap.record.measuring import Failure, MeasureFunction, Progress, measure_one, request_of
+from defectmap.record.measuring import BY_HAND, Failure, Progress, measure_one, request_of
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, unpack
 from defectmap.record.store import Store
+from defectmap.versions import is_old
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,8 +62,7 @@ def verify(
     store: Store,
     reference: str | None = None,
     *,
-    program_version: str,
-    measure: MeasureFunction | None = None,
+    again: bool = False,
     progress: Progress | None = None,
 ) -> Verified:
     """Check one job, or the whole record.
@@ -71,10 +71,8 @@ def verify(
     ----------
     reference : str, optional
         The job; the whole record, with its database and stray files, if not given.
-    program_version : str
-        Results of other versions are noted.
-    measure : callable, optional
-        Also measure again with this function what this version has measured, and compare.
+    again : bool, optional
+        Also measure again what was measured as this version measures, and hold the results together.
     progress : Progress, optional
         Told after each original.
     """
@@ -93,13 +91,13 @@ def verify(
         for row in photographs:
             for measurement in _measurements(session, row):
                 results += 1
-                found = list(_measurement(measurement, row, program_version))
+                found = list(_measurement(measurement, row))
                 findings += found
-                if measure is not None and not found:
-                    findings += _again(store, measurement, row, measure)
+                if again and not found:
+                    findings += _again(store, measurement, row)
         for comparison, panel in _comparisons(session, reference):
             results += 1
-            findings += _comparison(comparison, panel, program_version)
+            findings += _comparison(comparison, panel)
         if reference is None:
             findings += _strays(store, hashes)
     return Verified(originals=len(hashes), results=results, findings=tuple(findings))
@@ -156,22 +154,17 @@ def _measurements(session: Session, row: model.Photograph) -> Iterator[model.Mea
     )
 
 
-def _measurement(
-    measurement: model.Measurement, row: model.Photograph, program_version: str
-) -> Iterator[Finding]:
+def _measurement(measurement: model.Measurement, row: model.Photograph) -> Iterator[Finding]:
     problem = measurement_problem(measurement, row.sha256)
     if problem is not None:
         yield _finding("result altered", row.name, f"Its measurement: {problem}. Measure it again.")
-    elif measurement.program_version != program_version:
+    elif is_old(json.loads(measurement.settings)):
         yield _older(row.name, measurement.program_version)
 
 
-def _again(
-    store: Store, measurement: model.Measurement, row: model.Photograph, measure: MeasureFunction
-) -> Iterator[Finding]:
-    settings = json.loads(measurement.settings)
-    settings.pop("scale", None)
-    outcome = measure_one(request_of(store, row, settings), measure)
+def _again(store: Store, measurement: model.Measurement, row: model.Photograph) -> Iterator[Finding]:
+    settings = {k: v for k, v in json.loads(measurement.settings).items() if k in BY_HAND}
+    outcome = measure_one(request_of(store, row, settings))
     if isinstance(outcome, Failure):
         yield _finding("result not repeated", row.name, f"It could not be measured again: {outcome.why}.")
     elif canonical(outcome) != unpack(measurement.body):
@@ -191,12 +184,12 @@ def _comparisons(session: Session, reference: str | None) -> Iterator[tuple[mode
     yield from ((row, panel) for row, panel in session.execute(query))
 
 
-def _comparison(row: model.Comparison, panel: str, program_version: str) -> Iterator[Finding]:
+def _comparison(row: model.Comparison, panel: str) -> Iterator[Finding]:
     where = f"{panel}, {row.before_stage} against {row.after_stage}"
     problem = comparison_problem(row)
     if problem is not None:
         yield _finding("result altered", where, f"The comparison: {problem}. Compare again.")
-    elif row.program_version != program_version:
+    elif is_old(json.loads(row.settings)):
         yield _older(where, row.program_version)
 
 
@@ -216,7 +209,9 @@ def _strays(store: Store, hashes: dict[str, str]) -> Iterator[Finding]:
 
 def _older(where: str, version: str) -> Finding:
     return _finding(
-        "older result", where, f"Version {version} made this result; renew it to use this version."
+        "older result",
+        where,
+        f"Version {version} measured it in an earlier way; renew it to have it as this version does it.",
     )
 
 

@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
 from defectmap.pictures.crops import Centre
-from defectmap.record.advise import PanelAdvice, advise
+from defectmap.record.advise import PanelAdvice
 from defectmap.record.comparisons import ComparisonRecord, comparisons_of
 from defectmap.record.intake import photographs_of
-from defectmap.record.keeping import latest_measurements, result_of
+from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.notes import setting
 from defectmap.record.overview import overview
-from defectmap.record.store import TABLES_FILE, Store
+from defectmap.record.results import advise, tables_of
+from defectmap.record.store import Store
+from defectmap.record.whole import spot_pairs
 from defectmap.report.assembling import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
-from defectmap.report.picture_pairs import kept_spot, picture_pair
+from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
-from defectmap.report.sections import Record, panel_section, side_records
+from defectmap.report.sections import Record, panel_section
 from defectmap.report.sources import photograph_entry
 from defectmap.report.work import film_entry, step_entries, why_left
-from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import BASELINE, PROOF
-from defectmap.trade.tables import TradeTables, load_tables
+from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
 
 TITLE = "Paint before and after"
+OLD = "Measured in an earlier way than photographs are measured now: old figures."
 WORKERS = 3  # each holds two photographs: 200 MB at 12 megapixels
 
 
@@ -36,8 +38,8 @@ class _Sources:
     """What the sections of a job are made from."""
 
     store: Store
-    photographs: Mapping[str, PhotographRecord]  # by SHA-256
-    measurements: Mapping[str, str]  # identity of the latest measurement by SHA-256
+    reference: str
+    results: Sequence[PhotoResult]
     aliases: Aliases
     choice: PrivacyChoice
     centres: tuple[Centre, ...]  # what pictures are drawn about
@@ -84,8 +86,8 @@ def report_from_job(
     """
     privacy = choice or PrivacyChoice()
     look = overview(store, reference)
-    tables = load_tables(store.folder / TABLES_FILE)
-    states = dict(zip((panel.history.panel.name for panel in look.panels), advise(look, tables), strict=True))
+    tables = tables_of(store)
+    states = {state.advice.panel: state for state in advise(store, reference)}
     centres: tuple[Centre, ...] = ("hotspot", "worst scratch") if close_ups else ("hotspot",)
     sources = _sources(store, reference, privacy, centres if with_pictures else ())
     compared = _latest(comparisons_of(store, reference), before, after)
@@ -122,15 +124,13 @@ def _heading(store: Store, job: Any, made_on: str, choice: PrivacyChoice) -> Hea
 
 
 def _sources(store: Store, reference: str, choice: PrivacyChoice, centres: tuple[Centre, ...]) -> _Sources:
-    kept = photographs_of(store, reference)
-    latest = latest_measurements(store, reference)
     aliases = Aliases(choice)
-    for photo in kept:
+    for photo in photographs_of(store, reference):
         aliases.add(photo.name, f"the photograph {photo.stage} of {plain_words(photo.panel)}")
     return _Sources(
         store=store,
-        photographs={photo.sha256: photo for photo in kept},
-        measurements={photo.sha256: latest[photo.id].id for photo in kept if photo.id in latest},
+        reference=reference,
+        results=tuple(results_of(store, reference).values()),
         aliases=aliases,
         choice=choice,
         centres=centres,
@@ -145,14 +145,14 @@ def _latest(found: Sequence[ComparisonRecord], before: str, after: str) -> dict[
 def _photographs(sources: _Sources, stages: set[str]) -> list[PhotographEntry]:
     return [
         photograph_entry(
-            result_of(sources.store, sources.measurements[sha256]),
-            panel=photo.panel,
-            spot=photo.spot,
-            stage=photo.stage,
+            one.record,
+            panel=one.photograph.panel,
+            spot=one.photograph.spot,
+            stage=one.photograph.stage,
             aliases=sources.aliases,
         )
-        for sha256, photo in sources.photographs.items()
-        if photo.stage in stages and sha256 in sources.measurements
+        for one in sources.results
+        if one.photograph.stage in stages
     ]
 
 
@@ -167,7 +167,9 @@ def _section(
     if compared is None:
         return panel_section(name, _uncompared(), aliases=sources.aliases, why_left=why)
     record = compared.result
-    pairs = list(_pairs(name, record, sources)) if record["comparable"] != "no" else []
+    if compared.old:
+        record = {**record, "warnings": [*record.get("warnings", ()), OLD]}
+    pairs = list(_pairs(name, compared, sources)) if compared.verdict != "no" else []
     return panel_section(name, record, aliases=sources.aliases, why_left=why, pairs=pairs)
 
 
@@ -178,31 +180,19 @@ def _uncompared() -> Record:
     }
 
 
-def _pairs(name: str, record: Record, sources: _Sources) -> Iterator[PicturePair]:
-    """Pictures of every spot whose two originals are still in the record."""
+def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator[PicturePair]:
+    """Pictures of every spot whose two photographs are still in the job."""
     from defectmap.panel.photo.photograph import load
 
     if not sources.centres:
         return
-    sides = zip(side_records(record, "before"), side_records(record, "after"), record["spots"], strict=True)
-    for before, after, spot in sides:
-        hashes = [side["photo"]["sha256"] for side in (before, after)]
-        if any(sha256 not in sources.photographs for sha256 in hashes):
-            continue
-        marks = _marks(sources, hashes[0])
-        laid = kept_spot(spot, before, after, marks)
+    for spot in spot_pairs(sources.store, sources.reference, compared):
         photos = [
-            load(sources.store.originals.path(sha256).read_bytes(), name=sources.photographs[sha256].name)
-            for sha256 in hashes
+            load(sources.store.originals.path(one.photograph.sha256).read_bytes(), name=one.photograph.name)
+            for one in (spot.before, spot.after)
         ]
         where = plain_words(name)
-        if len(record["spots"]) > 1:
-            where = f"{where}, spot {plain_words(sources.photographs[hashes[0]].spot)}"
-        for centre in sources.centres if marks else sources.centres[:1]:
-            yield picture_pair(where, photos[0], photos[1], laid, choice=sources.choice, centre=centre)
-
-
-def _marks(sources: _Sources, sha256: str) -> list[Mapping[str, Any]]:
-    if sha256 not in sources.measurements:
-        return []
-    return list(result_of(sources.store, sources.measurements[sha256]).get("marks", ()))
+        if len(compared.result["spots"]) > 1:
+            where = f"{where}, spot {plain_words(spot.before.photograph.spot)}"
+        for centre in sources.centres if spot.laid.before.marks else sources.centres[:1]:
+            yield picture_pair(where, photos[0], photos[1], spot.laid, choice=sources.choice, centre=centre)

@@ -6,6 +6,7 @@ import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
@@ -13,12 +14,17 @@ from typer.testing import CliRunner, Result
 from defectmap.commands.job import app as job_app
 from defectmap.commands.job_rows import comparison_row
 from defectmap.commands.program import app
-from defectmap.errors import NoHotspot
-from defectmap.record import core
+from defectmap.record import measuring, results
 from defectmap.record.comparisons import CompareRequest
+from defectmap.record.measuring import PhotoRequest
 from tests.record import fakes
 
 Run = Callable[..., Result]
+
+
+def compared(_store: object, request: CompareRequest, _results: object, *, profile: object) -> Any:
+    """Stands in for comparing."""
+    return fakes.compare(request)
 
 
 @pytest.fixture
@@ -27,7 +33,7 @@ def run(tmp_path: Path, empty_sqlite: Path, monkeypatch: pytest.MonkeyPatch) -> 
     folder = tmp_path / "record"
     folder.mkdir()
     shutil.copy(empty_sqlite, folder)
-    monkeypatch.setattr(core, "measure_photograph", fakes.measure)
+    monkeypatch.setattr(measuring, "measure_photograph", fakes.measure)
     monkeypatch.setenv("COLUMNS", "160")
 
     def command(*words: object, status: int = 0, typed: str | None = None) -> Result:
@@ -125,7 +131,9 @@ def test_what_is_agreed_can_be_changed(run: Run) -> None:
 def test_panels_are_compared_and_the_result_is_kept(
     run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(core, "compare_photographs", lambda request, setup: fakes.compare(request))
+    monkeypatch.setattr(
+        results, "compared", lambda _store, request, _results, profile: fakes.compare(request)
+    )
     run("create", "J1")
     run("photographs", "J1", shots)
     assert "bonnet  yes" in run("compare", "J1").stdout
@@ -142,12 +150,11 @@ def test_panels_are_compared_and_the_result_is_kept(
 def test_one_panel_that_cannot_be_compared_does_not_stop_the_others(
     run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def compare(request: CompareRequest, setup: object) -> dict[str, object]:
-        if request.panel == "roof":
-            raise NoHotspot("No lamp reflection in roof; take it again.")
-        return fakes.compare(request)
+    def measure(request: PhotoRequest) -> dict[str, object]:
+        return fakes.refuse(request) if request.name.endswith("0020.jpg") else fakes.measure(request)
 
-    monkeypatch.setattr(core, "compare_photographs", compare)
+    monkeypatch.setattr(measuring, "measure_photograph", measure)
+    monkeypatch.setattr(results, "compared", compared)
     run("create", "J1")
     run("photographs", "J1", shots)
     for number, stage in enumerate(["decontaminated", "wiped"]):
@@ -201,7 +208,7 @@ class _Terminal:
 def test_a_refused_photograph_gives_status_3(run: Run, shots: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     run("create", "J1")
     run("photographs", "J1", shots)
-    monkeypatch.setattr(core, "measure_photograph", fakes.refuse)
+    monkeypatch.setattr(measuring, "measure_photograph", fakes.refuse)
     assert "No lamp reflection" in run("measure", "J1", "--workers", 1, status=3).stderr
 
 

@@ -88,7 +88,7 @@ def test_our_errors_end_as_one_sentence(monkeypatch, error, status):
         raise error
 
     module = types.ModuleType("defectmap.commands.show_demo")
-    module.run_demo = fail
+    module.run_demo, module.RECORD = fail, "record"
     monkeypatch.setitem(sys.modules, "defectmap.commands.show_demo", module)
     result = runner.invoke(cli.app, ["demo"])
     assert result.exit_code == status

@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from defectmap.commands.program import app
-from defectmap.commands.show_demo import find_samples, read_job
+from defectmap.commands.show_demo import find_samples
 from tests.phantom import Shot, photograph, swirls
 
 runner = CliRunner()
@@ -23,8 +23,13 @@ def small_job(tmp_path_factory):
         cv2.imwrite(str(folder / f"hood-{side}.png"), rgb[..., ::-1])
     entry = {"panel": "hood", "px_per_mm": 10.0}
     job = {
-        "stages": {"before": "washed", "after": "wiped"},
-        "panels": [{"name": "hood"}],
+        "reference": "D-1",
+        "kind": "car",
+        "vehicle": "invented",
+        "colour": "blue",
+        "stages": {"before": "decontaminated", "after": "wiped"},
+        "panels": [{"name": "hood", "material": "steel"}],
+        "steps": [{"panel": "hood", "step": "wipe", "at": "2026-05-12T14:51:00"}],
         "photographs": [
             {**entry, "stage": "before", "file": "hood-before.png"},
             {**entry, "stage": "after", "file": "hood-after.png"},
@@ -76,11 +81,10 @@ def test_missing_samples_are_said_with_what_to_do(tmp_path):
 
 
 def test_sample_job_names_photographs_that_are_there():
-    panels = read_job(find_samples(None))
-    assert len(panels) == 5
-    for panel in panels:
-        assert set(panel.photos) == {"before", "after"}
-        assert all(sample.path.is_file() for sample in panel.photos.values())
+    job = json.loads((find_samples(None) / "job.json").read_text(encoding="utf-8"))
+    shots = {(shot["panel"], shot["stage"]): find_samples(None) / shot["file"] for shot in job["photographs"]}
+    assert shots.keys() == {(p["name"], side) for p in job["panels"] for side in ("before", "after")}
+    assert all(path.is_file() for path in shots.values())
 
 
 @pytest.mark.slow

@@ -11,11 +11,11 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import defectmap
-from defectmap.record import photo_results as results
+from defectmap.record import keeping, whole
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
-from defectmap.record.shelf import measure_all
+from defectmap.record.results import measure
 from defectmap.record.store import FOLDER_VARIABLE, Store, open_store
 from tests import phantom
 
@@ -66,7 +66,7 @@ def measured_record(tmp_path_factory: pytest.TempPathFactory, shots: Shots) -> P
         add_step(store, JOB, "bonnet", StepSpec(kind=kind), at=moment("2026-01-05T10:00"))
     for stage, file in (("decontaminated", shots.before), ("wiped", shots.after)):
         add_photograph(store, JOB, file, Place(panel="bonnet", stage=stage, px_per_mm=PX_PER_MM))
-    measure_all(store, JOB, unmeasured=2)
+    measure(store, JOB)
     store.close()
     return folder
 
@@ -92,7 +92,8 @@ def _use(folder: Path, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(FOLDER_VARIABLE, str(folder))
     monkeypatch.setenv("XDG_DATA_HOME", str(home / "data"))  # set-up profiles of whoever runs the tests
     listen_to("localhost", monkeypatch)
-    results._OPENED.clear()
+    keeping._OPENED.clear()
+    whole._WHOLE.clear()
 
 
 def listen_to(address: str, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -22,19 +22,17 @@ from defectmap.pages.widgets import phonecamera
 from defectmap.pages.widgets.phonecamera import shot_from
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.comparisons import comparisons_of
-from defectmap.record.core import measure_photograph
 from defectmap.record.corrections import Relabel, corrected
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, change_job, job_named, panels_of
-from defectmap.record.keeping import latest_measurements
+from defectmap.record.keeping import latest_measurements, results_of
 from defectmap.record.notes import checklists_of, put_setting, setting
 from defectmap.record.overview import overview
-from defectmap.record.pairs import compare_ready, ready_panels
-from defectmap.record.photo_results import results_of
-from defectmap.record.shelf import whole_measurement
+from defectmap.record.results import compare_ready, ready_panels
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
+from defectmap.record.whole import measurement_of
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
 from defectmap.trade.facts import Target
 from defectmap.trade.targets import AGREED, USUAL
@@ -281,7 +279,7 @@ def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(record: Pa
     assert undone.figures == first.figures
     assert undone.id not in (first.id, corrected.id)
     # measured again from the original, with and without the corrections, every result comes out the same
-    again = verify(store, JOB, program_version=first.program_version, measure=measure_photograph)
+    again = verify(store, JOB, again=True)
     assert again.findings == ()
     assert again.results >= 4
 
@@ -299,7 +297,7 @@ def test_an_area_is_left_out(record: Path, store: Store) -> None:
 
 def test_a_correction_that_meets_no_mark_leaves_every_figure_as_measured(record: Path, store: Store) -> None:
     for one in results_of(store, JOB).values():
-        measured = whole_measurement(store, one.photograph, one.base)
+        measured = measurement_of(store, one)
         same = corrected(measured, [Relabel(x=-9.0, y=-9.0, length_mm=1.0, kind="none")])
         assert (same.density, same.longest_scratch_mm) == (measured.density, measured.longest_scratch_mm)
         assert same.score == pytest.approx(measured.score)

@@ -2,59 +2,41 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
-from defectmap import __version__
-from defectmap.panel.measure import measure
-from defectmap.record import pairs
-from defectmap.record.comparisons import ComparisonRecord, compare_panel
-from defectmap.record.core import compare_photographs
-from defectmap.record.corrections import Exclusion, keep_corrections
-from defectmap.record.intake import photographs_of
-from defectmap.record.store import Store, open_store
-from tests.pages.conftest import JOB, PX_PER_MM
-
-BEFORE, AFTER = "decontaminated", "wiped"
+from defectmap.record.corrections import Exclusion
+from defectmap.record.keeping import results_of
+from defectmap.record.results import compare
+from defectmap.record.store import Store
+from defectmap.record.whole import correct, measurement_of, spot_pairs
+from tests.pages.conftest import JOB
 
 
 def leave_left_half_out(store: Store) -> None:
     """Correct the first photograph of the bonnet by hand, as the page does it."""
-    photograph = next(p for p in photographs_of(store, JOB) if p.stage == BEFORE)
-    data = store.originals.path(photograph.sha256).read_bytes()
-    measured = measure(data, px_per_mm=PX_PER_MM, name=photograph.name)
-    half = Exclusion(left=0, top=0, right=490, bottom=760)
-    keep_corrections(store, JOB, photograph.id, measured, [half], program_version=__version__)
+    result = next(one for one in results_of(store, JOB).values() if one.photograph.stage == "decontaminated")
+    correct(store, result, [Exclusion(left=0, top=0, right=490, bottom=760)])
 
 
-def by_command(store: Store) -> ComparisonRecord:
-    """As `defectmap job compare` does it: measured again from the originals."""
-    return compare_panel(
-        store,
-        JOB,
-        "bonnet",
-        compare=compare_photographs,
-        program_version=__version__,
-        before=BEFORE,
-        after=AFTER,
-        settings={"setup": None},
-    )
-
-
-def test_a_correction_counts_on_the_command_line_as_on_the_page(
-    record: Path, store: Store, tmp_path: Path
-) -> None:
-    plain = by_command(store)
+def test_a_correction_counts_in_the_comparison(record: Path, store: Store) -> None:
+    plain = compare(store, JOB, "bonnet")
     leave_left_half_out(store)
-    shutil.copytree(record, tmp_path / "copy")
-    corrected = by_command(store)
+    corrected = compare(store, JOB, "bonnet")
     assert any("Corrected by hand" in said for said in corrected.result["before"]["warnings"])
     # about half of the area that both photographs show is left, give or take where the lamp's disc lies
     areas = [found.result["spots"][0]["common_area_cm2"] for found in (corrected, plain)]
     assert 0.3 < areas[0] / areas[1] < 0.7
-    # the page, which compares what was measured before, comes to the same by itself
-    copied = open_store(tmp_path / "copy")
-    page = pairs.compare(copied, JOB, "bonnet", before=BEFORE, after=AFTER)
-    copied.close()
-    assert (page.result, page.settings) == (corrected.result, corrected.settings)
-    assert pairs.compare(store, JOB, "bonnet", before=BEFORE, after=AFTER).id == corrected.id
+    assert compare(store, JOB, "bonnet").id == corrected.id
+
+
+def test_a_spot_laid_on_itself_again_is_as_it_was_compared(record: Path, store: Store) -> None:
+    found = compare(store, JOB, "bonnet")
+    (pair,) = spot_pairs(store, JOB, found)
+    said = found.result["spots"][0]
+    assert pair.laid.alignment.right_mm == said["alignment"]["right_mm"]
+    assert pair.laid.common_area_cm2 == said["common_area_cm2"]
+    assert pair.laid.comparable.verdict == said["comparable"]
+    by_figure = {change.figure: change for change in pair.laid.changes}
+    assert by_figure["density all"].change_percent == said["density_mm_per_cm2"]["all"]["change_percent"]
+    assert pair.before.photograph.stage == "decontaminated"
+    assert len(pair.laid.before.marks) == len(measurement_of(store, pair.before).marks)

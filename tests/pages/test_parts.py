@@ -13,7 +13,6 @@ import socket
 from pathlib import Path
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 from PIL import Image, ImageFont
 
@@ -29,7 +28,6 @@ from defectmap.pages.widgets.interval_bar import axis, interval_svg
 from defectmap.panel.codec import measurement_record
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
-from defectmap.record.shelf import put, take
 from defectmap.report.posting import FONTS
 from defectmap.trade.budget import Budget
 from defectmap.trade.tables import Range
@@ -151,30 +149,6 @@ def test_rings_without_area_are_left_out_of_the_words() -> None:
         {"inner_mm": 5, "outer_mm": 10, "area_cm2": 2.0, "density_mm_per_cm2": 8.0},
     ]
     assert "5 to 10 mm" in ring_words(rings)
-
-
-def test_the_shelf_gives_back_the_same_measurement(tmp_path: Path) -> None:
-    measured = panel_measurement()
-    put(measured, tmp_path / "kept" / "one.npz")
-    again = take(tmp_path / "kept" / "one.npz", measurement_record(measured))
-    assert again is not None
-    assert np.array_equal(again.zone, measured.zone)
-    for one, other in zip(again.marks, measured.marks, strict=True):
-        assert np.array_equal(one.points, other.points)
-        assert one.length_mm == other.length_mm
-    # whole equality field by field, arrays aside
-    assert measurement_record(again) == measurement_record(measured)
-    assert again.detection_limit == measured.detection_limit
-
-
-def test_a_damaged_shelf_is_no_measurement(tmp_path: Path) -> None:
-    record = measurement_record(panel_measurement())
-    place = tmp_path / "one.npz"
-    assert take(place, record) is None
-    place.write_bytes(b"not a file of arrays")
-    assert take(place, record) is None
-    put(panel_measurement(marks=()), place)
-    assert take(place, record) is None
 
 
 def test_another_kind_moves_length_between_the_densities() -> None:

@@ -1,3 +1,4 @@
+import dataclasses
 import json
 import math
 
@@ -5,7 +6,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from defectmap.panel.codec import json_text, measurement_record, refusal_record, write_zone_png
+from defectmap.panel.codec import (
+    json_text,
+    measurement_arrays,
+    measurement_from,
+    measurement_record,
+    refusal_record,
+    write_zone_png,
+)
 from defectmap.panel.measurement import PhotoFacts, Scale
 from tests.measurements import panel_measurement, straight_mark
 
@@ -95,3 +103,58 @@ def test_zone_mask_has_the_photograph_s_size_and_is_nonzero_where_marks_count(tm
     read = np.asarray(Image.open(tmp_path / "zone.png"))
     np.testing.assert_array_equal(read > 0, zone)
     assert read.dtype == np.uint8
+
+
+def same(one, other):
+    """Field by field, arrays and what is no number included."""
+    assert type(one) is type(other)
+    if dataclasses.is_dataclass(one):
+        for field in dataclasses.fields(one):
+            same(getattr(one, field.name), getattr(other, field.name))
+    elif isinstance(one, tuple):
+        assert len(one) == len(other)
+        for part, again in zip(one, other, strict=True):
+            same(part, again)
+    elif isinstance(one, np.ndarray):
+        np.testing.assert_array_equal(one, other)
+        assert one.dtype == other.dtype
+    else:
+        assert one == other or (isinstance(one, float) and math.isnan(one) and math.isnan(other))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"marks": ()},
+        {"spots": (), "rings": ()},
+        {"scale": Scale(px_per_mm=1.0, source="none")},
+        {"haze": math.nan, "warnings": ()},
+    ],
+)
+def test_what_is_read_back_is_what_was_written(changes):
+    measured = panel_measurement(**changes)
+    text = json.loads(json_text(measurement_record(measured, with_points=False)))
+    same(measurement_from(text, measurement_arrays(measured)), measured)
+
+
+def test_without_arrays_points_are_good_to_a_hundredth_of_a_pixel_and_the_zone_is_empty():
+    measured = panel_measurement(marks=(straight_mark("scratch", (5.126, 60.0), (7.0, 90.333)),))
+    again = measurement_from(json.loads(json_text(measurement_record(measured))))
+    np.testing.assert_allclose(again.marks[0].points, measured.marks[0].points, atol=0.005001)
+    assert again.zone.size == 0
+    assert measurement_record(again) == measurement_record(measured)
+
+
+def test_arrays_of_another_measurement_are_refused():
+    measured = panel_measurement()
+    with pytest.raises(ValueError, match="arrays of 0 marks for a record of 2"):
+        measurement_from(measurement_record(measured), measurement_arrays(panel_measurement(marks=())))
+
+
+def test_a_record_of_an_earlier_version_is_read():
+    """What version 0.1.0 left out of a record (none of its keys has ever gone since)."""
+    old = measurement_record(panel_measurement())
+    for key in ("measuring", "figures_of"):
+        del old[key]
+    assert measurement_from(old).density == panel_measurement().density

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from defectmap.record.advise import PanelAdvice, Repeatability, advise, limits_of
+from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels, limits_of
 from defectmap.record.entries import StepSpec, add_readings, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
-from defectmap.record.measuring import PhotoRequest, measure_missing
+from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
 from defectmap.record.store import Store
 from defectmap.trade.facts import Target
@@ -48,13 +48,13 @@ class Bench:
             figures = {"swirl": density, "scratch": 0.0, "all": density}
             return {**fakes.measure(request), "density_mm_per_cm2": figures, "haze": haze}
 
-        measure_missing(self.store, "J1", measure=measure, program_version="1")
+        measure_job(self.store, "J1", measure=measure)
 
     def read(self, *values: float) -> None:
         add_readings(self.store, "J1", "bonnet", "middle", values)
 
     def next(self, repeatability: Repeatability = KNOWN) -> PanelAdvice:
-        (found,) = advise(overview(self.store, "J1"), TABLES, repeatability)
+        (found,) = advise_panels(overview(self.store, "J1"), TABLES, repeatability)
         return found
 
     def said(self, repeatability: Repeatability = KNOWN) -> tuple[str, str | None]:
@@ -153,7 +153,7 @@ def test_thin_film_stops_before_the_first_pass(bench: Bench) -> None:
 def test_a_nail_and_single_stage_paint_are_cautioned_about(store: Store, tmp_path: Path) -> None:
     spec = PanelSpec(name="bonnet", area_m2=1.5, catches_nail=True)
     create_job(store, "J1", panels=[spec], paint="single stage")
-    (found,) = advise(overview(store, "J1"), TABLES)
+    (found,) = advise_panels(overview(store, "J1"), TABLES)
     said = " ".join(found.advice.cautions)
     assert "fingernail" in said
     assert "the colour itself comes off" in said

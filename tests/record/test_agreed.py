@@ -77,7 +77,7 @@ def test_a_change_is_kept_with_the_time_of_it_and_travels_with_the_job(store: St
     with pytest.raises(ChangedMeanwhile, match="look at it again"):
         change_job(store, "J1", seen_version=1, target=TWO)
     other = open_store(tmp_path / "other")
-    import_job(other, export_job(store, "J1", tmp_path / "j.zip", program_version="1"))
+    import_job(other, export_job(store, "J1", tmp_path / "j.zip"))
     there = job_named(other, "J1")
     other.close()
     assert (there.target, there.earlier_targets) == (job.target, job.earlier_targets)

@@ -7,14 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from defectmap import __version__
 from defectmap.panel.codec import json_text, measurement_record
-from defectmap.record.comparisons import compare_panel
-from defectmap.record.core import compare_photographs, measure_photograph
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.keeping import figures_of, latest_measurements, result_of
-from defectmap.record.measuring import measure_missing
+from defectmap.record.keeping import figures_of, latest_measurements, results_of
+from defectmap.record.results import compare, measure
 from defectmap.record.store import Store
 from defectmap.record.verifying import verify
 from tests.measurements import panel_measurement
@@ -42,17 +39,17 @@ def test_a_panel_of_the_sample_job_measured_compared_and_repeated(store: Store, 
     for side, stage in (("before", "decontaminated"), ("after", "wiped")):
         place = Place(panel="bonnet", stage=stage, px_per_mm=shots[side]["px_per_mm"])
         add_photograph(store, job, SAMPLES / shots[side]["file"], place)
-    run = measure_missing(store, job, measure=measure_photograph, program_version=__version__, workers=2)
+    run = measure(store, job, workers=2)
     assert (run.measured, run.failed) == (2, ())
     for measurement in latest_measurements(store, job).values():
-        result = result_of(store, measurement.id)
+        result = results_of(store, job)[measurement.photograph_id].record
         assert result["photo"]["name"].startswith("bonnet")
         assert measurement.figures.calibrated
-    report = verify(store, job, program_version=__version__, measure=measure_photograph)
+    report = verify(store, job, again=True)
     assert report.findings == ()  # measuring again gives the same bytes
     for kind, at in (("correct", "2026-05-12T10:00+00:00"), ("wipe", "2026-05-12T10:30+00:00")):
         add_step(store, job, "bonnet", StepSpec(kind=kind), at=moment(at))
-    found = compare_panel(store, job, "bonnet", compare=compare_photographs, program_version=__version__)
+    found = compare(store, job, "bonnet")
     assert found.verdict == "yes"
     density = found.result["density_mm_per_cm2"]["all"]
     assert density["change_percent"] < 0
@@ -68,6 +65,6 @@ def test_the_record_is_stricter_than_the_stage(store: Store, job: str) -> None:
         place = Place(panel="roof", stage=stage, px_per_mm=shots[side]["px_per_mm"])
         add_photograph(store, job, SAMPLES / shots[side]["file"], place)
     add_step(store, job, "roof", StepSpec(kind="fill"), at=moment("2026-05-12T08:00+00:00"))
-    found = compare_panel(store, job, "roof", compare=compare_photographs, program_version=__version__)
+    found = compare(store, job, "roof")
     assert found.result["claim"]["word"] == "less visible"
     assert "filler" in found.result["claim"]["reason"]

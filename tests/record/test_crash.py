@@ -16,12 +16,13 @@ from typing import Any
 import pytest
 
 import defectmap.record
+from defectmap.record import measuring
 from defectmap.record.entries import add_readings
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import latest_measurements
-from defectmap.record.measuring import PhotoRequest, measure_missing
+from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
 from tests.record import fakes
@@ -39,11 +40,10 @@ def work(folder: Path, url: str | None, photos: list[Path], tell: Callable[[str]
     for number, photo in enumerate(photos):
         place = Place(panel=("bonnet", "roof")[number % 2], stage="decontaminated", spot=str(number // 2))
         tell("added " + add_photograph(store, "J1", photo, place).photograph.name)
-    measure_missing(
+    measure_job(
         store,
         "J1",
         measure=fakes.measure,
-        program_version=fakes.VERSION,
         progress=lambda done, total, what: tell("measured " + what),
     )
     store.close()
@@ -87,7 +87,7 @@ def check_and_finish(store: Store, url: str | None, photos: list[Path], log: Pat
     """The record opens and verifies, holds all that was finished, and the same run again finishes it."""
     told = log.read_text().splitlines() if log.exists() else []
     again = open_store(store.folder, url=url)
-    assert verify(again, program_version=fakes.VERSION).sound
+    assert verify(again).sound
     there = photographs_of(again, "J1")
     measured = latest_measurements(again, "J1")
     names = {p.name for p in there}
@@ -98,7 +98,9 @@ def check_and_finish(store: Store, url: str | None, photos: list[Path], log: Pat
     work(store.folder, url, photos, lambda _: None)
     assert len(photographs_of(store, "J1")) == len(photos)
     assert len(latest_measurements(store, "J1")) == len(photos)
-    report = verify(store, program_version=fakes.VERSION, measure=fakes.measure)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(measuring, "measure_photograph", fakes.measure)
+        report = verify(store, again=True)
     assert {f.kind for f in report.findings} <= {"unfinished copy"}
     assert [p for p in photos if not p.exists()] == []
 
@@ -207,7 +209,7 @@ def two_writers(tmp_path: Path, server: Any, *, photos: int) -> None:
     added = photographs_of(store, "J1")
     assert sorted(p.name for p in added) == [f.name for f in files]
     assert len(histories(store, "J1")[1].readings) == sum(-(-len(part) // 10) for part in work_lists)
-    report = verify(store, program_version=fakes.VERSION)
+    report = verify(store)
     assert (report.originals, report.findings) == (photos, ())
     store.close()
 
@@ -228,7 +230,7 @@ def slow_measure(request: PhotoRequest) -> dict[str, object]:
 
 
 def measure_slowly(folder: Path) -> None:
-    measure_missing(open_store(folder), "J1", measure=slow_measure, program_version="1", workers=2)
+    measure_job(open_store(folder), "J1", measure=slow_measure, workers=2)
 
 
 @pytest.mark.slow

@@ -11,13 +11,13 @@ from PIL import Image
 from sqlalchemy import text
 from sqlalchemy.orm import undefer
 
-from defectmap import errors
-from defectmap.record import model
-from defectmap.record.comparisons import CompareRequest, ComparisonRecord, compare_panel, comparisons_of
+from defectmap import errors, versions
+from defectmap.record import comparisons, measuring, model, results, shelf
+from defectmap.record.comparisons import CompareRequest, ComparisonRecord, comparisons_of
 from defectmap.record.entries import StepSpec, add_step, set_aside
 from defectmap.record.intake import Place, add_photograph, camera_time, photographs_of
-from defectmap.record.keeping import latest_measurements, result_of
-from defectmap.record.measuring import PhotoRequest, keep_result, measure_missing, request_of
+from defectmap.record.keeping import latest_measurements, results_of
+from defectmap.record.measuring import PhotoRequest, keep, measure_job, request_of
 from defectmap.record.overview import overview
 from defectmap.record.sealing import canonical, pack, unpack
 from defectmap.record.store import Store
@@ -27,10 +27,11 @@ from tests.record import fakes
 BEFORE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
 AFTER = Place(panel="bonnet", stage="wiped", px_per_mm=20.0)
 VERSION = fakes.VERSION
+AREA = {"what": "area", "left": 0.0, "top": 0.0, "right": 5.0, "bottom": 5.0}
 
 
 def measure_all(store: Store, job: str, **options: object) -> object:
-    return measure_missing(store, job, measure=fakes.measure, program_version=VERSION, **options)  # type: ignore[arg-type]
+    return measure_job(store, job, measure=fakes.measure, **options)  # type: ignore[arg-type]
 
 
 @pytest.fixture
@@ -101,72 +102,117 @@ def test_only_what_is_unmeasured_is_measured(store: Store, filled: str, tmp_path
     first = latest_measurements(store, filled)
     add_photograph(store, filled, fakes.photo(tmp_path, 7), Place(panel="roof", stage="washed"))
     steps: list[tuple[int, int, str]] = []
-    run = measure_missing(
+    run = measure_job(
         store,
         filled,
         measure=fakes.measure,
-        program_version=VERSION,
         progress=lambda done, total, what: steps.append((done, total, what)),
     )
     assert (run.measured, steps) == (1, [(1, 1, "shot_0007.jpg")])
     assert first.items() <= latest_measurements(store, filled).items()
 
 
-def test_renewing_keeps_the_older_result(store: Store, filled: str) -> None:
-    again = measure_missing(
-        store, filled, measure=fakes.measure, program_version="0.2.0", renew=True, settings={"limit": 5}
-    )
-    assert again.measured == 2
-    assert {m.program_version for m in latest_measurements(store, filled).values()} == {"0.2.0"}
-    report = verify(store, filled, program_version="0.2.0")
+def test_renewing_keeps_the_older_result(store: Store, filled: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert measure_job(store, filled, measure=fakes.measure, renew=True).measured == 0  # nothing is old
+    raise_measuring_version(monkeypatch)
+    assert overview(store, filled).old == 2
+    assert all(one.old for one in results_of(store, filled).values())
+    assert measure_job(store, filled, measure=fakes.measure).measured == 0  # only on request
+    assert measure_job(store, filled, measure=fakes.measure, renew=True).measured == 2
+    assert overview(store, filled).old == 0
+    report = verify(store, filled)
     assert [(f.kind, f.wrong) for f in report.findings] == [("older result", False)] * 2
     assert report.results == 4
-    options = {"program_version": "0.2.0", "renew": True, "settings": {"limit": 5}}
-    assert measure_missing(store, filled, measure=fakes.measure, **options).measured == 0  # type: ignore[arg-type]
+    assert measure_job(store, filled, measure=fakes.measure, renew=True).measured == 0
 
 
-def test_renewing_does_not_lose_what_was_corrected_by_hand(store: Store, filled: str) -> None:
+def test_renewing_does_not_lose_what_was_corrected_by_hand(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     seen: list[object] = []
 
     def measure(request: PhotoRequest) -> dict[str, object]:
         seen.append(request.settings.get("corrections"))
         return fakes.measure(request)
 
-    by_hand = {"corrections": [{"what": "kind"}], "revision": 1}
-    options = {"measure": measure, "renew": True}
-    measure_missing(store, filled, program_version=VERSION, settings=by_hand, **options)  # type: ignore[arg-type]
-    seen.clear()
-    measure_missing(store, filled, program_version="0.2.0", **options)  # type: ignore[arg-type]
-    assert seen == [[{"what": "kind"}]] * 2
+    for one in photographs_of(store, filled):
+        request = request_of(store, one, {"corrections": [AREA], "revision": 1})
+        keep(store, request, fakes.measure(request))
+    raise_measuring_version(monkeypatch)
+    measure_job(store, filled, measure=measure, renew=True)
+    assert seen == [[AREA]] * 2
     assert all(m.settings["revision"] == 1 for m in latest_measurements(store, filled).values())
+
+
+def test_old_and_new_results_are_never_compared(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = fake_comparing(monkeypatch)
+    raise_measuring_version(monkeypatch)
+    with pytest.raises(errors.OldResult, match="--renew"):  # nothing was compared when they were measured
+        results.compare(store, filled, "bonnet")
+    monkeypatch.undo()
+    calls = fake_comparing(monkeypatch)
+    made = results.compare(store, filled, "bonnet")
+    raise_measuring_version(monkeypatch)
+    again = results.compare(store, filled, "bonnet")
+    assert (again.id, again.old, made.settings["measuring"]) == (made.id, True, versions.MEASURING - 1)
+    measure_job(store, filled, measure=fakes.measure, renew=True)
+    renewed = results.compare(store, filled, "bonnet")
+    assert (renewed.id != made.id, renewed.old, len(calls)) == (True, False, 2)
+
+
+def raise_measuring_version(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the next version of the program, which measures in another way."""
+    raised = versions.MEASURING + 1
+    for module in (versions, measuring, comparisons, shelf):
+        monkeypatch.setattr(module, "MEASURING", raised)
+
+
+def fake_comparing(monkeypatch: pytest.MonkeyPatch) -> list[CompareRequest]:
+    """Let comparing need no picture; what it is asked for is listed."""
+    calls: list[CompareRequest] = []
+
+    def compared(
+        _store: object, request: CompareRequest, _results: object, *, profile: object
+    ) -> dict[str, object]:
+        calls.append(request)
+        return fakes.compare(request)
+
+    monkeypatch.setattr(results, "compared", compared)
+    return calls
 
 
 def test_a_result_keeps_what_made_it(store: Store, filled: str) -> None:
     measurement = next(iter(latest_measurements(store, filled).values()))
     assert measurement.program_version == VERSION
-    assert measurement.settings == {"scale": {"px_per_mm": 20.0, "field_width_mm": None}}
+    scale = {"px_per_mm": 20.0, "field_width_mm": None}
+    assert measurement.settings == {"scale": scale, "measuring": versions.MEASURING}
     assert measurement.figures.calibrated
-    result = result_of(store, measurement.id)
+    result = results_of(store, filled)[measurement.photograph_id].record
     assert result["density_mm_per_cm2"]["all"] == measurement.figures.every_mark
     assert result["marks"]
 
 
-def test_workers_give_the_same_results_as_one_process(store: Store, job: str, tmp_path: Path) -> None:
+def test_workers_give_the_same_results_as_one_process(
+    store: Store, job: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     for number in range(5):
         add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
     run = measure_all(store, job, workers=2)
     assert run.measured == 5  # type: ignore[attr-defined]
-    assert verify(store, program_version=VERSION, measure=fakes.measure).findings == ()
+    monkeypatch.setattr(measuring, "measure_photograph", fakes.measure)
+    assert verify(store, again=True).findings == ()
 
 
 def test_a_refusal_is_a_result_and_a_fault_is_not(store: Store, job: str, tmp_path: Path) -> None:
     for number in range(3):
         add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
-    run = measure_missing(store, job, measure=fakes.stumble, program_version=VERSION)
+    run = measure_job(store, job, measure=fakes.stumble)
     assert run.measured == 2
     assert len(run.failed) == 1
     assert "shot_0001.jpg: unexpected ZeroDivisionError" in run.failed[0]
-    run = measure_missing(store, job, measure=fakes.refuse, program_version=VERSION)
+    run = measure_job(store, job, measure=fakes.refuse)
     assert "No lamp reflection in shot_0001.jpg" in run.refused[0]
     look = overview(store, job)
     assert (look.photographs, look.refused, look.unmeasured) == (3, 1, 0)
@@ -179,9 +225,9 @@ def test_two_runs_that_measure_one_photograph_keep_one_result(store: Store, job:
         measure_all(store, job)
         return fakes.measure(request)
 
-    run = measure_missing(store, job, measure=measure_while_another_does, program_version=VERSION)
+    run = measure_job(store, job, measure=measure_while_another_does)
     assert run.measured == 1
-    assert verify(store, program_version=VERSION).results == 1
+    assert verify(store).results == 1
 
 
 def test_a_worker_that_dies_is_said_and_what_was_finished_is_kept(
@@ -190,9 +236,9 @@ def test_a_worker_that_dies_is_said_and_what_was_finished_is_kept(
     for number in range(4):
         add_photograph(store, job, fakes.photo(tmp_path, number), BEFORE)
     with pytest.raises(errors.JobError, match="fewer workers"):
-        measure_missing(store, job, measure=fakes.measure_one_then_die, program_version=VERSION, workers=2)
+        measure_job(store, job, measure=fakes.measure_one_then_die, workers=2)
     kept = len(latest_measurements(store, job))
-    again = measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
+    again = measure_job(store, job, measure=fakes.measure)
     assert (kept, again.measured) == (1, 3)
     assert overview(store, job).unmeasured == 0
 
@@ -200,34 +246,32 @@ def test_a_worker_that_dies_is_said_and_what_was_finished_is_kept(
 def test_a_damaged_original_is_not_measured(store: Store, job: str, tmp_path: Path) -> None:
     added = add_photograph(store, job, fakes.photo(tmp_path, 1), BEFORE)
     store.originals.path(added.photograph.sha256).unlink()
-    run = measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
+    run = measure_job(store, job, measure=fakes.measure)
     assert (run.measured, len(run.failed)) == (0, 1)
     assert "missing" in run.failed[0]
 
 
-def test_a_comparison_is_made_once_and_kept(store: Store, filled: str) -> None:
-    calls = []
-
-    def compare(request: object) -> dict[str, object]:
-        calls.append(request)
-        return fakes.compare(request)  # type: ignore[arg-type]
-
-    first = compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION)
+def test_a_comparison_is_made_once_and_kept(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = fake_comparing(monkeypatch)
+    first = results.compare(store, filled, "bonnet")
     assert first.verdict == "yes"
     assert first.result["word"] == "less visible"  # no wipe is recorded
-    assert compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION) == first
+    assert results.compare(store, filled, "bonnet") == first
     assert len(calls) == 1
     for kind in ("correct", "wipe"):
         add_step(store, filled, "bonnet", StepSpec(kind=kind))
-    wiped = compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION)
+    wiped = results.compare(store, filled, "bonnet")
     assert wiped.result["word"] == "removed"  # the record has changed, so it is compared anew
     assert comparisons_of(store, filled) == (first, wiped)
     with pytest.raises(errors.NotInRecord, match="No spot of roof"):
-        compare_panel(store, filled, "roof", compare=compare, program_version=VERSION)
+        results.compare(store, filled, "roof")
 
 
-def test_a_sound_record_verifies(store: Store, filled: str) -> None:
-    report = verify(store, program_version=VERSION, measure=fakes.measure)
+def test_a_sound_record_verifies(store: Store, filled: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(measuring, "measure_photograph", fakes.measure)
+    report = verify(store, again=True)
     assert report.sound
     assert (report.originals, report.results, report.findings) == (2, 2, ())
 
@@ -240,7 +284,7 @@ def test_a_tampered_and_a_missing_original_are_named(store: Store, filled: str) 
     data[100] ^= 1  # one bit
     path.write_bytes(data)
     store.originals.path(second.sha256).unlink()
-    found = {f.kind: f.where for f in verify(store, filled, program_version=VERSION).findings}
+    found = {f.kind: f.where for f in verify(store, filled).findings}
     assert found.keys() == {"original altered", "original missing"}
     assert first.name in found["original altered"]
     assert second.name in found["original missing"]
@@ -285,23 +329,22 @@ def garble(row: model.Measurement) -> None:
     "edit", [flatter, flatter_everywhere, flatter_beside, pretend_version, pretend_settings, garble]
 )
 def test_an_edited_result_is_found_and_not_used(store: Store, filled: str, edit: object) -> None:
-    for kept in latest_measurements(store, filled).values():
-        result_of(store, kept.id)  # what was opened before the edit must not hide it
+    results_of(store, filled)  # what was opened before the edit must not hide it
     edit_body(store, edit)
-    findings = verify(store, filled, program_version=VERSION).findings
+    findings = verify(store, filled).findings
     assert [f.kind for f in findings] == ["result altered"]
-    with store.reading() as session:
-        edited = session.query(model.Measurement).order_by(model.Measurement.id).first()
-        assert edited is not None
     with pytest.raises(errors.JobError, match="cannot be trusted"):
-        result_of(store, edited.id)
+        results_of(store, filled)
 
 
-def test_a_result_that_does_not_repeat_is_found(store: Store, filled: str) -> None:
-    def other(request: object) -> dict[str, object]:
-        return {**fakes.measure(request), "score": 99.0}  # type: ignore[arg-type]
+def test_a_result_that_does_not_repeat_is_found(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def other(request: PhotoRequest) -> dict[str, object]:
+        return {**fakes.measure(request), "score": 99.0}
 
-    findings = verify(store, filled, program_version=VERSION, measure=other).findings
+    monkeypatch.setattr(measuring, "measure_photograph", other)
+    findings = verify(store, filled, again=True).findings
     assert [f.kind for f in findings] == ["result not repeated"] * 2
 
 
@@ -309,7 +352,7 @@ def test_strays_and_leftovers_are_notes(store: Store, filled: str) -> None:
     (store.originals.folder / "ab").mkdir(exist_ok=True)
     (store.originals.folder / "ab" / "cd").write_bytes(b"x")
     (store.originals.incoming / "x.part").write_bytes(b"x")
-    report = verify(store, program_version=VERSION)
+    report = verify(store)
     assert [f.kind for f in report.findings] == ["stray file", "unfinished copy"]
     assert report.sound
 
@@ -323,7 +366,7 @@ def test_a_row_that_leads_nowhere_is_found_on_sqlite(store: Store, filled: str) 
         connection.exec_driver_sql("BEGIN")
         connection.execute(text("DELETE FROM spot"))
         connection.commit()
-    assert "database damaged" in {f.kind for f in verify(store, program_version=VERSION).findings}
+    assert "database damaged" in {f.kind for f in verify(store).findings}
 
 
 def test_the_overview_counts_by_panel_and_stage(store: Store, filled: str) -> None:
@@ -340,32 +383,26 @@ def test_the_overview_counts_by_panel_and_stage(store: Store, filled: str) -> No
     assert density == pytest.approx(first / 10 + first / 100)
 
 
-def test_what_was_corrected_by_hand_is_compared_and_compared_anew(store: Store, filled: str) -> None:
-    seen: list[list[object]] = []
-
-    def compare(request: CompareRequest) -> dict[str, object]:
-        photographs = (*request.before, *request.after)
-        seen.append([photograph.settings.get("corrections") for photograph in photographs])
-        return fakes.compare(request)
+def test_what_was_corrected_by_hand_is_compared_and_compared_anew(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = fake_comparing(monkeypatch)
 
     def made() -> ComparisonRecord:
-        return compare_panel(store, filled, "bonnet", compare=compare, program_version=VERSION)
+        return results.compare(store, filled, "bonnet")
 
     def correct(corrections: list[dict[str, object]], revision: int) -> None:
         after = next(p for p in photographs_of(store, filled) if p.stage == "wiped")
-        with store.reading() as session:
-            row = session.get(model.Photograph, after.id)
-            assert row is not None
-            request = request_of(store, row, {"corrections": corrections, "revision": revision})
-        keep_result(store, request, fakes.measure(request), VERSION)
+        request = request_of(store, after, {"corrections": corrections, "revision": revision})
+        keep(store, request, fakes.measure(request))
 
     first = made()
-    left_out = {"what": "area", "left": 0.0, "top": 0.0, "right": 5.0, "bottom": 5.0}
-    correct([left_out], 1)
+    correct([AREA], 1)
     second = made()
     assert second.id != first.id
-    assert seen == [[None, None], [None, [left_out]]]
-    assert list(second.settings["corrections"].values()) == [[left_out]]
+    seen = [[one.settings.get("corrections") for one in call.photographs] for call in calls]
+    assert seen == [[None, None], [None, [AREA]]]
+    assert list(second.settings["corrections"].values()) == [[AREA]]
     correct([], 2)  # undone: the first comparison counts again, and nothing is compared
     assert made() == first
-    assert len(seen) == 2
+    assert len(calls) == 2

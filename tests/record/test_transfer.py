@@ -17,13 +17,14 @@ from sqlalchemy import text
 
 from defectmap import errors
 from defectmap.record import archive as archive_module
-from defectmap.record.comparisons import compare_panel, comparisons_of
+from defectmap.record import measuring
+from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
 from defectmap.record.entries import StepSpec, add_readings, add_step, enter_stage
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, create_job, job_named
-from defectmap.record.keeping import latest_measurements, result_of
-from defectmap.record.measuring import measure_missing
+from defectmap.record.keeping import latest_measurements, results_of
+from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, checklists_of, notes_of, start_checklist
 from defectmap.record.sealing import sha256_of_text
 from defectmap.record.store import Store, open_store
@@ -44,8 +45,9 @@ def full(store: Store, job: str, tmp_path: Path) -> str:
 def fill(store: Store, job: str, folder: Path) -> None:
     for number, stage in enumerate(["decontaminated", "wiped"]):
         add_photograph(store, job, fakes.photo(folder, number), Place(panel="bonnet", stage=stage))
-    measure_missing(store, job, measure=fakes.measure, program_version=VERSION)
-    compare_panel(store, job, "bonnet", compare=fakes.compare, program_version=VERSION)
+    measure_job(store, job, measure=fakes.measure)
+    request = compare_request(store, job, "bonnet")
+    keep_comparison(store, request, fakes.compare(request))
     add_readings(store, job, "bonnet", "middle", (110.0, 112.0, 111.0))
     add_step(store, job, "bonnet", StepSpec(kind="correct", rung="finish"), spot="1")
     enter_stage(store, job, "roof", "washed")
@@ -59,7 +61,7 @@ def job_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("exported")
     store = open_store(folder / "record")
     fill(store, create_job(store, "J1", panels=fakes.PANELS).reference, folder)
-    export_job(store, "J1", folder / "j.zip", program_version=VERSION)
+    export_job(store, "J1", folder / "j.zip")
     store.close()
     return folder / "j.zip"
 
@@ -81,28 +83,31 @@ def everything(store: Store, job: str) -> tuple[object, ...]:
         histories(store, job),
         photographs_of(store, job),
         measured,
-        [result_of(store, m.id) for m in measured.values()],
+        [one.record for one in results_of(store, job).values()],
         comparisons_of(store, job),
         notes_of(store, job),
         checklists_of(store, job),
     )
 
 
-def test_a_job_comes_back_whole(store: Store, full: str, other: Store, tmp_path: Path) -> None:
-    file = export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
+def test_a_job_comes_back_whole(
+    store: Store, full: str, other: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = export_job(store, full, tmp_path / "j.zip")
     assert zipfile.ZipFile(file).testzip() is None
     import_job(other, file)
     assert everything(other, full) == everything(store, full)
-    assert verify(other, program_version=VERSION, measure=fakes.measure).findings == ()
-    again = export_job(other, full, tmp_path / "k.zip", program_version=VERSION)
+    monkeypatch.setattr(measuring, "measure_photograph", fakes.measure)
+    assert verify(other, again=True).findings == ()
+    again = export_job(other, full, tmp_path / "k.zip")
     assert again.read_bytes() == file.read_bytes()
 
 
 def test_nothing_is_overwritten(store: Store, full: str, tmp_path: Path) -> None:
-    file = export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
+    file = export_job(store, full, tmp_path / "j.zip")
     before = file.read_bytes()
     with pytest.raises(errors.AlreadyInRecord, match="left alone"):
-        export_job(store, full, file, program_version=VERSION)
+        export_job(store, full, file)
     assert file.read_bytes() == before
     with pytest.raises(errors.AlreadyInRecord, match="in the record already"):
         import_job(store, file)
@@ -110,7 +115,7 @@ def test_nothing_is_overwritten(store: Store, full: str, tmp_path: Path) -> None
     assert copy.id != job_named(store, full).id
     assert {j.reference for j in all_jobs(store)} == {"J1", "J1 copy"}
     assert len(photographs_of(store, "J1 copy")) == 2
-    assert verify(store, program_version=VERSION).sound
+    assert verify(store).sound
     with pytest.raises(errors.AlreadyInRecord, match="another job"):
         import_job(store, file, as_reference="J1 copy")
     assert list(tmp_path.glob(".*part")) == []
@@ -120,7 +125,7 @@ def test_a_job_with_a_damaged_original_is_not_exported(store: Store, full: str, 
     path = store.originals.path(photographs_of(store, full)[0].sha256)
     path.unlink()
     with pytest.raises(errors.OriginalDamaged, match="missing"):
-        export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
+        export_job(store, full, tmp_path / "j.zip")
     assert not (tmp_path / "j.zip").exists()
 
 
@@ -128,7 +133,7 @@ def test_a_job_with_an_edited_result_is_not_exported(store: Store, full: str, tm
     with store.writing() as session:
         session.execute(text("UPDATE measurement SET score = 99"))
     with pytest.raises(errors.JobError, match=r"shot_000\d.jpg.*figures beside"):
-        export_job(store, full, tmp_path / "j.zip", program_version=VERSION)
+        export_job(store, full, tmp_path / "j.zip")
     assert not (tmp_path / "j.zip").exists()
 
 
@@ -362,8 +367,8 @@ def test_a_job_file_with_any_byte_changed_is_refused_or_the_same(tmp_path: Path,
         create_job(made, "J1", panels=fakes.PANELS)
         photo = fakes.photo(tmp_path, 1, size=64)
         add_photograph(made, "J1", photo, Place(panel="roof", stage="washed"))
-        measure_missing(made, "J1", measure=fakes.measure, program_version=VERSION)
-        export_job(made, "J1", file, program_version=VERSION)
+        measure_job(made, "J1", measure=fakes.measure)
+        export_job(made, "J1", file)
         made.close()
         open_store(tmp_path / "target").close()
     damaged = bytearray(file.read_bytes())
@@ -378,7 +383,7 @@ def test_a_job_file_with_any_byte_changed_is_refused_or_the_same(tmp_path: Path,
         assert reference not in {j.reference for j in all_jobs(target)}
     else:
         assert [p.sha256 for p in photographs_of(target, reference)] == [sha(photo_bytes(tmp_path))]
-    assert verify(target, program_version=VERSION).sound
+    assert verify(target).sound
     target.close()
 
 

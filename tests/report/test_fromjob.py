@@ -13,15 +13,13 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from defectmap import __version__
 from defectmap.commands.program import app
-from defectmap.record.comparisons import compare_panel, comparisons_of
-from defectmap.record.core import compare_photographs, measure_photograph
+from defectmap.record.comparisons import comparisons_of
 from defectmap.record.entries import StepSpec, add_readings, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
-from defectmap.record.measuring import measure_missing
 from defectmap.record.notes import add_note, put_setting
+from defectmap.record.results import compare, measure
 from defectmap.record.store import Store, open_store
 from defectmap.report.blurring import Box
 from defectmap.report.claimpages import claims_html
@@ -81,8 +79,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     )
     for spec, at in zip(steps, ("2026-05-12T10:00+00:00", "2026-05-12T11:00+00:00"), strict=True):
         add_step(store, "J1", "hood", spec, at=moment(at))
-    measure_missing(store, "J1", measure=measure_photograph, program_version=__version__)
-    compare_panel(store, "J1", "hood", compare=compare_photographs, program_version=__version__)
+    measure(store, "J1")
+    compare(store, "J1", "hood")
     return store
 
 
