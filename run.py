@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
-"""Set up everything in `.venv` beside this file, then run the demo or the tests.
+"""Set up everything in `.venv` beside this file, then run the demo, the tests or every check.
 
     python3 run.py demo [options of `defectmap demo`]
     python3 run.py test [options of pytest]
-    python3 run.py setup [test|dev]
+    python3 run.py check                 what CI runs: CHECKS, below
+    python3 run.py setup [test|check|dev]
 
 Needs Python 3.11 or later and pip; nothing else has to be installed before.
 """
@@ -19,6 +20,13 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 ENVIRONMENT = HERE / ".venv"
+CHECKS = (
+    ("ruff", "check", "."),
+    ("ruff", "format", "--check", "."),
+    ("mypy",),
+    ("lint-imports",),
+    ("pytest", "-q", "-n", "auto"),
+)
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 
 
@@ -34,6 +42,11 @@ def main(arguments: list[str]) -> int:
     if task == "test":
         set_up("test")
         return call("-m", "pytest", *rest)
+    if task == "check":
+        set_up("check")
+        failed = [" ".join(check) for check in CHECKS if run_tool(*check)]
+        print("\n".join(f"FAILED: {check}" for check in failed) or "Every check passed.", flush=True)
+        return int(bool(failed))
     if task == "setup":
         set_up(rest[0] if rest else "")
         return 0
@@ -72,6 +85,11 @@ def make_environment() -> list[str]:
 def call(*arguments: str) -> int:
     """Run the environment's Python in the project folder."""
     return subprocess.run([PYTHON, *arguments], cwd=HERE).returncode
+
+
+def run_tool(name: str, *arguments: str) -> int:
+    """Run a program of the environment in the project folder."""
+    return subprocess.run([PYTHON.parent / name, *arguments], cwd=HERE).returncode
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from defectmap import versions
 from tests import frozen_figures
 
 DO = "raise it in defectmap/versions.py, then run: python -m tests.frozen_figures"
-# Another processor or library rounds differently in the last digits of a float32: far below any printed digit.
+# Another processor rounds differently in the last digits of a float32: far below any printed digit.
 SAME = 1e-4
 
 
