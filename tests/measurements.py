@@ -34,6 +34,9 @@ def straight_mark(
         width_mm=2.0 / px_per_mm,
         contrast=0.4,
         contrast_to_noise=6.0,
+        equivalent_width_um=150.0,
+        um=np.full(25, 150.0, np.float32),
+        beside=np.full(25, 0.02, np.float32),
     )
 
 
@@ -58,7 +61,9 @@ def panel_measurement(**changes: Any) -> PanelMeasurement:
         longest_scratch_mm=30.0,
         haze=0.07,
         score=62.5,
-        detection_limit=DetectionLimit(contrast_to_noise=3.0, length_mm=1.0, contrast=0.03),
+        detection_limit=DetectionLimit(
+            contrast_to_noise=3.0, length_mm=1.0, contrast=0.03, equivalent_width_um=40.0
+        ),
         warnings=("The hotspot is off centre.",),
     )
     return dataclasses.replace(plain, **changes)

@@ -52,7 +52,14 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
         ("marks found", f"{len(measurement.marks)}", "lines"),
         ("longest scratch", f"{measurement.longest_scratch_mm:.1f}", units.length),
         ("haze", f"{measurement.haze:.3f}", "(0 is none)"),
-        ("finish score", f"{measurement.score:.1f}", "of 100"),
+        (
+            "finish score",
+            *(
+                ("–", "needs a scale")
+                if measurement.score is None
+                else (f"{measurement.score:.1f}", "of 100")
+            ),
+        ),
         ("zone measured", f"{measurement.area_cm2:.1f}", units.area),
         (
             "faintest mark counted",
@@ -95,7 +102,7 @@ def many_photos_table(measurements: Sequence[PanelMeasurement], *, title: str | 
             ),
             f"{m.longest_scratch_mm:.1f}",
             f"{m.haze:.3f}",
-            f"{m.score:.1f}",
+            "–" if m.score is None else f"{m.score:.1f}",
             f"{m.area_cm2:.1f}",
             f"{m.scale.px_per_mm:.2f}" if m.scale.calibrated else UNCALIBRATED,
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -28,7 +29,7 @@ REPEAT_SECTORS = 12  # as many as the comparison has independent blocks
 PLAIN: dict[Figure, Callable[[PanelMeasurement], float]] = {
     "longest scratch": lambda measured: measured.longest_scratch_mm,
     "haze": lambda measured: measured.haze,
-    "score": lambda measured: measured.score,
+    "score": lambda measured: math.nan if measured.score is None else measured.score,
 }
 DENSITIES: dict[Figure, MarkKind | None] = {
     "density all": None,

@@ -248,5 +248,5 @@ def plain_figure(measured: PanelMeasurement, figure: Figure) -> float:
         "density trail": density.trail,
         "longest scratch": measured.longest_scratch_mm,
         "haze": measured.haze,
-        "score": measured.score,
+        "score": math.nan if measured.score is None else measured.score,
     }[figure]

@@ -103,8 +103,9 @@ def _figures(record: Any) -> None:
     density = record["density_mm_per_cm2"]
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
-    score.metric("Finish score (out of 100)", f"{record['score']:.0f}")
-    score.caption(score_words(record["score"]))
+    score.metric("Finish score (out of 100)", "–" if record["score"] is None else f"{record['score']:.0f}")
+    if record["score"] is not None:
+        score.caption(score_words(record["score"]))
     marks.metric(f"Marks, {per_area}", figure(density["all"]))
     kinds = f"swirl marks {density['swirl']:.1f}, scratches {density['scratch']:.1f}"
     trails = f", buffer trails {density['trail']:.1f}" if density["trail"] > 0 else ""
@@ -172,6 +173,8 @@ def _rings(record: Any) -> None:
 
 
 def _parts(record: Any) -> None:
+    if record["score"] is None:  # without a scale
+        return
     st.subheader("What the score is made of", anchor=False)
     parts = score_parts(record)
     st.table(

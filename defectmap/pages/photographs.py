@@ -244,7 +244,7 @@ def _one(
                 st.markdown("Not measured yet.")
             else:
                 _coaching(coaching)
-            if result is not None and not result.refused:
+            if result is not None and not result.refused and result.record["score"] is not None:
                 st.caption(f"Score {result.record['score']:.0f} of 100")
             with st.popover("Wrong place, or not to be used", icon=":material/more_horiz:"):
                 _mend(desk, photograph)

@@ -91,6 +91,8 @@ def measurement_record(
         "haze": finite_or_none(measurement.haze),
         "score": finite_or_none(measurement.score),
         "detection_limit": _plain(measurement.detection_limit),
+        "strength_mm_per_cm2": {str(um): finite_or_none(d) for um, d in measurement.strength.items()},
+        "faint_marks": [_mark(mark, with_points=with_points) for mark in measurement.faint_marks],
         "warnings": _warnings(measurement),
         "refused": None,
     }
@@ -150,15 +152,24 @@ def write_zone_png(zone: NDArray[np.bool_], path: Path) -> None:
 
 def measurement_arrays(measurement: PanelMeasurement) -> Arrays:
     """What the record leaves out: the zone mask, and points and figures of marks at full precision."""
-    marks = measurement.marks
-    points = [mark.points for mark in marks]
     return {
         "shape": np.array(measurement.zone.shape),
         "zone": np.packbits(measurement.zone),
-        "lengths": np.array([len(one) for one in points], dtype=np.int64),
-        "points": np.concatenate(points) if points else np.empty((0, 2)),
-        "figures": np.array([[getattr(mark, name) for name in _MARK_FIGURES] for mark in marks]),
+        **_line_arrays("", measurement.marks),
+        **_line_arrays("faint_", measurement.faint_marks),
         "limit": np.array([getattr(measurement.detection_limit, name) for name in _LIMIT_FIGURES]),
+    }
+
+
+def _line_arrays(prefix: str, marks: Sequence[Mark]) -> Arrays:
+    """Marks as arrays: what belongs to their points lies end to end."""
+    nothing = np.empty(0, np.float32)
+    return {
+        f"{prefix}lengths": np.array([len(mark.points) for mark in marks], dtype=np.int64),
+        f"{prefix}points": np.concatenate([np.empty((0, 2)), *(mark.points for mark in marks)]),
+        f"{prefix}um": np.concatenate([nothing, *(mark.um for mark in marks)]),
+        f"{prefix}beside": np.concatenate([nothing, *(mark.beside for mark in marks)]),
+        f"{prefix}figures": np.array([[getattr(mark, name) for name in _MARK_FIGURES] for mark in marks]),
     }
 
 
@@ -198,6 +209,8 @@ def measurement_from(
         zone=np.zeros((0, 0), dtype=bool) if arrays is None else _zone(arrays),
         area_cm2=_number(record["zone"]["area_cm2"]),
         marks=_marks(record["marks"], arrays),
+        faint_marks=_marks(record.get("faint_marks", ()), arrays, "faint_"),
+        strength={int(um): _number(d) for um, d in record.get("strength_mm_per_cm2", {}).items()},
         spots=tuple(
             _part(SpotDefect, {**one, "row": one["y"], "column": one["x"]}) for one in record["spots"]
         ),
@@ -205,28 +218,40 @@ def measurement_from(
         rings=tuple(_part(RingDensity, one) for one in record["rings"]),
         longest_scratch_mm=_number(record["longest_scratch_mm"]),
         haze=_number(record["haze"]),
-        score=_number(record["score"]),
+        score=record["score"],
         detection_limit=_part(DetectionLimit, limit),
         warnings=tuple(said),
     )
 
 
-_MARK_ARRAYS = ("points",)
-_MARK_FIGURES = ("length_mm", "width_mm", "contrast", "contrast_to_noise")
+_MARK_ARRAYS = ("points", "um", "beside")
+_MARK_FIGURES = ("length_mm", "width_mm", "contrast", "contrast_to_noise", "equivalent_width_um")
 _LIMIT_FIGURES = tuple(field.name for field in fields(DetectionLimit))
 
 
 def _marks(
-    records: Sequence[Mapping[str, Any]], arrays: Mapping[str, NDArray[Any]] | None
+    records: Sequence[Mapping[str, Any]], arrays: Mapping[str, NDArray[Any]] | None, prefix: str = ""
 ) -> tuple[Mark, ...]:
     if arrays is None:
         return tuple(_part(Mark, {**one, "points": _points(one)}) for one in records)
-    if len(arrays["lengths"]) != len(records):
-        raise ValueError(f"arrays of {len(arrays['lengths'])} marks for a record of {len(records)}")
-    points = np.split(arrays["points"], np.cumsum(arrays["lengths"])[:-1]) if records else []
+    lengths, figures = arrays[prefix + "lengths"], arrays[prefix + "figures"]
+    if len(lengths) != len(records):
+        raise ValueError(f"arrays of {len(lengths)} marks for a record of {len(records)}")
+    cuts = np.cumsum(lengths)[:-1]
+    along = [np.split(arrays[prefix + name], cuts) if records else [] for name in _MARK_ARRAYS]
+    parts = zip(records, *along, figures, strict=True)
     return tuple(
-        _part(Mark, {**one, "points": line, **dict(zip(_MARK_FIGURES, map(float, figures), strict=True))})
-        for one, line, figures in zip(records, points, arrays["figures"], strict=True)
+        _part(
+            Mark,
+            {
+                **one,
+                "points": points,
+                "um": um,
+                "beside": beside,
+                **dict(zip(_MARK_FIGURES, map(float, row), strict=True)),
+            },
+        )
+        for one, points, um, beside, row in parts
     )
 
 

@@ -16,8 +16,17 @@ from defectmap.panel.hotspot import Background, halo_profile, other_lights
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Hotspot, Mark, Polarity
 from defectmap.panel.noise import stabilise
-from defectmap.panel.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
+from defectmap.panel.paths import (
+    Path,
+    Paths,
+    lengths_px,
+    normals,
+    radii_px,
+    resample,
+    smooth,
+)
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
+from defectmap.panel.strength import equivalent_width
 from defectmap.panel.traces import trace
 from defectmap.panel.zone import WHITE_NOISE_QUARTILE, WHITE_NOISE_QUARTILE_NARROW, texture_factor
 
@@ -34,7 +43,7 @@ MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then re
 class Findings:
     """What was found in the zone."""
 
-    marks: list[Mark]
+    marks: list[Mark]  # every line, of the standard (`standard.by_standard`) or fainter
     ring_arcs: list[Path]  # pieces of rings too tight for a mark
     texture: Background  # `zone.texture_factor`
     stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
@@ -95,7 +104,7 @@ def find_marks(
     lines = without_doubles(candidates, luminance.shape, scale=scale)
     kept, arcs, bands, lit = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
     return Findings(
-        marks=_marks(kept, px_per_mm or 1.0, scale),
+        marks=_marks(kept, luminance, px_per_mm=px_per_mm or 1.0, scale=scale),
         ring_arcs=arcs,
         texture=texture,
         stable=stable,
@@ -205,22 +214,28 @@ def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(inside[paths.starts + paths.lengths] - inside[paths.starts] > 0.5 * paths.lengths)
 
 
-def _marks(candidates: list[Candidate], px_per_mm: float, scale: float) -> list[Mark]:
-    paths = _paths(candidates)
+def _marks(
+    lines: list[Candidate], luminance: NDArray[np.float32], *, px_per_mm: float, scale: float
+) -> list[Mark]:
+    paths = _paths(lines)
     found = kinds(Paths(paths.points / scale, paths.lengths))
+    um, beside = (paths.split(v) for v in equivalent_width(luminance, paths, px_per_mm=scale))
     marks = []
-    for candidate, kind, length in zip(candidates, found, lengths_px(paths).tolist(), strict=True):
-        evidence = candidate.evidence
+    for i, (line, length) in enumerate(zip(lines, lengths_px(paths).tolist(), strict=True)):
+        evidence = line.evidence
         contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
         marks.append(
             Mark(
-                kind=kind,
-                polarity=candidate.polarity,
-                points=candidate.points,
+                kind=found[i],
+                polarity=line.polarity,
+                points=line.points,
                 length_mm=length / px_per_mm,
-                width_mm=candidate.width_px / px_per_mm,
+                width_mm=line.width_px / px_per_mm,
                 contrast=middle(contrast),
-                contrast_to_noise=candidate.strength,
+                contrast_to_noise=line.strength,
+                equivalent_width_um=middle(np.abs(um[i])),
+                um=um[i],
+                beside=beside[i],
             )
         )
     return marks

@@ -17,6 +17,7 @@ from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
+from defectmap.panel.standard import by_standard, spectrum
 from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
 
 
@@ -66,14 +67,14 @@ def measure(
     )
     if found.edges is not None:
         zone &= ~found.edges
-    marks = found.marks
     typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
-    refuse_blur(shot.luminance, marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)
+    marks, faint = by_standard(found.marks, mm=typical / ppm)
+    refuse_blur(shot.luminance, found.marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)
     spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
         found.stable,
         zone,
         texture=found.texture,
-        lines=dust.paths_of(marks, found.ring_arcs),
+        lines=dust.paths_of(found.marks, found.ring_arcs),
         shrink=found.shrink,
         scale=typical,
         px_per_mm=ppm,
@@ -92,7 +93,9 @@ def measure(
         rings=figures.rings,
         longest_scratch_mm=figures.longest_scratch_mm,
         haze=haze,
-        score=figures.score,
+        score=figures.score if resolved.scale.calibrated else None,
+        faint_marks=tuple(faint),
+        strength=spectrum(found.marks, area_cm2=figures.area_cm2, mm=typical / ppm),
         detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
         warnings=(
             *shot.warnings,

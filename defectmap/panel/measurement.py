@@ -7,6 +7,8 @@ one pixel, densities are relative, and every output says `uncalibrated`.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -16,6 +18,10 @@ from numpy.typing import NDArray
 MarkKind = Literal["swirl", "scratch", "trail"]
 Polarity = Literal["bright", "dark"]
 ScaleSource = Literal["typed", "card", "field-width", "none"]
+
+
+def _nothing() -> NDArray[np.float32]:
+    return np.empty(0, np.float32)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +77,10 @@ class Mark:
     width_mm: float  # full width at half height of the cross profile, camera blur included
     contrast: float  # median of |peak - surround| / surround, linear light
     contrast_to_noise: float  # median of |peak - surround| / noise of one pixel
+    equivalent_width_um: float = math.nan  # median of |um|; in thousandths of a px where the scale is unknown
+    # at each point; empty where a mark was read back from a record without them
+    um: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) signed equivalent width, + is brighter
+    beside: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) linear light beside the line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +129,7 @@ class DetectionLimit:
     contrast_to_noise: float  # threshold that a mark must reach along `length_mm`
     length_mm: float  # shortest mark counted
     contrast: float  # the same threshold as a share of the surround, median over the zone
+    equivalent_width_um: float = math.nan  # faintest that half of the zone could show along `length_mm`
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,12 +141,14 @@ class PanelMeasurement:
     hotspot: Hotspot
     zone: NDArray[np.bool_]  # (H, W): where marks count
     area_cm2: float
-    marks: tuple[Mark, ...]
+    marks: tuple[Mark, ...]  # of the standard: equivalent width of at least 100 µm along at least 1 mm
     spots: tuple[SpotDefect, ...]
     density: Density  # mm/cm²
     rings: tuple[RingDensity, ...]
     longest_scratch_mm: float
     haze: float
-    score: float
+    score: float | None  # None where the scale is unknown: lengths in px make no score
     detection_limit: DetectionLimit
+    faint_marks: tuple[Mark, ...] = ()  # below the standard of `strength.STANDARD_UM`: in no figure
+    strength: Mapping[int, float] = field(default_factory=dict)  # µm → mm/cm² of marks at least so strong
     warnings: tuple[str, ...] = field(default=())

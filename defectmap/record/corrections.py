@@ -122,7 +122,7 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
         density=figures.density,
         rings=figures.rings,
         longest_scratch_mm=figures.longest_scratch_mm,
-        score=figures.score,
+        score=figures.score if measured.score is not None else None,
         warnings=(*measured.warnings, _sentence(corrections)),
     )
 

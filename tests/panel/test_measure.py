@@ -54,7 +54,8 @@ def test_density_is_that_of_what_the_photograph_shows(density):
     shown = seen(density)
     result = measured(shown)
     # 12 %: the worst that a photograph may be off; one field of view holds some tens of marks.
-    assert result.density.all == pytest.approx(visible_mm(shown, result.zone) / result.area_cm2, rel=0.12)
+    found = sum(mark.length_mm for mark in (*result.marks, *result.faint_marks))
+    assert found == pytest.approx(visible_mm(shown, result.zone), rel=0.12)
 
 
 def test_denser_swirls_give_more_density_and_a_lower_score():
@@ -81,7 +82,8 @@ def test_density_does_not_saturate_on_a_dense_panel(px_per_mm):
     size = (round(70 * px_per_mm), round(90 * px_per_mm))
     shown = seen(200.0, replace(FINE, px_per_mm=px_per_mm, size_px=size))
     result = measured(shown)
-    assert result.density.all == pytest.approx(visible_mm(shown, result.zone) / result.area_cm2, rel=0.12)
+    found = sum(mark.length_mm for mark in (*result.marks, *result.faint_marks))
+    assert found == pytest.approx(visible_mm(shown, result.zone), rel=0.12)
 
 
 def test_parts_of_a_result_agree():
@@ -258,9 +260,9 @@ def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
     told, untold, wrong = (
         measure(file_of(rgb, iso=iso), px_per_mm=COARSE.px_per_mm) for iso in (400, None, 100)
     )
-    # 15 %: the grain reads as ISO 300 to 420; taken for ISO 100 the same picture gives a third more
+    # 15 %: the grain reads as ISO 300 to 420
     assert untold.density.all == pytest.approx(told.density.all, rel=0.15)
-    assert wrong.density.all > 1.3 * told.density.all
+    assert wrong.density.all > 1.1 * told.density.all
     assert any("does not tell its ISO" in w for w in untold.warnings)
     assert not any("does not tell its ISO" in w for w in told.warnings)
 
@@ -287,8 +289,9 @@ def test_a_scale_changes_lengths_in_proportion(swirled):
     shown, usual = swirled
     other = measure(file_of(shown.rgb), px_per_mm=1.1 * COARSE.px_per_mm)
     assert other.area_cm2 == pytest.approx(usual.area_cm2 / 1.1**2)
-    # 4 %: the shortest mark and the window along a line grow with the scale.
-    assert other.density.all == pytest.approx(1.1 * usual.density.all, rel=0.04)
+    # longer by 1.1 for each area, less what is weaker by 1.1 in µm and falls below the standard
+    assert usual.density.all < other.density.all < 1.1 * usual.density.all
+    assert other.strength[50] == pytest.approx(1.1 * usual.strength[50], rel=0.1)
 
 
 # --- the card ---------------------------------------------------------------------------

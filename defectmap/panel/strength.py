@@ -1,0 +1,89 @@
+"""How strong a mark is: its equivalent width, the light of the line over the light beside it.
+
+W = ∫ (L − B) / B dx across the line, in µm and in linear light, as spectroscopy measures its lines (any
+textbook, for instance Gray, *The Observation and Analysis of Stellar Photospheres*; from memory). The sum
+across a line outlives blur, sharpening and another number of pixels for a millimetre, and the ratio outlives
+exposure and gain; so W belongs to the paint and its light, where a contrast to noise belongs to the camera.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel.paths import Paths, normals
+from defectmap.panel.ridges import look_up
+from defectmap.panel.tuning import (
+    ACROSS_STEP_MM,
+    DARKEST_BESIDE,
+    HALF_CORE_MM,
+    SIDE_MM,
+    STANDARD_LENGTH_MM,
+)
+
+
+def equivalent_width(
+    luminance: NDArray[np.float32], paths: Paths, *, px_per_mm: float
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Equivalent width of lines, point by point.
+
+    The light beside is taken on either side by itself, as the median of what is averaged along 1 mm there,
+    and the two are averaged, so that a slope of light cancels.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    paths : Paths
+        Row, column, about one point a pixel.
+    px_per_mm : float
+
+    Returns
+    -------
+    um : (N,) float32 ndarray
+        Running median along 1 mm; + where the line is brighter than what lies beside it, − where darker.
+    beside : (N,) float32 ndarray
+        Linear light beside the line.
+    """
+    reach = round((SIDE_MM[1] + 1e-9) / ACROSS_STEP_MM)
+    offsets = np.arange(-reach, reach + 1, dtype=np.float64) * ACROSS_STEP_MM
+    light = _across(luminance, paths, np.asarray(offsets * px_per_mm))
+    window = max(3, round(STANDARD_LENGTH_MM * px_per_mm)) | 1
+    beside = _beside(light, offsets, paths, window)
+    core = np.abs(offsets) <= HALF_CORE_MM + 1e-9
+    line = light[:, core].sum(axis=1) * np.float32(ACROSS_STEP_MM)
+    wide = np.float32(core.sum() * ACROSS_STEP_MM)
+    ground = np.maximum(beside, np.float32(DARKEST_BESIDE))
+    um = 1000 * (line - beside * wide) / ground
+    return running_median(um, paths, window_px=window), beside
+
+
+def _across(
+    luminance: NDArray[np.float32], paths: Paths, offsets_px: NDArray[np.floating[Any]]
+) -> NDArray[np.float32]:
+    place, slant = paths.points.astype(np.float32), normals(paths).astype(np.float32)
+    steps = offsets_px.astype(np.float32)
+    return look_up(luminance, place[:, :1] + steps * slant[:, :1], place[:, 1:] + steps * slant[:, 1:])
+
+
+def _beside(
+    light: NDArray[np.float32], offsets: NDArray[np.floating[Any]], paths: Paths, window_px: int
+) -> NDArray[np.float32]:
+    from defectmap.panel.contrast import averaged
+
+    sides = []
+    for way in (-1, 1):
+        there = (way * offsets >= SIDE_MM[0] - 1e-9) & (way * offsets <= SIDE_MM[1] + 1e-9)
+        even = averaged(np.ascontiguousarray(light[:, there]), paths, window_px=window_px)
+        sides.append(np.median(even, axis=1))
+    return np.asarray(0.5 * (sides[0] + sides[1]), np.float32)
+
+
+def running_median(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> NDArray[np.float32]:
+    """Median along each line, its end values repeated beyond the ends; ``window_px`` is odd."""
+    from scipy.ndimage import median_filter
+
+    source, real = paths.padded(window_px // 2)
+    return np.asarray(median_filter(values[source], size=window_px)[real])
