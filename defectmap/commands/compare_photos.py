@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +17,7 @@ from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeating import MIN_SHOTS, repeat_profile
 from defectmap.comparison.setup_profile import find_profile, save_profile
 from defectmap.errors import DefectmapError, PhotoError
-from defectmap.outputs import OutputError, find_photos, protect_photos, writing
+from defectmap.outputs import OutputError, check_outputs, find_photos, write_file
 from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
 from defectmap.panel.photo import photograph as photo
 from defectmap.pictures.crops import Centre, crop_pair, side_by_side
@@ -163,8 +164,9 @@ def write_crops(before: Sequence[Shot], after: Sequence[Shot], found: Comparison
         for centre in CENTRES:
             pair = crop_pair(one.photo, other.photo, spot, centre=centre)
             path = folder / f"spot{number}-{centre.replace(' ', '-')}.png"
-            with writing(path):
-                Image.fromarray(side_by_side(pair)).save(path)
+            out = io.BytesIO()
+            Image.fromarray(side_by_side(pair)).save(out, format="PNG")
+            write_file(path, out.getvalue())
             written.append(path)
     return written
 
@@ -173,7 +175,7 @@ def _check_targets(options: CompareOptions, photos: Sequence[Path]) -> None:
     if options.report and options.report.suffix.lower() not in (".html", ".pdf"):
         raise OutputError(f"--report {options.report} must end in .html or .pdf.")
     targets = [path for path in (options.json_file, options.report) if path and path != STANDARD_OUTPUT]
-    protect_photos(targets, photos)
+    check_outputs(targets, photos)
 
 
 def _read_all(
@@ -213,8 +215,7 @@ def _write_json(record: Record, target: Path | None) -> None:
     if target == STANDARD_OUTPUT:
         print(json_text(record, ascii_only=True), end="")
         return
-    with writing(target):
-        target.write_text(json_text(record), encoding="utf-8")
+    write_file(target, json_text(record).encode())
 
 
 def _write_report(found: Comparison, before: Sequence[Shot], after: Sequence[Shot], path: Path) -> None:

@@ -8,19 +8,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 from rich.console import Console
 
+from defectmap.commands.measure_many import results
 from defectmap.commands.measure_table import print_measurements
+from defectmap.commands.measure_work import Done, Work
+from defectmap.commands.printing import safe
+from defectmap.commands.records_file import RecordsFile
 from defectmap.commands.terminal import console, progress_bar
-from defectmap.errors import PhotoError, ScaleError
-from defectmap.outputs import OutputError, find_photos, plan_outputs, protect_photos, writing
-from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record, write_zone_png
-from defectmap.panel.measure import measure
-from defectmap.panel.measurement import PanelMeasurement
-from defectmap.panel.photo import photograph as photo
-from defectmap.panel.photo.head import read_file
-from defectmap.pictures.overlay import draw_overlay
+from defectmap.errors import ScaleError
+from defectmap.outputs import OutputError, check_outputs, find_photos, plan_outputs, write_file
+from defectmap.panel.codec import json_text
 
 STANDARD_OUTPUT = Path("-")
 REFUSED = 3
@@ -36,6 +34,8 @@ class MeasureOptions:
     json_file: Path | None = None
     zone: Path | None = None
     overlay: Path | None = None
+    jobs: int = 1
+    cluster: str | None = None
 
     def check(self) -> None:
         """Raise `ScaleError` for scales that clash or are no lengths, `OutputError` for odd file endings."""
@@ -52,22 +52,15 @@ class MeasureOptions:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PhotoResult:
-    """One photograph, measured or refused."""
+class Targets:
+    """Where the pictures of one photograph go."""
 
-    record: Record
-    measurement: PanelMeasurement | None
-
-    def without_zone(self) -> PhotoResult:
-        """Drop the zone mask, so that a folder of photographs does not fill the memory."""
-        if self.measurement is None:
-            return self
-        slim = dataclasses.replace(self.measurement, zone=np.empty((0, 0), np.bool_))
-        return PhotoResult(record=self.record, measurement=slim)
+    zone: Path | None = None
+    overlay: Path | None = None
 
 
 def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
-    """Measure the photographs, write what was asked for, print tables; return the exit status.
+    """Measure the photographs, write each result as it comes, print tables; return the exit status.
 
     Raises
     ------
@@ -76,70 +69,97 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
     """
     options.check()
     photos = find_photos(paths)
+    targets = plan_targets(photos, options)
     to_stdout = options.json_file == STANDARD_OUTPUT
+    several = len(photos) > 1 or any(path.is_dir() for path in paths)
+    work = [work_for(path, options, target) for path, target in zip(photos, targets, strict=True)]
+    ended: list[Done] = []
+    unwritten: list[str] = []
+    records = RecordsFile(None if to_stdout else options.json_file, several=several)
+    with records, progress_bar() as progress:
+        task = progress.add_task(f"measuring {photos[0].name}", total=len(photos))
+        found = results(work, jobs=options.jobs, cluster=options.cluster)
+        for path, target, done in zip(photos, targets, found, strict=True):
+            done, problems = write_pictures(done, target)
+            unwritten += problems
+            records.add(done.record)
+            ended.append(done)
+            progress.update(task, advance=1, description=f"measured {path.name}")
+    if to_stdout:
+        content = [done.record for done in ended]
+        print(json_text(content if several else content[0], ascii_only=True), end="")
+    print_measurements(console(stderr=to_stdout), [done.measurement for done in ended if done.measurement])
+    print_refusals(ended)
+    unwritten += [records.problem] if records.problem else []
+    print_problems(unwritten)
+    return REFUSED if unwritten or any(done.measurement is None for done in ended) else 0
+
+
+def plan_targets(photos: Sequence[Path], options: MeasureOptions) -> list[Targets]:
+    """Choose every file to be written, and refuse those that could not be, before any work.
+
+    Raises
+    ------
+    OutputError
+        See `check_outputs`.
+    """
     zones = plan_outputs(options.zone, photos, ending="-zone", suffix=".png")
     overlays = plan_outputs(options.overlay, photos, ending="-overlay", suffix=".png")
-    if options.json_file and not to_stdout:
-        protect_photos([options.json_file], photos)
-    results: list[PhotoResult] = []
-    with progress_bar() as progress:
-        task = progress.add_task("measuring", total=len(photos))
-        for path, zone, overlay in zip(photos, zones, overlays, strict=True):
-            progress.update(task, description=f"measuring {path.name}")
-            results.append(measure_file(path, options, zone=zone, overlay=overlay).without_zone())
-            progress.advance(task)
-    several = len(photos) > 1 or any(path.is_dir() for path in paths)
-    _write_json([result.record for result in results], options.json_file, several=several)
-    print_measurements(console(stderr=to_stdout), [r.measurement for r in results if r.measurement])
-    print_refusals(results)
-    return REFUSED if any(result.measurement is None for result in results) else 0
+    json_file = None if options.json_file == STANDARD_OUTPUT else options.json_file
+    check_outputs([json_file, *zones, *overlays], photos)
+    return [Targets(zone=zone, overlay=over) for zone, over in zip(zones, overlays, strict=True)]
 
 
-def measure_file(
-    path: Path, options: MeasureOptions, *, zone: Path | None = None, overlay: Path | None = None
-) -> PhotoResult:
-    """Measure one file and write its zone mask and overlay; a refusal is a result, not an error."""
-    data: bytes | None = None
-    try:
-        data, _ = read_file(path)
-        shot = photo.load(data, name=path.name)
-        measured = measure(shot, px_per_mm=options.px_per_mm, field_width_mm=options.field_width_mm)
-    except PhotoError as error:
-        return PhotoResult(record=refusal_record(path.name, str(error), data=data), measurement=None)
-    if zone:
-        with writing(zone):
-            write_zone_png(measured.zone, zone)
-    if overlay:
-        with writing(overlay):
-            write_overlay(shot, measured, overlay)
-    record = measurement_record(measured, mask_png=str(zone) if zone else None)
-    return PhotoResult(record=record, measurement=measured)
+def work_for(path: Path, options: MeasureOptions, target: Targets) -> Work:
+    """What is to be done with one file."""
+    return Work(
+        name=path.name,
+        source=path,
+        px_per_mm=options.px_per_mm,
+        field_width_mm=options.field_width_mm,
+        zone=str(target.zone) if target.zone else None,
+        overlay=target.overlay.suffix if target.overlay else None,
+    )
 
 
-def write_overlay(shot: photo.Photo, measured: PanelMeasurement, path: Path) -> None:
-    """Draw the overlay of a photograph and write it as PNG or JPEG, by the file's ending."""
-    from PIL import Image
+def write_pictures(done: Done, target: Targets) -> tuple[Done, list[str]]:
+    """Write zone mask and overlay; what cannot be written is said at the end, and costs nothing else.
 
-    # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
-    Image.fromarray(draw_overlay(shot.rgb, measured)).save(path, quality=88, subsampling=0)
+    Returns
+    -------
+    Done
+        Without the pictures, its record naming the mask only if it was written.
+    list of str
+        What could not be written, and why.
+    """
+    problems = []
+    record = done.record
+    for path, data in ((target.zone, done.zone_png), (target.overlay, done.overlay)):
+        if path is None or data is None:
+            continue
+        try:
+            write_file(path, data)
+        except OutputError as error:
+            problems.append(str(error))
+            if path == target.zone:
+                record = {**record, "zone": {**record["zone"], "mask_png": None}}
+    return dataclasses.replace(done, record=record, zone_png=None, overlay=None), problems
 
 
-def _write_json(records: list[Record], target: Path | None, *, several: bool) -> None:
-    if target is None:
-        return
-    content: list[Record] | Record = records if several else records[0]
-    if target == STANDARD_OUTPUT:
-        print(json_text(content, ascii_only=True), end="")
-        return
-    with writing(target):
-        target.write_text(json_text(content), encoding="utf-8")
-
-
-def print_refusals(results: Sequence[PhotoResult]) -> None:
+def print_refusals(ended: Sequence[Done]) -> None:
     """Say on standard error which photographs were refused, a line each."""
     screen = Console(stderr=True, soft_wrap=True)
-    for result in results:
-        if result.measurement is None:
-            name, reason = result.record["photo"]["name"], result.record["refused"]
+    for done in ended:
+        if done.measurement is None:
+            name, reason = done.record["photo"]["name"], done.record["refused"]
             words = reason if name in reason else f"{name}: {reason}"
-            screen.print(f"Refused: {words}", markup=False, highlight=False)
+            screen.print(
+                safe(f"{'Failed' if done.fault else 'Refused'}: {words}"), markup=False, highlight=False
+            )
+
+
+def print_problems(problems: Sequence[str]) -> None:
+    """Say on standard error which results could not be written."""
+    screen = Console(stderr=True, soft_wrap=True)
+    for words in problems:
+        screen.print(safe(f"Not written: {words}"), markup=False, highlight=False)

@@ -22,11 +22,9 @@ def guide(
 
     Lamp, distance, angle, exposure, how many spots, which stages, and the cautions.
     """
-    from defectmap.outputs import writing
     from defectmap.report.guide_sheet import write_guide
 
     if paper.lower() not in SHEETS:
         raise typer.BadParameter(f"{paper!r} is neither a4 nor letter.", param_hint="--paper")
-    with writing(out):
-        write_guide(out, paper=SHEETS[paper.lower()])
+    write_guide(out, paper=SHEETS[paper.lower()])
     typer.echo(f"Wrote {out}. Print it on both sides of one sheet.")

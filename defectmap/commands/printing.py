@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import typer
 
-from defectmap.errors import JobError
+from defectmap import __version__
+from defectmap.outputs import write_file
 from defectmap.record.sealing import plain
 
 STANDARD_OUTPUT = Path("-")
@@ -56,16 +56,15 @@ def number(value: float | None, places: int = 1) -> str:
 
 
 def write_json(value: Any, file: Path | None) -> None:
-    """Write a record as JSON; never over a file that is there already, unless it was written so before."""
+    """Write a record as JSON, with the program's name; never over a file that was not written so before."""
     if file is None:
         return
-    text = json.dumps(plain(value), ensure_ascii=file == STANDARD_OUTPUT, indent=1, allow_nan=False) + "\n"
+    content = plain(value)
+    for one in content if isinstance(content, list) else [content]:
+        if isinstance(one, dict):
+            one.setdefault("program", f"defectmap {__version__}")
+    text = json.dumps(content, ensure_ascii=file == STANDARD_OUTPUT, indent=1, allow_nan=False) + "\n"
     if file == STANDARD_OUTPUT:
         typer.echo(text, nl=False)
         return
-    unfinished = file.with_name(f".{file.name}.part")
-    try:
-        unfinished.write_text(text, encoding="utf-8")
-        os.replace(unfinished, file)
-    except OSError as error:
-        raise JobError(f"{file} cannot be written ({error.strerror}); choose another place.") from error
+    write_file(file, text.encode())

@@ -15,6 +15,9 @@ import typer
 from defectmap import __version__
 from defectmap.commands.lazy import LazyCommand, LazyGroup
 from defectmap.errors import DefectmapError
+from defectmap.outputs import overwriting
+
+OVERWRITE = "--overwrite"
 
 # Commands that live elsewhere, listed here so that `--help` need not import them. One whose module is not
 # part of this installation is not listed.
@@ -58,12 +61,21 @@ class _Commands(LazyGroup):
 
     lazy = LAZY_COMMANDS
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Take an option of the program from wherever it stands, so that no command need know it."""
+        if OVERWRITE in args:
+            args = [OVERWRITE, *(arg for arg in args if arg != OVERWRITE)]
+        return super().parse_args(ctx, args)
+
     def invoke(self, ctx: Any) -> Any:
         """Run the command; an error that a person can put right becomes one sentence and an exit status."""
+        from defectmap.commands.printing import safe
+
         try:
-            return super().invoke(ctx)
+            with overwriting(bool(ctx.params.get("overwrite"))):
+                return super().invoke(ctx)
         except DefectmapError as error:
-            typer.echo(f"Error: {error}", err=True)
+            typer.echo(f"Error: {safe(error)}", err=True)
             raise typer.Exit(error.exit_code) from None
 
 
@@ -101,6 +113,12 @@ def options(
     version: Annotated[
         bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
     ] = False,
+    overwrite: Annotated[
+        bool,
+        typer.Option(
+            OVERWRITE, help="Let results replace files that defectmap did not write; stands anywhere."
+        ),
+    ] = False,
 ) -> None:
     """Measure swirl marks, scratches and haze in photographs of car paint under one lamp."""
 
@@ -126,6 +144,13 @@ def measure(
             "--overlay", metavar="FILE.png", help="Write the photo with its marks; a folder for several."
         ),
     ] = None,
+    jobs: Annotated[
+        int, typer.Option("--jobs", metavar="N", min=0, help="Measure N at a time; 0 for one a core.")
+    ] = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="Measure on the workers of this Dask scheduler."),
+    ] = None,
 ) -> None:
     """Measure photographs: marks, lengths, haze, score.
 
@@ -140,7 +165,13 @@ def measure(
     from defectmap.commands.measure_photos import MeasureOptions, run_measure
 
     options = MeasureOptions(
-        px_per_mm=px_per_mm, field_width_mm=field_width_mm, json_file=json_file, zone=zone, overlay=overlay
+        px_per_mm=px_per_mm,
+        field_width_mm=field_width_mm,
+        json_file=json_file,
+        zone=zone,
+        overlay=overlay,
+        jobs=jobs,
+        cluster=cluster,
     )
     raise typer.Exit(run_measure(photos, options))
 
@@ -180,14 +211,12 @@ def card(
 
     Print at 100 %, check the ruler, lay it beside the marks and tape it; never slide it on paint.
     """
-    from defectmap.outputs import writing
     from defectmap.panel.card import write_card
 
     sheets: dict[str, Literal["A4", "Letter"]] = {"a4": "A4", "letter": "Letter"}
     if paper.lower() not in sheets:
         raise typer.BadParameter(f"{paper!r} is neither a4 nor letter.", param_hint="--paper")
-    with writing(out):
-        write_card(out, paper=sheets[paper.lower()])
+    write_card(out, paper=sheets[paper.lower()])
     typer.echo(f"Wrote {out}. Print it at 100 % and check its ruler against a real one.")
 
 

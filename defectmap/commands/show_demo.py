@@ -15,7 +15,7 @@ from rich.table import Table
 import defectmap
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.errors import DefectmapError
-from defectmap.outputs import writing
+from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.results import compare, measure
 from defectmap.record.sample_job import JOB_FILE, load_sample_job
@@ -72,8 +72,7 @@ def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     finally:
         store.close()
     page = out / "index.html"
-    with writing(page):
-        page.write_text(demo_page(panels, posting=(out / POSTING).exists()), encoding="utf-8")
+    write_file(page, demo_page(panels, posting=(out / POSTING).exists()).encode())
     screen = console()
     screen.print(demo_table(panels))
     refused = [one for panel in panels for one in panel.sides.values() if one.refused]
@@ -160,8 +159,7 @@ def _compared(store: Store, reference: str, name: str, sides: Mapping[str, Photo
 
 def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
     """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
-    from defectmap.commands.measure_photos import write_overlay
-    from defectmap.panel.codec import json_text, write_zone_png
+    from defectmap.panel.codec import json_text, zone_png
     from defectmap.panel.photo.photograph import load
 
     stem = Path(result.photograph.name).stem
@@ -170,13 +168,11 @@ def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
     if not result.refused:
         record["zone"] = {**record["zone"], "mask_png": str(zone)}
         measured = measurement_of(store, result)
-        with writing(zone):
-            write_zone_png(measured.zone, zone)
+        write_file(zone, zone_png(measured.zone))
         original = store.originals.path(result.photograph.sha256).read_bytes()
-        with writing(overlay):
-            write_overlay(load(original, name=result.photograph.name), measured, overlay)
-    with writing(path):
-        path.write_text(json_text(record), encoding="utf-8")
+        shot = load(original, name=result.photograph.name)
+        write_file(overlay, overlay_picture(shot, measured, overlay.suffix))
+    write_file(path, json_text(record).encode())
 
 
 def _write_report(store: Store, reference: str, out: Path) -> None:

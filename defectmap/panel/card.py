@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.outputs import write_file
+
 if TYPE_CHECKING:
     from fpdf import FPDF
 
@@ -119,7 +121,7 @@ def _marker_boxes(number: int, *, x_mm: float, y_mm: float) -> Iterator[Box]:
 
 def write_card(path: str | Path, *, paper: Paper = "A4") -> None:
     """Write the card as a PDF; see `card_pdf`."""
-    Path(path).write_bytes(card_pdf(paper=paper))
+    write_file(Path(path), card_pdf(paper=paper))
 
 
 def card_pdf(*, paper: Paper = "A4") -> bytes:

@@ -8,11 +8,11 @@ and EXIF orientation is already applied.
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
@@ -137,17 +137,13 @@ def json_text(records: list[Record] | Record, *, ascii_only: bool = False) -> st
     return json.dumps(records, indent=1, ensure_ascii=ascii_only, allow_nan=False) + "\n"
 
 
-def write_zone_png(zone: NDArray[np.bool_], path: Path) -> None:
-    """Write the zone mask as an 8-bit grey PNG of the photograph's size: 255 where marks count, else 0.
-
-    Raises
-    ------
-    OSError
-        The file cannot be written.
-    """
+def zone_png(zone: NDArray[np.bool_]) -> bytes:
+    """The zone mask as an 8-bit grey PNG of the photograph's size: 255 where marks count, else 0."""
     from PIL import Image
 
-    Image.fromarray(zone.astype(np.uint8) * 255).save(path, format="PNG")
+    out = io.BytesIO()
+    Image.fromarray(zone.astype(np.uint8) * 255).save(out, format="PNG")
+    return out.getvalue()
 
 
 def measurement_arrays(measurement: PanelMeasurement) -> Arrays:

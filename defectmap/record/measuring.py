@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
-import threading
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -26,6 +24,7 @@ from defectmap.record.originals import state_of
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.store import Store
+from defectmap.record.workers import end_with_parent
 from defectmap.trade.facts import PhotographRecord
 from defectmap.versions import MEASURING
 
@@ -227,7 +226,7 @@ def _results(
             yield request, measure_one(request, measure)
         return
     # Fresh processes (spawn) behave alike on every system and inherit no database connection.
-    with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_end_with_parent) as pool:
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=end_with_parent) as pool:
         try:
             yield from _windowed(pool, requests, measure, size=2 * count)
         except BrokenProcessPool as error:
@@ -253,18 +252,6 @@ def _windowed(
         done, _ = wait(waiting, return_when=FIRST_COMPLETED)
         for future in done:
             yield waiting.pop(future), future.result()
-
-
-def _end_with_parent() -> None:
-    """End this worker when the program that started it is gone, else a killed run leaves workers behind."""
-    parent = multiprocessing.parent_process()
-
-    def wait_for_it() -> None:
-        if parent is not None:
-            parent.join()
-            os._exit(1)
-
-    threading.Thread(target=wait_for_it, daemon=True).start()
 
 
 def measure_one(request: PhotoRequest, measure: MeasureFunction | None = None) -> Outcome:

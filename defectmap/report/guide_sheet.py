@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from defectmap.outputs import write_file
 from defectmap.panel.card import Paper, blank_sheet
 from defectmap.words.guide import (
     CAUTIONS,
@@ -74,7 +75,7 @@ def guide_pdf(*, paper: Paper = "A4") -> bytes:
 
 def write_guide(path: str | Path, *, paper: Paper = "A4") -> None:
     """Write the guide as a PDF; see `guide_pdf`."""
-    Path(path).write_bytes(guide_pdf(paper=paper))
+    write_file(Path(path), guide_pdf(paper=paper))
 
 
 def _write(pdf: FPDF, words: str, size_pt: float, *, bold: bool = False, after_mm: float = 1.0) -> None:

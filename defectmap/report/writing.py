@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
-from defectmap.outputs import OutputError, writing
+from defectmap.outputs import OutputError, write_file
 from defectmap.report.claims import ClaimSheet
 from defectmap.report.content import Audience, Report
 
@@ -34,7 +33,7 @@ def write_report(report: Report, path: Path, *, audience: Audience = "customer")
         from defectmap.report.table import report_table
 
         data = report_table(report).encode("utf-8-sig")
-    write_whole(path, data)
+    write_file(path, data)
 
 
 def write_claims(sheet: ClaimSheet, path: Path) -> None:
@@ -48,7 +47,7 @@ def write_claims(sheet: ClaimSheet, path: Path) -> None:
     from defectmap.report.claimpages import claims_html, claims_pdf
 
     ending = _ending(path, CLAIM_ENDINGS)
-    write_whole(path, claims_html(sheet).encode() if ending == ".html" else claims_pdf(sheet))
+    write_file(path, claims_html(sheet).encode() if ending == ".html" else claims_pdf(sheet))
 
 
 def write_posting(report: Report, path: Path, *, panel: str | None = None) -> None:
@@ -64,18 +63,7 @@ def write_posting(report: Report, path: Path, *, panel: str | None = None) -> No
     from defectmap.report.posting import posting_picture
 
     _ending(path, (".jpg", ".jpeg"))
-    write_whole(path, posting_picture(report, panel=panel))
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file in one step: a reader, or a crash, never sees half of it."""
-    with writing(path):
-        unfinished = path.with_name(f".{path.name}.part")
-        try:
-            unfinished.write_bytes(data)
-            os.replace(unfinished, path)
-        finally:
-            unfinished.unlink(missing_ok=True)
+    write_file(path, posting_picture(report, panel=panel))
 
 
 def _ending(path: Path, known: tuple[str, ...]) -> str:

@@ -12,7 +12,7 @@ from defectmap.panel.codec import (
     measurement_from,
     measurement_record,
     refusal_record,
-    write_zone_png,
+    zone_png,
 )
 from defectmap.panel.measurement import PhotoFacts, Scale
 from tests.measurements import panel_measurement, straight_mark
@@ -99,7 +99,7 @@ def test_refusal_has_its_reason_and_no_marks():
 
 def test_zone_mask_has_the_photograph_s_size_and_is_nonzero_where_marks_count(tmp_path):
     zone = panel_measurement().zone
-    write_zone_png(zone, tmp_path / "zone.png")
+    (tmp_path / "zone.png").write_bytes(zone_png(zone))
     read = np.asarray(Image.open(tmp_path / "zone.png"))
     np.testing.assert_array_equal(read > 0, zone)
     assert read.dtype == np.uint8

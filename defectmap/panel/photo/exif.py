@@ -22,6 +22,7 @@ _TAKEN_OFFSET = 36881  # OffsetTimeOriginal, EXIF 2.31
 _CUSTOM_RENDERED, _COMPOSITE = 0xA401, 0xA460
 # CustomRendered: 0 and 1 are the standard's; phones extend it with 2 (HDR, original kept), 3 (HDR) and
 # 8 (portrait, HDR): from memory. CompositeImage (EXIF 2.32): 2 and 3 are merged exposures.
+_ISOS, _EXPOSURES_S, _FOCALS_MM = (1.0, 1e7), (1e-7, 1e5), (0.1, 1e4)
 _HDR_RENDERED, _HDR_COMPOSITE = frozenset({2, 3, 8}), frozenset({2, 3})
 
 
@@ -75,11 +76,12 @@ def _facts(tags: Mapping[int, Any]) -> ExifFacts:
         orientation=int(orientation) if orientation in range(1, 9) else 1,
         taken=next((t for t in map(_time, (tags.get(key) for key in _TAKEN)) if t), None),
         taken_offset=_offset(tags.get(_TAKEN_OFFSET)),
-        exposure_s=_number(tags.get(_EXPOSURE)) or _power(-shutter if shutter is not None else None),
-        iso=iso,
+        exposure_s=_within(_EXPOSURES_S, _number(tags.get(_EXPOSURE)))
+        or _power(-shutter if shutter is not None else None),
+        iso=_within(_ISOS, iso),
         f_number=_number(tags.get(_F_NUMBER)) or _power(aperture / 2 if aperture is not None else None),
-        focal_length_mm=_number(tags.get(_FOCAL)),
-        focal_length_35mm=_number(tags.get(_FOCAL_35MM)),
+        focal_length_mm=_within(_FOCALS_MM, _number(tags.get(_FOCAL))),
+        focal_length_35mm=_within(_FOCALS_MM, _number(tags.get(_FOCAL_35MM))),
         camera=_camera(tags),
         hdr=tags.get(_CUSTOM_RENDERED) in _HDR_RENDERED or tags.get(_COMPOSITE) in _HDR_COMPOSITE,
     )
@@ -100,6 +102,11 @@ def _real(value: Any) -> float | None:
 def _number(value: Any) -> float | None:
     number = _real(value)
     return number if number is not None and number > 0 else None
+
+
+def _within(limits: tuple[float, float], value: float | None) -> float | None:
+    """A figure that no camera has is a damaged tag, and so unknown."""
+    return value if value is not None and limits[0] <= value <= limits[1] else None
 
 
 def _power(exponent: float | None) -> float | None:

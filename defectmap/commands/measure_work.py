@@ -1,0 +1,87 @@
+"""One photograph, from its bytes to its record and pictures: the same work here, in a pool, or on a cluster.
+
+Nothing is written here: a worker may sit on another machine. What it hands back is small beside a photograph.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from defectmap.errors import PhotoError
+from defectmap.panel.codec import Record, measurement_record, refusal_record, zone_png
+from defectmap.panel.measure import measure
+from defectmap.panel.measurement import PanelMeasurement
+from defectmap.panel.photo import photograph as photo
+from defectmap.panel.photo.head import read_file
+from defectmap.pictures.overlay import draw_overlay
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """One photograph to be measured, and what is wanted of it."""
+
+    name: str
+    source: Path | bytes
+    px_per_mm: float | None = None
+    field_width_mm: float | None = None
+    zone: str | None = None  # name of the mask in the record, where a mask is wanted
+    overlay: str | None = None  # ending of the overlay, where one is wanted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """One photograph, measured or refused; `fault` where the program itself failed over it."""
+
+    record: Record
+    measurement: PanelMeasurement | None = (
+        None  # its zone left out, so that a folder does not fill the memory
+    )
+    zone_png: bytes | None = None
+    overlay: bytes | None = None
+    fault: str | None = None
+
+
+def do_work(work: Work) -> Done:
+    """Measure one photograph; a refusal is a result, not an error."""
+    data: bytes | None = None
+    try:
+        data, _ = read_file(work.source, name=work.name)
+        shot = photo.load(data, name=work.name)
+        measured = measure(shot, px_per_mm=work.px_per_mm, field_width_mm=work.field_width_mm)
+    except PhotoError as error:
+        return Done(record=refusal_record(work.name, str(error), data=data))
+    return Done(
+        record=measurement_record(measured, mask_png=work.zone),
+        measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_)),
+        zone_png=zone_png(measured.zone) if work.zone else None,
+        overlay=overlay_picture(shot, measured, work.overlay) if work.overlay else None,
+    )
+
+
+def do_work_alone(work: Work) -> Done:
+    """Like `do_work` among many: a fault of ours in one photograph must not cost the other thousand."""
+    try:
+        return do_work(work)
+    except Exception as error:
+        return failed(work, f"unexpected {type(error).__name__}: {error}; please report this")
+
+
+def failed(work: Work, why: str) -> Done:
+    """The result of a photograph over which the program failed."""
+    return Done(record=refusal_record(work.name, f"{work.name}: {why}"), fault=why)
+
+
+def overlay_picture(shot: photo.Photo, measured: PanelMeasurement, ending: str) -> bytes:
+    """The photograph with its marks, as PNG or JPEG by the ending."""
+    from PIL import Image
+
+    out = io.BytesIO()
+    kind = "PNG" if ending.lower() == ".png" else "JPEG"
+    # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
+    Image.fromarray(draw_overlay(shot.rgb, measured)).save(out, format=kind, quality=88, subsampling=0)
+    return out.getvalue()
