@@ -247,6 +247,6 @@ def test_unwritable_place_leaves_no_half_file(report, tmp_path):
     from defectmap.report.writing import write_report
 
     (tmp_path / "there.html").mkdir()
-    with pytest.raises(OutputError, match="cannot be written"):
+    with pytest.raises(OutputError, match="is a folder; give the name of a file"):
         write_report(report, tmp_path / "there.html")
     assert [path.name for path in Path(tmp_path).iterdir()] == ["there.html"]
