@@ -159,6 +159,7 @@ def _compared(store: Store, reference: str, name: str, sides: Mapping[str, Photo
 
 def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
     """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
+    from defectmap.commands.measure_work import overlay_picture
     from defectmap.panel.codec import json_text, zone_png
     from defectmap.panel.photo.photograph import load
 
