@@ -15,10 +15,11 @@ from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record.agreed import target_words
-from defectmap.record.entries import UNITS, StepSpec, add_readings, add_step, enter_stage, moment
+from defectmap.record.entries import StepSpec, add_step, enter_stage, moment
 from defectmap.record.entries import set_aside as set_entry_aside
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import (
+    FREE_PANEL_AREA_M2,
     PanelSpec,
     add_panel,
     all_jobs,
@@ -27,17 +28,19 @@ from defectmap.record.jobs import (
     create_job,
     job_named,
     panels_of,
+    standard_panels,
 )
 from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
 from defectmap.record.results import tables_of
 from defectmap.record.sorting import Guess
 from defectmap.record.store import Store, open_store
+from defectmap.record.thickness_entries import UNITS, add_readings
 from defectmap.trade.facts import Target
 from defectmap.words.counting import counted
+from defectmap.words.trade_words import told_all
 
 ALL = "all"
 SHOP = "shop"
-FREE_PANEL_AREA_M2 = 1.0
 
 
 @contextmanager
@@ -68,12 +71,11 @@ def create(
         if standard is None and not only:
             known = ", ".join(tables_of(store).panels)
             raise JobError(f"No standard list of panels for {kind!r}; use {known}, or name the panels.")
-        areas = {row.name: row.area_m2 for row in standard or ()}
-        names = only or list(areas)
+        names = only or [row.name for row in standard or ()]
         job = create_job(
             store,
             reference,
-            panels=[PanelSpec(name=name, area_m2=areas.get(name, FREE_PANEL_AREA_M2)) for name in names],
+            panels=standard_panels(names, standard or ()),
             kind=kind,
             customer=customer,
             vehicle=vehicle,
@@ -171,16 +173,19 @@ def readings(
     place: Where, reference: str, panel: str, spot: str, values: Sequence[float], *, unit: str | None
 ) -> None:
     """Enter readings and show what they make of the place."""
-    from defectmap.trade.thickness import place_thickness
+    from defectmap.record.history import histories
+    from defectmap.trade.thickness import life_readings, panel_thickness
 
     with record(place) as store:
         chosen: Any = unit or setting(store, SHOP, {}).get("unit", "um")
         entered = add_readings(store, reference, panel, spot, tuple(values), unit=chosen)
-        gauge_um = tables_of(store).film.gauge_um
-        found = place_thickness(spot, [reading.value_um for reading in entered], gauge_um=gauge_um)
+        trade = tables_of(store)
+        history = next(one for one in histories(store, reference) if one.panel.name == panel)
+        film = panel_thickness(panel, life_readings(history), trade.film, trade.gauge)
+        found = next(one for one in film.places if one.place == spot)
         mean = "" if found.mean_um is None else f", mean {found.mean_um:.0f} µm"
         say(f"Entered {len(entered)} readings on {panel}, {spot}{mean}.")
-        _warn(found.remarks)
+        _warn(told_all(found.remarks))
 
 
 def shop(place: Where, given: Mapping[str, str]) -> None:
@@ -217,7 +222,7 @@ def step(
         spec = StepSpec(kind=kind, product=product, pad=pad, machine=machine, section_s=section_s)
         if rung is not None:
             known = trade.rung(rung)
-            count = passes or known.passes
+            count = passes or known.sets
             spec = StepSpec(
                 kind=kind,
                 rung=rung,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from defectmap.commands.job_entries import record
 from defectmap.commands.job_rows import comparison_row, status_row
@@ -17,15 +17,21 @@ from defectmap.record import results
 from defectmap.record.agreed import target_words
 from defectmap.record.overview import overview
 from defectmap.record.results import ready_panels, tables_of
+from defectmap.record.sealing import plain
 from defectmap.record.store import TABLES_FILE
+from defectmap.trade.advice import Advice
+from defectmap.trade.removal import removed
 from defectmap.trade.tables import SHIPPED
 from defectmap.words.counting import counted
+from defectmap.words.trade_words import told, told_all
 
 if TYPE_CHECKING:
     from defectmap.record.comparisons import ComparisonRecord
 
 REFUSED = 3
 WRONG = 1
+
+_TOLD = ("why", "measured", "cautions", "alternatives", "questions")
 
 
 def status(place: Where, reference: str, *, entries: bool, json_file: Path | None) -> None:
@@ -134,21 +140,26 @@ def next_step(
     """Print the next step of each panel and why."""
     with record(place) as store:
         found = results.advise(store, reference, panel=panel, setup=setup)
-    write_json([one.advice for one in found], json_file)
+    write_json([advice_json(one.advice) for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
-    cautions: dict[str, None] = {}
     for one in found:
         advice = one.advice
-        step = f": {advice.rung.name}, {counted(advice.passes, 'pass')}" if advice.rung else ""
+        step = f": {advice.rung.name}, {counted(advice.sets, 'set')}" if advice.rung else ""
         say(f"{advice.panel}: {advice.action}{step}")
-        for line in (*advice.why, *advice.alternatives):
+        for line in told_all((*advice.why, *advice.questions, *advice.alternatives)):
             say(f"  {line}")
         if advice.measured:
-            say(f"  Measured: {'; '.join(advice.measured)}.")
-        cautions.update(dict.fromkeys(advice.cautions))
-    for caution in cautions:
+            say(f"  Measured: {'; '.join(told_all(advice.measured))}.")
+    for caution in told_all([caution for one in found for caution in one.advice.cautions]):
         say(f"Caution: {caution}")
+
+
+def advice_json(advice: Advice) -> dict[str, Any]:
+    """Advice as JSON: sentences for people, and the codes behind them for programs."""
+    words = {name: told_all(getattr(advice, name)) for name in _TOLD}
+    codes = {f"{name}_codes": [one.record() for one in getattr(advice, name)] for name in _TOLD}
+    return {**plain(advice), **words, **codes}
 
 
 def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
@@ -171,11 +182,13 @@ def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
         for one in found
     ]
     table(("panel", "film, µm", "thinnest", "clear coat assumed", "keep", "spent", "may come off"), rows)
-    for sentence in dict.fromkeys(one.budget.assumption for one in found):
+    for sentence in told_all([one.budget.assumption for one in found]):
         say(sentence)
     for one in found:
-        for remark in one.budget.remarks:
+        for remark in told_all(one.budget.remarks):
             say(f"{one.budget.panel}: {remark}")
+        for spot in one.removal.places:
+            say(f"{one.budget.panel}: {told(removed(spot, one.removal.estimated_um))}")
 
 
 def export(place: Where, reference: str, file: Path) -> None:
@@ -224,9 +237,14 @@ def tables(place: Where, *, copy: bool) -> None:
         trade = tables_of(store)
         say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
     rows = [
-        (rung.key, rung.name, f"{rung.removal_um.low:g} to {rung.removal_um.high:g}", rung.passes)
+        (rung.key, rung.name, f"{rung.removal_um.low:g} to {rung.removal_um.high:g}", rung.sets, rung.source)
         for rung in trade.ladder
     ]
-    table(("step", "name", "µm a pass", "passes"), rows)
-    say(f"Protection: {', '.join(kind.key for kind in trade.protection)}.")
+    table(("step", "name", "µm a set", "sets", "source"), rows)
+    low, high = trade.sets.movements.low, trade.sets.movements.high
+    say(f"A set is {low:g} to {high:g} movements over one section with one charge ({trade.sets.source}).")
+    gauge = trade.gauge
+    say(f"Gauge: ±({gauge.um:g} µm + {gauge.percent:g} %), {gauge.source}.")
+    say(f"Film: {trade.film.source}. Least effect: {trade.effect.source}. Times: {trade.times.source}.")
+    say(f"Protection: {', '.join(f'{kind.key} ({kind.source})' for kind in trade.protection)}.")
     say(f"Checklists: {', '.join(trade.checklists)}.")

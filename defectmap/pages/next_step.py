@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from defectmap.pages import frame
@@ -9,9 +11,10 @@ from defectmap.pages.readings import read_numbers
 from defectmap.pages.widgets.agreement import agreement, held_against
 from defectmap.pages.widgets.budgetbar import budget_svg, budget_words
 from defectmap.record.advise import PanelAdvice
-from defectmap.record.entries import StepSpec, add_readings, add_step, set_aside
+from defectmap.record.entries import StepSpec, add_step, set_aside
 from defectmap.record.notes import setting
 from defectmap.record.results import advise, tables_of
+from defectmap.record.thickness_entries import add_readings
 from defectmap.trade.advice import CAUTIONS
 from defectmap.trade.budget import Budget
 from defectmap.trade.facts import PanelHistory
@@ -19,6 +22,8 @@ from defectmap.trade.stages import STEP_KINDS
 from defectmap.trade.tables import TradeTables
 from defectmap.words.counting import counted
 from defectmap.words.page_words import figure, plain
+from defectmap.words.remark import Remark
+from defectmap.words.trade_words import told, told_all
 
 STEP_WORDS = {
     "wash": "Wash",
@@ -65,6 +70,10 @@ def show() -> None:
             )
 
 
+def _told(remarks: Sequence[Remark]) -> tuple[str, ...]:
+    return told_all(remarks, audience="page")
+
+
 def _action(one: PanelAdvice) -> str:
     rung = one.advice.rung
     return f"{one.advice.action}: {rung.name}" if rung else one.advice.action
@@ -80,15 +89,15 @@ def _advice(one: PanelAdvice) -> None:
         icon = ACTION_ICONS["stop" if advice.action.startswith("stop") else ""]
         st.subheader(f"{icon} {plain(advice.action.capitalize())}", anchor=False)
         if advice.rung is not None:
-            st.markdown(f"**{plain(advice.rung.name)}**, {counted(advice.passes, 'pass')}")
-        for line in advice.why:
+            st.markdown(f"**{plain(advice.rung.name)}**, {counted(advice.sets, 'set')}")
+        for line in _told((*advice.why, *advice.questions)):
             st.markdown(plain(line))
         if advice.measured:
-            st.caption(plain("Measured: " + "; ".join(advice.measured)))
+            st.caption(plain("Measured: " + "; ".join(_told(advice.measured))))
         st.caption(plain(held_against(one.limits)))
         if advice.alternatives:
             st.markdown(
-                "What can be done instead:\n" + "\n".join(f"- {plain(a)}" for a in advice.alternatives)
+                "What can be done instead:\n" + "\n".join(f"- {plain(a)}" for a in _told(advice.alternatives))
             )
 
 
@@ -100,8 +109,8 @@ def _budget(one: PanelAdvice) -> None:
         dark = frame.is_dark()
         st.image(budget_svg(budget, dark=dark), width=BUDGET_PX, alt=words)
     st.markdown(plain(words))
-    st.caption(plain(budget.assumption))
-    for remark in budget.remarks:
+    st.caption(plain(told(budget.assumption, audience="page")))
+    for remark in _told(budget.remarks):
         st.warning(plain(remark), icon=":material/priority_high:")
 
 
@@ -110,25 +119,29 @@ def _cautions(one: PanelAdvice) -> None:
     with st.expander(
         "Cautions before any machine goes on", icon=":material/warning:", expanded=bool(one.advice.rung)
     ):
-        st.markdown("\n".join(f"- {plain(caution)}" for caution in cautions))
+        st.markdown("\n".join(f"- {plain(caution)}" for caution in _told(cautions)))
 
 
 def _enter_step(desk: frame.Desk, trade: TradeTables, history: PanelHistory) -> None:
     st.subheader("Enter what was done", anchor=False)
     kind = st.selectbox("Step", STEP_KINDS, format_func=lambda k: STEP_WORDS.get(k, k), key="next_kind")
     with st.form("next_step", border=False, clear_on_submit=True):
-        rung, passes, spot = None, 1, ""
+        rung, sets, spot = None, 1, ""
         if kind == "correct":
             rung = st.selectbox(
                 "Which", trade.ladder_keys, format_func=lambda key: trade.rung(key).name, key="next_rung"
             )
-            passes = int(st.number_input("Passes", 1, 20, 1))
+            sets = int(
+                st.number_input(
+                    "Sets (one set: four to six movements over a section)", 1, trade.sets.usual_most, 1
+                )
+            )
         if kind in ("correct", "wipe"):
             spot = st.text_input("Only on the test spot (its name; empty: the whole panel)", max_chars=40)
         product = st.text_input("Product, in your words (optional)", max_chars=120)
         everywhere = st.checkbox("On every panel of the job")
         if st.form_submit_button("Save step", type="primary"):
-            spec = _spec(trade, kind, rung, passes, product)
+            spec = _spec(trade, kind, rung, sets, product)
             with frame.guarded():
                 names = desk.panels if everywhere else (history.panel.name,)
                 said: list[str] = []
@@ -148,7 +161,7 @@ def _enter_step(desk: frame.Desk, trade: TradeTables, history: PanelHistory) -> 
         st.warning(plain(sentence), icon=":material/priority_high:")
 
 
-def _spec(trade: TradeTables, kind: str, rung: str | None, passes: int, product: str) -> StepSpec:
+def _spec(trade: TradeTables, kind: str, rung: str | None, sets: int, product: str) -> StepSpec:
     if rung is None:
         return StepSpec(kind=kind, product=product.strip())
     known = trade.rung(rung)
@@ -158,10 +171,10 @@ def _spec(trade: TradeTables, kind: str, rung: str | None, passes: int, product:
         product=product.strip(),
         pad=known.pad,
         machine=known.machine,
-        passes=passes,
+        passes=sets,
         section_s=known.section_s,
-        removal_low_um=known.removal_um.low * passes,
-        removal_high_um=known.removal_um.high * passes,
+        removal_low_um=known.removal_um.low * sets,
+        removal_high_um=known.removal_um.high * sets,
     )
 
 
@@ -203,7 +216,7 @@ def _done(desk: frame.Desk, history: PanelHistory) -> None:
     ):
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
-            which = f", {step.rung}, {counted(step.passes, 'pass')}" if step.rung else ""
+            which = f", {step.rung}, {counted(step.passes, 'set')}" if step.rung else ""
             words = f"{step.at[:16].replace('T', ' ')} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:

@@ -12,9 +12,9 @@ from defectmap.errors import DefectmapError
 from defectmap.pages import frame
 from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
-from defectmap.record.entries import UNITS
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.store import TABLES_FILE, Store
+from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.tables import SHIPPED, load_tables
 from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.page_words import figure, plain

@@ -8,17 +8,17 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.widgets.agreement import WHY, target_fields
-from defectmap.record.jobs import PanelSpec, all_jobs, create_job
+from defectmap.record.jobs import all_jobs, create_job, standard_panels
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.results import tables_of
 from defectmap.record.store import Store
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
+from defectmap.trade.surface import PAINTS
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
 SHOWN = 12
-FREE_PANEL_AREA_M2 = 1.0
 
 
 def show() -> None:
@@ -87,7 +87,7 @@ def _new_job(store: Store) -> None:
         )
         vehicle = st.text_input("Vehicle, in your words", max_chars=80)
         colour = st.text_input("Colour", max_chars=40)
-        paint = st.selectbox("Paint", ("unknown", "clear coat", "single stage"))
+        paint = st.selectbox("Paint", PAINTS)
         panels = st.pills(
             "Panels",
             [row.name for row in tables.panels[kind]],
@@ -105,11 +105,10 @@ def _new_job(store: Store) -> None:
         target = target_fields(tables.goal, now=Target(), key="today_agreed")
         if st.form_submit_button("Take it in", type="primary"):
             with frame.guarded():
-                areas = {row.name: row.area_m2 for row in tables.panels[kind]}
                 create_job(
                     store,
                     reference,
-                    panels=[PanelSpec(name=n, area_m2=areas.get(n, FREE_PANEL_AREA_M2)) for n in panels],
+                    panels=standard_panels(panels, tables.panels[kind]),
                     kind=kind,
                     vehicle=vehicle.strip(),
                     colour=colour.strip(),

@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from defectmap.record.overview import JobOverview, PanelOverview, SpotFigures
-from defectmap.trade.advice import Advice, PanelState, next_step
+from defectmap.trade.advice import Advice, PanelState, Reachable, Rules
+from defectmap.trade.alike import settle_alike
 from defectmap.trade.budget import Budget, budget_for
 from defectmap.trade.condition import Condition, Trial
 from defectmap.trade.facts import PanelHistory, StepRecord, Target
 from defectmap.trade.judging import Estimate, estimate
+from defectmap.trade.next_step import next_step
+from defectmap.trade.removal import Removal, removal_of
 from defectmap.trade.stages import BASELINE, PROOF
-from defectmap.trade.tables import Goal, TradeTables
+from defectmap.trade.surface import Surface, kinds_alike, surface_of
+from defectmap.trade.table_forms import Goal
+from defectmap.trade.tables import TradeTables
 from defectmap.trade.targets import Limited, Limits
 from defectmap.trade.thickness import PanelThickness, vehicle_thickness
 
 ASSUMED_LONGEST = 0.15  # where the shop has no series of its own: our own caution
+ASSUMED_ON_A_SPOT = 0.2  # coefficient of variation of one test spot, likewise
 TEST_SPOT = "test spot"
 
 
@@ -47,21 +54,53 @@ class PanelAdvice:
     limits: Limits
     thickness: PanelThickness
     budget: Budget
+    surface: Surface
+    removal: Removal  # in this job, by the gauge and as the steps estimate it
 
 
 def advise_panels(
-    look: JobOverview, tables: TradeTables, repeatability: Repeatability | None = None
+    look: JobOverview,
+    tables: TradeTables,
+    repeatability: Repeatability | None = None,
+    *,
+    today: date | None = None,
+    reachable: Reachable | None = None,
 ) -> tuple[PanelAdvice, ...]:
-    """Recommend the next step for every panel of a job, in the order of the panels."""
-    films = vehicle_thickness([panel.history for panel in look.panels], tables.film)
+    """Recommend the next step for every panel of a job, in the order of the panels.
+
+    Parameters
+    ----------
+    today : date, optional
+        The day on which it is asked; this computer's if not given.
+    reachable : Reachable, optional
+        What the shop has reached before on this paint.
+    """
+    known, day = repeatability or Repeatability(), today or date.today()
+    films = vehicle_thickness([panel.history for panel in look.panels], tables.film, tables.gauge)
     limits = limits_of(look.job.target, tables.goal)
-    found = []
-    for panel, thickness in zip(look.panels, films, strict=True):
-        budget = budget_for(panel.history, thickness, tables.film, paint=look.job.paint)
-        state = panel_state(panel, budget, repeatability or Repeatability())
-        advice = next_step(state, limits=limits, ladder=tables.ladder)
-        found.append(PanelAdvice(advice=advice, limits=limits, thickness=thickness, budget=budget))
-    return tuple(found)
+    rules = Rules(limits=limits, ladder=tables.ladder, effect=tables.effect)
+    surfaces = [surface_of(p.history.panel, look.job.paint, tables, today=day) for p in look.panels]
+    budgets = [
+        budget_for(panel.history, film, tables.film, tables.gauge, surface=surface)
+        for panel, film, surface in zip(look.panels, films, surfaces, strict=True)
+    ]
+    states = [
+        replace(panel_state(panel, budget, known), surface=surface, reachable=reachable)
+        for panel, budget, surface in zip(look.panels, budgets, surfaces, strict=True)
+    ]
+    kinds = [kinds_alike(panel.history.panel, look.job.paint) for panel in look.panels]
+    states = settle_alike(states, kinds, rules)
+    return tuple(
+        PanelAdvice(
+            advice=next_step(state, rules),
+            limits=limits,
+            thickness=film,
+            budget=state.budget,
+            surface=state.surface,
+            removal=removal_of(panel.history, tables.gauge),
+        )
+        for panel, film, state in zip(look.panels, films, states, strict=True)
+    )
 
 
 def limits_of(target: Target, goal: Goal) -> Limits:
@@ -80,6 +119,8 @@ def limits_of(target: Target, goal: Goal) -> Limits:
         else target.trail_mm_per_cm2,
         longest_scratch_mm=target.longest_scratch_mm,
         agreed=frozenset(name for name, agreed in given.items() if agreed),
+        least_density_mm_per_cm2=goal.least_density_mm_per_cm2,
+        least_haze=goal.least_haze,
     )
 
 
@@ -91,19 +132,38 @@ def panel_state(panel: PanelOverview, budget: Budget, repeatability: Repeatabili
     """
     history = panel.history
     whole = [s for s in history.steps if s.kind == "correct" and s.spot is None]
-    proof = _measured(panel, PROOF)
-    if whole:
-        wipes = [s for s in history.steps if s.kind == "wipe" and s.at > whole[-1].at]
-        proof = [f for f in proof if wipes and f.at > whole[-1].at]
     return PanelState(
         panel=history.panel.name,
-        before=condition_of(_measured(panel, BASELINE), repeatability),
+        before=condition_of(_latest(_measured(panel, BASELINE)), repeatability),
         trials=tuple(_trials(panel, repeatability)),
         done=tuple(step.rung or "" for step in whole),
-        after=condition_of(proof, repeatability),
+        after=_proof(panel, whole[-1:], None, repeatability),
+        previous=_proof(panel, whole[-2:-1], whole[-1], repeatability) if len(whole) > 1 else None,
         budget=budget,
         catches_nail=history.panel.catches_nail,
+        protected=_protected(history, whole),
     )
+
+
+def _proof(
+    panel: PanelOverview,
+    last: Sequence[StepRecord],
+    until: StepRecord | None,
+    repeatability: Repeatability,
+) -> Condition | None:
+    """What was photographed after a correction (any, where there was none) and a solvent wipe."""
+    shots = list(_measured(panel, PROOF))
+    if last:
+        wipes = [s for s in panel.history.steps if s.kind == "wipe" and s.at > last[0].at]
+        shots = [f for f in shots if wipes and f.at > max(last[0].at, wipes[0].at if until else "")]
+    if until is not None:
+        shots = [f for f in shots if f.at < until.at]
+    return condition_of(_latest(shots), repeatability)
+
+
+def _protected(history: PanelHistory, whole: Sequence[StepRecord]) -> bool:
+    on = [step.at for step in history.steps if step.kind == "protect"]
+    return bool(on) and (not whole or on[-1] > whole[-1].at)
 
 
 def condition_of(figures: Sequence[SpotFigures], repeatability: Repeatability) -> Condition | None:
@@ -136,37 +196,48 @@ def _maybe(values: Sequence[float], repeatability: float | None) -> Estimate | N
     return estimate(values, repeatability=repeatability) if values else None
 
 
-def _measured(panel: PanelOverview, stage: str) -> list[SpotFigures]:
-    """The latest photograph of each spot at that stage."""
+def _measured(panel: PanelOverview, stage: str) -> tuple[SpotFigures, ...]:
     found = panel.at(stage)
-    if found is None:
-        return []
+    return () if found is None else found.measured
+
+
+def _latest(shots: Sequence[SpotFigures]) -> list[SpotFigures]:
+    """The latest photograph of each spot."""
     latest: dict[str, SpotFigures] = {}
-    for figures in found.measured:
+    for figures in shots:
         if figures.spot not in latest or figures.at >= latest[figures.spot].at:
             latest[figures.spot] = figures
     return list(latest.values())
 
 
 def _trials(panel: PanelOverview, repeatability: Repeatability) -> list[Trial]:
+    """One trial a step, by the newest look at each spot that it was tried on.
+
+    A test spot is one spot on purpose, so where the shop has no series of its own its interval is assumed.
+    """
     history = panel.history
+    assumed = replace(repeatability, density=repeatability.density or ASSUMED_ON_A_SPOT)
     steps = [s for s in history.steps if s.kind == "correct" and s.spot is not None]
-    stage = panel.at(TEST_SPOT)
-    measured = stage.measured if stage is not None else ()
-    found: dict[str, list[SpotFigures]] = {}
+    newest: dict[str, dict[str, list[SpotFigures]]] = {}
     for index, step in enumerate(steps):
         later = [s.at for s in steps[index + 1 :] if s.spot == step.spot]
-        until = later[0] if later else None
-        found.setdefault(step.rung or "", [])
-        found[step.rung or ""] += [
+        shots = [
             f
-            for f in measured
+            for f in _measured(panel, TEST_SPOT)
             if f.spot == step.spot
             and f.at > step.at
-            and (until is None or f.at < until)
+            and (not later or f.at < later[0])
             and _wiped_between(history, step, f.at)
         ]
-    return [Trial(rung=rung, found=condition_of(shots, repeatability)) for rung, shots in found.items()]
+        newest.setdefault(step.rung or "", {})[str(step.spot)] = _latest(shots)
+    return [
+        Trial(
+            rung=rung,
+            found=condition_of([f for shots in spots.values() for f in shots], assumed),
+            before=condition_of(_latest([f for f in _measured(panel, BASELINE) if f.spot in spots]), assumed),
+        )
+        for rung, spots in newest.items()
+    ]
 
 
 def _wiped_between(history: PanelHistory, step: StepRecord, photographed_at: str) -> bool:

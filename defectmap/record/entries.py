@@ -9,27 +9,21 @@ from typing import Literal
 
 from sqlalchemy.orm import Session
 
-from defectmap.errors import BadReading, JobError, NotInRecord
+from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.rows import (
-    checked_name,
     find_job,
     find_panel,
     new_id,
-    reading_record,
     spot_of,
     stage_record,
     step_record,
 )
 from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
-from defectmap.trade.facts import ReadingRecord, StageRecord, StepRecord
+from defectmap.trade.facts import StageRecord, StepRecord
 from defectmap.trade.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
-
-UNITS = ("um", "mil")
-UM_PER_MIL = 25.4  # exact: the inch is 25.4 mm by definition (ISO 80000-3 lists it)
-MAX_FILM_UM = 5000.0  # thicker than any repair; a slip of the decimal point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,31 +37,10 @@ class StepSpec:
     machine: str = ""
     passes: int = 1
     section_s: float | None = None
+    by: str = ""
+    minutes: float | None = None
     removal_low_um: float = 0.0
     removal_high_um: float = 0.0
-
-
-def to_um(value: float, unit: Literal["um", "mil"]) -> float:
-    """A reading in µm.
-
-    Raises
-    ------
-    BadReading
-        The value is no thickness, or the unit is not known.
-
-    Examples
-    --------
-    >>> to_um(4.0, "mil")
-    101.6
-    """
-    if unit not in UNITS:
-        raise BadReading(f"The unit {unit!r} is not known; give readings in um or mil.")
-    um = value * UM_PER_MIL if unit == "mil" else value
-    if not (math.isfinite(um) and 0 < um <= MAX_FILM_UM):
-        raise BadReading(
-            f"{value:g} {unit} cannot be a paint film; check the unit and the decimal point, or read again."
-        )
-    return um
 
 
 def moment(words: str) -> str:
@@ -92,42 +65,6 @@ def moment(words: str) -> str:
         return datetime.fromisoformat(words).astimezone(UTC).isoformat(timespec="microseconds")
     except (ValueError, OverflowError) as error:
         raise JobError(f"{words!r} is not a valid date and time; write it as 2026-05-12T14:51.") from error
-
-
-def add_readings(
-    store: Store,
-    reference: str,
-    panel: str,
-    place: str,
-    values: tuple[float, ...],
-    *,
-    unit: Literal["um", "mil"] = "um",
-) -> tuple[ReadingRecord, ...]:
-    """Keep gauge readings of one place (a circle of about 4 cm) on a panel; all of them or none.
-
-    Raises
-    ------
-    BadReading
-        A value cannot be a paint film.
-    """
-    in_um = [to_um(value, unit) for value in values]
-    place = checked_name(place, "place")
-    with store.writing() as session:
-        row = find_panel(session, find_job(session, reference), panel)
-        rows = [
-            model.Reading(
-                id=new_id(),
-                panel_id=row.id,
-                place=place,
-                value_um=um,
-                entered=f"{value:g} {unit}",
-                at=store.clock(),
-                set_aside=None,
-            )
-            for um, value in zip(in_um, values, strict=True)
-        ]
-        session.add_all(rows)
-    return tuple(reading_record(row) for row in rows)
 
 
 def add_step(
@@ -178,6 +115,8 @@ def add_step(
             warnings=canonical([gate.sentence for gate in gates]),
             at=at or store.clock(),
             set_aside=None,
+            by=spec.by,
+            minutes=spec.minutes,
         )
         session.add(step)
     return step_record(step, spot=spot)
@@ -239,5 +178,7 @@ def _check_step(spec: StepSpec) -> None:
         raise JobError(f"{spec.passes} passes cannot be right; give 1 to 100.")
     if not 0 <= spec.removal_low_um <= spec.removal_high_um < math.inf:
         raise JobError("The expected removal has a low end above its high end, or below 0; correct it.")
+    if spec.minutes is not None and not 0 <= spec.minutes < 10_000:
+        raise JobError(f"{spec.minutes:g} minutes of work cannot be right; give them in minutes.")
     if spec.section_s is not None and not 0 < spec.section_s < 86400:
         raise JobError(f"A section time of {spec.section_s:g} s cannot be right; give it in seconds.")

@@ -1,10 +1,9 @@
-"""Load what the rules of the trade look at: the history of each panel."""
+"""Load what the rules of the trade look at: the history of each panel, with earlier jobs of its vehicle."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -12,7 +11,7 @@ from sqlalchemy.orm import Session
 from defectmap.record import model
 from defectmap.record.rows import find_job, panel_record, reading_record, stage_record, step_record
 from defectmap.record.store import Store
-from defectmap.trade.facts import PanelHistory
+from defectmap.trade.facts import PanelHistory, ReadingRecord, StageRecord, StepRecord
 
 
 def histories(store: Store, reference: str) -> tuple[PanelHistory, ...]:
@@ -26,8 +25,10 @@ def histories(store: Store, reference: str) -> tuple[PanelHistory, ...]:
 
 
 def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[PanelHistory, ...]:
-    """Like `histories`, inside a transaction; five queries however many panels there are."""
+    """Like `histories`, inside a transaction; six queries however many panels there are."""
+    earlier = _earlier_panels(session, panels)
     ids = [panel.id for panel in panels]
+    every = [*ids, *(panel_id for found in earlier.values() for panel_id in found)]
     photographed: dict[str, set[str]] = defaultdict(set)
     stages_seen = (
         select(model.Spot.panel_id, model.Photograph.stage)
@@ -37,20 +38,8 @@ def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[Pan
     )
     for panel_id, stage in session.execute(stages_seen):
         photographed[panel_id].add(stage)
-    steps: dict[str, list[Any]] = defaultdict(list)
-    with_spot = (
-        select(model.Step, model.Spot.name)
-        .outerjoin(model.Spot, model.Step.spot_id == model.Spot.id)
-        .where(model.Step.panel_id.in_(ids), model.Step.set_aside.is_(None))
-        .order_by(model.Step.at, model.Step.id)
-    )
-    for step, spot in session.execute(with_spot):
-        steps[step.panel_id].append(step_record(step, spot=spot))
-    readings: dict[str, list[Any]] = defaultdict(list)
-    kept = model.Reading.panel_id.in_(ids), model.Reading.set_aside.is_(None)
-    for reading in session.scalars(select(model.Reading).where(*kept).order_by(model.Reading.at)):
-        readings[reading.panel_id].append(reading_record(reading))
-    entered: dict[str, list[Any]] = defaultdict(list)
+    steps, readings = _steps(session, every), _readings(session, every)
+    entered: dict[str, list[StageRecord]] = defaultdict(list)
     of_panels = select(model.StageEntry).where(model.StageEntry.panel_id.in_(ids))
     for entry in session.scalars(of_panels.order_by(model.StageEntry.at)):
         entered[entry.panel_id].append(stage_record(entry))
@@ -61,6 +50,57 @@ def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[Pan
             steps=tuple(steps[panel.id]),
             readings=tuple(readings[panel.id]),
             stages=tuple(entered[panel.id]),
+            earlier_steps=tuple(step for one in earlier[panel.id] for step in steps[one]),
+            earlier_readings=tuple(reading for one in earlier[panel.id] for reading in readings[one]),
         )
         for panel in panels
     )
+
+
+def _earlier_panels(session: Session, panels: Sequence[model.Panel]) -> dict[str, list[str]]:
+    """The same panels in earlier jobs of the same vehicle, oldest first: panel → panels."""
+    found: dict[str, list[str]] = defaultdict(list)
+    if not panels:
+        return found
+    job = session.get(model.Job, panels[0].job_id)
+    if job is None or job.vehicle_id is None:
+        return found
+    query = (
+        select(model.Panel.id, model.Panel.name)
+        .join(model.Job, model.Panel.job_id == model.Job.id)
+        .where(model.Job.vehicle_id == job.vehicle_id, model.Job.created_at < job.created_at)
+        .order_by(model.Job.created_at)
+    )
+    by_name: dict[str, list[str]] = defaultdict(list)
+    for panel_id, name in session.execute(query):
+        by_name[name].append(panel_id)
+    for panel in panels:
+        found[panel.id] = by_name[panel.name]
+    return found
+
+
+def _steps(session: Session, panel_ids: Sequence[str]) -> dict[str, list[StepRecord]]:
+    steps: dict[str, list[StepRecord]] = defaultdict(list)
+    with_spot = (
+        select(model.Step, model.Spot.name)
+        .outerjoin(model.Spot, model.Step.spot_id == model.Spot.id)
+        .where(model.Step.panel_id.in_(panel_ids), model.Step.set_aside.is_(None))
+        .order_by(model.Step.at, model.Step.id)
+    )
+    for step, spot in session.execute(with_spot):
+        steps[step.panel_id].append(step_record(step, spot=spot))
+    return steps
+
+
+def _readings(session: Session, panel_ids: Sequence[str]) -> dict[str, list[ReadingRecord]]:
+    readings: dict[str, list[ReadingRecord]] = defaultdict(list)
+    with_job = (
+        select(model.Reading, model.Job.reference)
+        .join(model.Panel, model.Reading.panel_id == model.Panel.id)
+        .join(model.Job, model.Panel.job_id == model.Job.id)
+        .where(model.Reading.panel_id.in_(panel_ids), model.Reading.set_aside.is_(None))
+        .order_by(model.Reading.at, model.Reading.id)
+    )
+    for reading, reference in session.execute(with_job):
+        readings[reading.panel_id].append(reading_record(reading, job=reference))
+    return readings

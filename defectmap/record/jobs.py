@@ -3,20 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from sqlalchemy import func, select
 
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile, JobError
 from defectmap.record import model
 from defectmap.record.agreed import changed_target, check_target, stored_target
-from defectmap.record.rows import checked_name, find_job, find_panel, job_record, new_id, panel_record
+from defectmap.record.rows import (
+    checked_day,
+    checked_name,
+    find_job,
+    find_panel,
+    job_record,
+    new_id,
+    panel_record,
+)
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, PanelRecord, Target
+from defectmap.trade.surface import PAINTS
+from defectmap.trade.table_forms import PanelRow
 
 MATERIALS = ("steel", "aluminium", "plastic", "composite", "unknown")
-PAINTS = ("clear coat", "single stage", "unknown")
 REPAINTED = ("no", "yes", "unknown")
+FREE_PANEL_AREA_M2 = 1.0  # of a panel that is not on the standard list; only serves planning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +39,27 @@ class PanelSpec:
     repainted: str = "unknown"
     clear_coat_um: float | None = None
     catches_nail: bool = False
+    paint: str = ""  # where it differs from the vehicle's
+    painted_on: str | None = None  # day of a new paint, ISO 8601
+
+
+def standard_panels(names: Sequence[str], rows: Sequence[PanelRow]) -> list[PanelSpec]:
+    """Panels to be created, with the area and material of the standard ones of that name.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Standard or free names.
+    rows : sequence of PanelRow
+        Standard panels of that kind of vehicle, from the trade tables.
+    """
+    known = {row.name: row for row in rows}
+    return [
+        PanelSpec(name=name, area_m2=known[name].area_m2, material=known[name].material)
+        if name in known
+        else PanelSpec(name=name, area_m2=FREE_PANEL_AREA_M2)
+        for name in names
+    ]
 
 
 def create_job(
@@ -161,7 +192,7 @@ def change_panel(
     store: Store, reference: str, name: str, *, seen_version: int, **changes: str | float | None
 ) -> PanelRecord:
     """Change what is known of a panel: any field of `PanelSpec` but its name; see `change_job`."""
-    unknown = set(changes) - {"material", "area_m2", "repainted", "clear_coat_um", "catches_nail"}
+    unknown = set(changes) - {field.name for field in fields(PanelSpec)} | (set(changes) & {"name"})
     if unknown:
         raise ValueError(f"cannot change {sorted(unknown)}")
     with store.writing() as session:
@@ -195,6 +226,8 @@ def _panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
         repainted=spec.repainted,
         clear_coat_um=spec.clear_coat_um,
         catches_nail=spec.catches_nail,
+        paint=spec.paint,
+        painted_on=spec.painted_on,
         version=1,
     )
     _check_panel(row)
@@ -204,6 +237,9 @@ def _panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
 def _check_panel(row: model.Panel) -> None:
     _one_of(row.material, MATERIALS, "material")
     _one_of(row.repainted, REPAINTED, "repainted")
+    _one_of(row.paint, ("", *PAINTS), "paint")
+    if row.painted_on is not None:
+        row.painted_on = checked_day(row.painted_on)
     if not 0 < row.area_m2 <= 100:
         raise JobError(f"Panel {row.name}: an area of {row.area_m2:g} m² cannot be right; give it in m².")
     if row.clear_coat_um is not None and not 0 < row.clear_coat_um <= 500:

@@ -38,8 +38,34 @@ class Setup(Base):
     changed_at: Mapped[str]
 
 
+class Vehicle(Base):
+    """One car (van, motorcycle, boat) over its life; nothing here says whose it is."""
+
+    __tablename__ = "vehicle"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)  # whatever the shop calls it
+    kind: Mapped[str]
+    make: Mapped[str]  # free text
+    colour: Mapped[str]
+    paint: Mapped[str]
+    created_at: Mapped[str]
+    version: Mapped[int]
+
+
+class Keeper(Base):
+    """Whose vehicle it is: personal data, kept apart, in no export unless asked for."""
+
+    __tablename__ = "keeper"
+
+    vehicle_id: Mapped[str] = mapped_column(ForeignKey("vehicle.id"), primary_key=True)
+    name: Mapped[str]
+    contact: Mapped[str]
+    plate: Mapped[str]
+
+
 class Job(Base):
-    """One car (van, motorcycle, boat) taken in."""
+    """One visit of a car (van, motorcycle, boat)."""
 
     __tablename__ = "job"
 
@@ -54,6 +80,8 @@ class Job(Base):
     created_at: Mapped[str]
     changed_at: Mapped[str]
     version: Mapped[int]
+    vehicle_id: Mapped[str | None] = mapped_column(ForeignKey("vehicle.id"), index=True)
+    closed_at: Mapped[str | None]
 
 
 class Panel(Base):
@@ -72,6 +100,8 @@ class Panel(Base):
     clear_coat_um: Mapped[float | None]  # only where a gauge that sees layers measured it
     catches_nail: Mapped[bool]  # a scratch that a fingernail catches
     version: Mapped[int]
+    paint: Mapped[str] = mapped_column(default="")  # where it differs from the vehicle's
+    painted_on: Mapped[str | None]  # day of a new paint
 
 
 class Spot(Base):
@@ -170,6 +200,9 @@ class Reading(Base):
     entered: Mapped[str]  # as it was typed, with its unit
     at: Mapped[str]
     set_aside: Mapped[str | None]
+    stage: Mapped[str] = mapped_column(default="")
+    again: Mapped[bool] = mapped_column(default=False)  # a second look, exactly where the lowest was read
+    explained: Mapped[str | None]  # why it is low
 
 
 class Step(Base):
@@ -192,6 +225,65 @@ class Step(Base):
     warnings: Mapped[str]  # JSON
     at: Mapped[str]
     set_aside: Mapped[str | None]
+    by: Mapped[str] = mapped_column(default="")
+    minutes: Mapped[float | None]
+
+
+class Running(Base):
+    """Work that was started and not yet stopped."""
+
+    __tablename__ = "running"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    panel_id: Mapped[str] = mapped_column(ForeignKey("panel.id"), index=True)
+    kind: Mapped[str]
+    by: Mapped[str]
+    started_at: Mapped[str]
+
+
+class Damage(Base):
+    """Damage that was there at intake: where, with a photograph, and why it stays where it does."""
+
+    __tablename__ = "damage"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    panel_id: Mapped[str] = mapped_column(ForeignKey("panel.id"), index=True)
+    kind: Mapped[str]
+    x: Mapped[float | None]  # on the car's plan, shares of its width and height
+    y: Mapped[float | None]
+    words: Mapped[str]
+    stays: Mapped[str | None]  # why it is not corrected; None where it is to be worked on
+    sha256: Mapped[str | None] = mapped_column(ForeignKey("original.sha256"))
+    at: Mapped[str]
+    set_aside: Mapped[str | None]
+
+
+class CareDate(Base):
+    """A day on which something about the care of the car is due."""
+
+    __tablename__ = "care_date"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    day: Mapped[str]
+    kind: Mapped[str]
+    words: Mapped[str]
+    done_at: Mapped[str | None]
+
+
+class Signature(Base):
+    """What a customer signed: personal data, in no export unless asked for."""
+
+    __tablename__ = "signature"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    what: Mapped[str]  # intake, pictures, hand-over
+    words: Mapped[str]  # what was agreed, as it stood there
+    given: Mapped[bool]  # a consent may be refused
+    signed_by: Mapped[str]
+    at: Mapped[str]
+    picture: Mapped[bytes | None] = deferred(mapped_column(LargeBinary))  # PNG; None where it is on paper
 
 
 class StageEntry(Base):
@@ -235,6 +327,7 @@ class Check(Base):
 
 # What belongs to a job, parents before children: the order in which rows can be inserted.
 JOB_TABLES: tuple[type[Base], ...] = (
+    Vehicle,
     Job,
     Panel,
     Spot,
@@ -244,6 +337,8 @@ JOB_TABLES: tuple[type[Base], ...] = (
     Comparison,
     Reading,
     Step,
+    Damage,
+    CareDate,
     StageEntry,
     Note,
     Check,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from dataclasses import fields
+from datetime import date
 from typing import Any, TypeVar, cast
 
 from sqlalchemy import select
@@ -47,6 +48,25 @@ def checked_name(name: str, what: str) -> str:
     if not name or len(name) > MAX_NAME or not name.isprintable():
         raise JobError(f"The name of a {what} has 1 to {MAX_NAME} printable characters; {name!r} has not.")
     return name
+
+
+def checked_day(words: str) -> str:
+    """A day as the record writes it.
+
+    Raises
+    ------
+    JobError
+        It is no day.
+
+    Examples
+    --------
+    >>> checked_day("2026-05-12")
+    '2026-05-12'
+    """
+    try:
+        return date.fromisoformat(words).isoformat()
+    except ValueError as error:
+        raise JobError(f"{words!r} is no day; write it as 2026-03-31.") from error
 
 
 def find_job(session: Session, reference: str, *, lock: bool = False) -> model.Job:
@@ -135,9 +155,9 @@ def measurement_record(row: model.Measurement) -> MeasurementRecord:
     return _copy(MeasurementRecord, row, settings=json.loads(row.settings), figures=_copy(Figures, row))
 
 
-def reading_record(row: model.Reading) -> ReadingRecord:
-    """Frozen copy."""
-    return _copy(ReadingRecord, row)
+def reading_record(row: model.Reading, *, job: str = "") -> ReadingRecord:
+    """Frozen copy, with the reference of its job."""
+    return _copy(ReadingRecord, row, job=job)
 
 
 def step_record(row: model.Step, *, spot: str | None) -> StepRecord:

@@ -124,8 +124,20 @@ def _insert(session: Session, rows: Mapping[str, list[dict[str, Any]]]) -> None:
         if kind is model.Original:
             known = set(session.scalars(select(model.Original.sha256)))
             table = [row for row in table if row["sha256"] not in known]
+        if kind is model.Vehicle:
+            table = [row for row in table if session.get(model.Vehicle, row["id"]) is None]
+            for row in table:
+                row["name"] = _free_name(session, row["name"])
         session.add_all([kind(**row) for row in table])
         session.flush()
+
+
+def _free_name(session: Session, name: str) -> str:
+    """The vehicle's name, numbered where another vehicle of this record has it."""
+    taken, found, number = set(session.scalars(select(model.Vehicle.name))), name, 2
+    while found in taken:
+        found, number = f"{name} ({number})", number + 1
+    return found
 
 
 def _refuse_altered(rows: Mapping[str, list[dict[str, Any]]]) -> None:
@@ -151,8 +163,11 @@ def _refuse_altered(rows: Mapping[str, list[dict[str, Any]]]) -> None:
 def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]]:
     panels = select(model.Panel.id).where(model.Panel.job_id == job.id)
     photographs = select(model.Photograph.id).where(model.Photograph.job_id == job.id)
-    hashes = select(model.Photograph.sha256).where(model.Photograph.job_id == job.id)
+    of_photographs = select(model.Photograph.sha256).where(model.Photograph.job_id == job.id)
+    of_damage = select(model.Damage.sha256).where(model.Damage.panel_id.in_(panels))
+    hashes = of_photographs.union(of_damage)
     condition = {
+        model.Vehicle: model.Vehicle.id == job.vehicle_id,
         model.Job: model.Job.id == job.id,
         model.Panel: model.Panel.job_id == job.id,
         model.Spot: model.Spot.panel_id.in_(panels),
@@ -162,6 +177,8 @@ def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]
         model.Comparison: model.Comparison.panel_id.in_(panels),
         model.Reading: model.Reading.panel_id.in_(panels),
         model.Step: model.Step.panel_id.in_(panels),
+        model.Damage: model.Damage.panel_id.in_(panels),
+        model.CareDate: model.CareDate.job_id == job.id,
         model.StageEntry: model.StageEntry.panel_id.in_(panels),
         model.Note: model.Note.job_id == job.id,
         model.Check: model.Check.job_id == job.id,
@@ -245,7 +262,12 @@ def _refuse_known(session: Session, rows: Mapping[str, list[dict[str, Any]]]) ->
 
 
 def _as_copy(rows: Mapping[str, list[dict[str, Any]]], reference: str) -> dict[str, list[dict[str, Any]]]:
-    renewed = {row["id"]: new_id() for table in rows.values() for row in table if "id" in row}
+    renewed = {
+        row["id"]: row["id"] if name == "vehicle" else new_id()  # the copy is of the same vehicle
+        for name, table in rows.items()
+        for row in table
+        if "id" in row
+    }
 
     def renew(row: dict[str, Any]) -> dict[str, Any]:
         return {

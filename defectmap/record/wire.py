@@ -21,16 +21,20 @@ from defectmap.record import model
 from defectmap.record.archive import JOB, MANIFEST
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
-from defectmap.record.jobs import MATERIALS, PAINTS, REPAINTED
+from defectmap.record.jobs import MATERIALS, REPAINTED
 from defectmap.record.keeping import measurement_problem
 from defectmap.record.rows import MAX_NAME
+from defectmap.trade.care import CARE_KINDS
+from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
+from defectmap.trade.surface import PAINTS
 
 BODY = "body"
 MAX_WORDS = 100_000
 SHOWN_PROBLEMS = 5
 NAMES = {
     ("job", "reference"): MAX_NAME,
+    ("vehicle", "name"): MAX_NAME,
     ("panel", "name"): MAX_NAME,
     ("spot", "name"): MAX_NAME,
     ("reading", "place"): MAX_NAME,
@@ -210,7 +214,12 @@ def _check_for(table: str, column: str) -> Callable[[str], str]:
         ("comparison", "after_stage"): STAGE_NAMES,
         ("step", "kind"): STEP_KINDS,
         ("job", "paint"): PAINTS,
+        ("vehicle", "paint"): PAINTS,
+        ("panel", "paint"): ("", *PAINTS),
         ("panel", "material"): MATERIALS,
+        ("reading", "stage"): ("", *STAGE_NAMES),
+        ("damage", "kind"): DAMAGE_KINDS,
+        ("care_date", "kind"): CARE_KINDS,
         ("panel", "repainted"): REPAINTED,
     }.get((table, column))
 
@@ -254,5 +263,6 @@ def _check_references(rows: dict[str, list[dict[str, Any]]], name: str) -> None:
                     raise UnsafeArchive(
                         f"{name}: {table}[{index}].{key} leads nowhere; nothing was imported."
                     )
-            if table == "photograph" and row["sha256"] not in hashes:
+            own = row.get("sha256") if table in ("photograph", "damage") else None
+            if own is not None and own not in hashes:
                 raise UnsafeArchive(f"{name}: {table}[{index}] has no original; nothing was imported.")

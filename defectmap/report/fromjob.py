@@ -27,6 +27,7 @@ from defectmap.report.work import film_entry, step_entries, why_left
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
+from defectmap.words.trade_words import told_all
 
 TITLE = "Paint before and after"
 OLD = "Measured in an earlier way than photographs are measured now: old figures."
@@ -104,8 +105,10 @@ def report_from_job(
         sections,
         photographs,
         steps=step_entries([panel.history for panel in look.panels], tables),
-        films=[film_entry(state) for state in states.values() if state.budget.known],
-        film_assumptions=tuple(dict.fromkeys(s.budget.assumption for s in states.values() if s.budget.known)),
+        films=[film_entry(state) for state in states.values() if state.budget.read],
+        film_assumptions=told_all(
+            [s.budget.assumption for s in states.values() if s.budget.read], audience="customer"
+        ),
         setup=setups.pop() if len(setups) == 1 else None,
     )
 

@@ -7,8 +7,11 @@ from collections.abc import Sequence
 from defectmap.record.advise import PanelAdvice
 from defectmap.report.content import FilmEntry, StepEntry
 from defectmap.trade.facts import PanelHistory, StepRecord
-from defectmap.trade.tables import Range, TradeTables
+from defectmap.trade.table_forms import Range
+from defectmap.trade.tables import TradeTables
+from defectmap.words.remark import Remark
 from defectmap.words.report_words import counted, listed, plain_words
+from defectmap.words.trade_words import told, told_all
 
 _KINDS = {
     "wash": "Washed",
@@ -58,7 +61,7 @@ def film_entry(state: PanelAdvice) -> FilmEntry:
         readings=f"{counted(readings, 'reading')} at {counted(len(thickness.places), 'place')}",
         spent=_range(budget.spent_um),
         allowed=f"{budget.left_um:.0f} µm",
-        remarks=tuple(dict.fromkeys(plain_words(remark) for remark in budget.remarks)),
+        remarks=tuple(dict.fromkeys(plain_words(remark) for remark in _customer(budget.remarks))),
     )
 
 
@@ -73,11 +76,13 @@ def why_left(state: PanelAdvice, tables: TradeTables) -> str:
         The gentlest step.
     """
     budget, gentlest = state.budget, tables.ladder[0]
-    takes = gentlest.removal_um.high * gentlest.passes
+    takes = gentlest.removal_um.high * gentlest.sets
     left_um = f"{budget.left_um:.0f} µm"
-    if not budget.known:
-        why = "No film thickness is on record, so nothing says whether more could be polished off."
-    elif not budget.allows((gentlest, gentlest.passes)):
+    if not budget.read:
+        why = "No film thickness of this panel is on record, so nothing says whether more may come off."
+    elif budget.stop is not None:
+        why = told(budget.stop, audience="customer")
+    elif not budget.allows((gentlest, gentlest.sets)):
         why = (
             f"Left on purpose: the clear coat allows no further pass ({left_um} may still come off, the "
             f"gentlest pass may take {takes:g} µm)."
@@ -94,9 +99,13 @@ def why_left(state: PanelAdvice, tables: TradeTables) -> str:
         )
     if state.advice.action == "stop: good enough":
         why = f"Within {state.limits.for_marks()}. {why}"
-    if budget.known and state.thickness.remarks:
-        why = f"{why} {' '.join(plain_words(remark) for remark in state.thickness.remarks)}"
+    if budget.read and state.thickness.remarks:
+        why = f"{why} {' '.join(plain_words(remark) for remark in _customer(state.thickness.remarks))}"
     return why
+
+
+def _customer(remarks: Sequence[Remark]) -> tuple[str, ...]:
+    return told_all(remarks, audience="customer")
 
 
 def _what(step: StepRecord, tables: TradeTables) -> str:
@@ -104,7 +113,7 @@ def _what(step: StepRecord, tables: TradeTables) -> str:
     if step.kind == "correct":
         name = next((rung.name for rung in tables.ladder if rung.key == step.rung), step.rung or "machine")
         where = "Test spot" if step.spot is not None else "Polished"
-        passes = "" if step.passes == 1 else f", {step.passes} passes"
+        passes = "" if step.passes == 1 else f", {step.passes} sets"
         words = f"{where}: {name}{passes}"
     elif step.spot is not None:
         words = f"{words} (test spot)"

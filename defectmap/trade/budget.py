@@ -1,8 +1,8 @@
-"""The clear-coat budget: what may still come off, what the plan takes, and where it has to stop.
+"""The clear-coat budget: what may still come off, what a plan takes, and where it has to stop.
 
-The arithmetic always takes the unfavourable end: the thinnest place, the low end of what the clear coat may
-be, the high end of what a step may take. Every figure behind it is common practice, no source
-(`tables.toml`).
+The arithmetic always takes the unfavourable end: the lowest reading less what the gauge is uncertain by, the
+low end of what the clear coat may be, the high end of what a step may take, over the life of the paint. Every
+figure behind it is common practice, no source (`tables.toml`).
 """
 
 from __future__ import annotations
@@ -12,18 +12,16 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.trade.facts import PanelHistory
-from defectmap.trade.tables import Film, Range, Rung
+from defectmap.trade.facts import PanelHistory, StepRecord
+from defectmap.trade.surface import NO_GAUGE, Surface
+from defectmap.trade.table_forms import Film, Gauge, Range, Rung
 from defectmap.trade.thickness import PanelThickness
-from defectmap.words.counting import counted
+from defectmap.words.remark import Remark, Value
 
-ROUNDING_UM = 1e-9  # sums of decimal fractions must not lose a whole pass
-NO_GAUGE = ("plastic", "composite")  # a magnetic or eddy-current gauge reads nothing on these
-ALTERNATIVES = (
-    "Leave the remaining marks as they are, and say so in the report.",
-    "Mask them with a filler or glaze, and call it masking: it hides marks for a while and removes nothing.",
-    "Refer the panel to a licensed refinisher.",
-)
+ROUNDING_UM = 1e-9  # sums of decimal fractions must not lose a whole set
+UNLIMITED_SETS = 100
+NOTHING = Range(low=0.0, high=0.0)
+ALTERNATIVES = (Remark(code="leave it"), Remark(code="mask it"), Remark(code="refer it"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,23 +30,28 @@ class Budget:
 
     panel: str
     known: bool  # whether film thickness was measured, or cannot be
-    clear_um: Range  # what the clear coat is taken to have been before this job
+    clear_um: Range  # what the clear coat is taken to have been when new
     keep_um: float
     lifetime_um: float
-    spent_um: Range  # by the steps of this job
+    spent_um: Range  # over the life of this paint
     left_um: float  # never negative
-    assumption: str
-    remarks: tuple[str, ...]
+    assumption: Remark
+    remarks: tuple[Remark, ...]
+    read: bool = True  # whether it rests on readings of this panel; without them no figure goes into a report
+    uncertainty_um: float = 0.0  # of the lowest reading, taken off
+    unexplained: bool = False  # a low reading that nothing explains stops polishing
+    stop: Remark | None = None  # why nothing at all may come off, where it is not for lack of clear coat
+    spent_before_um: Range = NOTHING  # the part of it in earlier jobs
 
-    def passes(self, rung: Rung) -> int:
-        """Whole passes of a step that fit, at the high end of its removal."""
+    def sets(self, rung: Rung) -> int:
+        """Whole sets of a step that fit, at the high end of its removal."""
         if rung.removal_um.high <= 0:
-            return 100
+            return UNLIMITED_SETS
         return max(0, math.floor(self.left_um / rung.removal_um.high + ROUNDING_UM))
 
     def allows(self, *removals: tuple[Rung, int]) -> bool:
-        """Whether these steps, each with its passes, fit together."""
-        taken = sum(rung.removal_um.high * passes for rung, passes in removals)
+        """Whether these steps, each with its sets, fit together."""
+        taken = sum(rung.removal_um.high * sets for rung, sets in removals)
         return taken <= self.left_um + ROUNDING_UM
 
 
@@ -57,7 +60,7 @@ class PlannedStep:
     """One step of a plan, and what is left of the budget after it (the low end is what counts)."""
 
     rung: Rung
-    passes: int
+    sets: int
     removal_um: Range
     left_um: Range
 
@@ -68,67 +71,92 @@ class BudgetPlan:
 
     steps: tuple[PlannedStep, ...]
     stopped: bool
-    reason: str
-    alternatives: tuple[str, ...]
+    reason: Remark | None
+    alternatives: tuple[Remark, ...]
 
 
 def budget_for(
-    history: PanelHistory, thickness: PanelThickness, film: Film, *, paint: str = "unknown"
+    history: PanelHistory,
+    thickness: PanelThickness,
+    film: Film,
+    gauge: Gauge,
+    *,
+    surface: Surface | None = None,
 ) -> Budget:
     """What the clear coat of a panel still allows.
 
     Parameters
     ----------
     history : PanelHistory
-        Its steps count as spent, at both ends of their range.
+        Its steps count as spent, at both ends of their range, with those of earlier jobs.
     thickness : PanelThickness
         Of the same panel.
-    film : Film
-        Assumptions from the trade tables.
-    paint : str
-        Paint system of the vehicle, as the job has it.
+    film, gauge : Film, Gauge
+        Assumptions from the trade tables, and the shop's gauge.
+    surface : Surface, optional
+        What the panel is; painted metal if not given.
     """
-    panel = history.panel
-    clear, assumption = _clear_coat(history, thickness, film)
+    panel, surface = history.panel, surface or Surface()
+    lowest = thickness.minimum_um
+    uncertain = 0.0 if lowest is None else gauge.uncertainty_um(lowest)
+    clear, assumption = _clear_coat(panel.clear_coat_um, lowest, film, gauge)
     keep = max(film.keep_share * clear.low, film.keep_um)
-    spent = spent_on(history)
-    allowed = min(clear.low - keep, film.lifetime_um)
-    known = thickness.measured or panel.material in NO_GAUGE or panel.clear_coat_um is not None
-    remarks = list(thickness.remarks)
-    thin = thickness.minimum_um is not None and thickness.minimum_um < film.thin_um
-    if panel.material in NO_GAUGE:
-        remarks.append(
-            f"{panel.material}: a hand gauge reads nothing here, so the budget is assumed throughout."
-        )
-    if paint == "single stage":
-        remarks.append(
-            "Single-stage paint has no clear coat: the colour itself comes off, and shows on the pad. "
-            "The same figures are used, on no better ground than caution."
-        )
-    if panel.repainted == "yes":
-        remarks.append("Repainted: its clear coat may be softer, thicker or thinner than assumed.")
-    if not known:
-        remarks.append(
-            "No film thickness is measured: take at least three readings at each of several places."
-        )
+    spent, before = spent_on(history), spent_by(_of_this_paint(history, history.earlier_steps))
+    lifetime = min(film.lifetime_um, film.lifetime_um if surface.lifetime_um is None else surface.lifetime_um)
+    read = thickness.measured or panel.clear_coat_um is not None
+    known = read or panel.material in NO_GAUGE
+    allowed = min(clear.low - keep, lifetime) - spent.high
+    if lowest is not None:
+        # the film itself: the thinnest place less floor, doubt and what was spent (our own caution)
+        allowed = min(allowed, lowest - film.thin_um - uncertain - spent.high)
+    stop = _stop(thickness, known, surface)
     return Budget(
         panel=panel.name,
         known=known,
         clear_um=clear,
         keep_um=keep,
-        lifetime_um=film.lifetime_um,
+        lifetime_um=lifetime,
         spent_um=spent,
-        left_um=max(0.0, 0.0 if thin or not known else allowed - spent.high),
+        left_um=0.0 if stop is not None else max(0.0, allowed),
         assumption=assumption,
-        remarks=tuple(remarks),
+        remarks=(*thickness.remarks, *surface.cautions, *_remarks(history, read, known, before)),
+        read=read,
+        uncertainty_um=uncertain,
+        unexplained=bool(thickness.unexplained),
+        stop=stop,
+        spent_before_um=before,
     )
 
 
+def _stop(thickness: PanelThickness, known: bool, surface: Surface) -> Remark | None:
+    if surface.polishing != "allowed":
+        return surface.why[0]
+    if not known:
+        return Remark(code="nothing can be planned")
+    return Remark(code="low reading stops") if thickness.unexplained else None
+
+
+def _remarks(history: PanelHistory, read: bool, known: bool, before: Range) -> list[Remark]:
+    remarks = []
+    if history.panel.material in NO_GAUGE and not read:
+        remarks.append(Remark(code="no gauge reads it", values={"material": history.panel.material}))
+    if not known:
+        remarks.append(Remark(code="not measured"))
+    if before.high > 0:
+        remarks.append(Remark(code="spent before", values={"low": before.low, "high": before.high}))
+    return remarks
+
+
 def spent_on(history: PanelHistory) -> Range:
-    """What the recorded corrections took off the place that had most of them, low and high end in µm."""
+    """What corrections took off this paint over its life, at the place that had most of them, in µm."""
+    return spent_by(_of_this_paint(history, (*history.earlier_steps, *history.steps)))
+
+
+def spent_by(steps: Sequence[StepRecord]) -> Range:
+    """What these corrections took off the place that had most of them, low and high end in µm."""
     whole = [0.0, 0.0]
     spots: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
-    for step in history.steps:
+    for step in steps:
         if step.kind == "correct":
             at = whole if step.spot is None else spots[step.spot]
             at[0] += step.removal_low_um
@@ -137,55 +165,60 @@ def spent_on(history: PanelHistory) -> Range:
     return Range(low=whole[0] + worst[0], high=whole[1] + worst[1])
 
 
+def _of_this_paint(history: PanelHistory, steps: Sequence[StepRecord]) -> tuple[StepRecord, ...]:
+    painted = history.panel.painted_on or ""
+    return tuple(step for step in steps if step.at[:10] >= painted)
+
+
 def plan_steps(budget: Budget, wanted: Sequence[tuple[Rung, int]]) -> BudgetPlan:
     """Lay the wanted steps against the budget; the plan ends before the first that does not fit.
 
     Parameters
     ----------
     wanted : sequence of (Rung, int)
-        Steps with their number of passes, in order.
+        Steps with their number of sets, in order.
     """
     steps: list[PlannedStep] = []
     left = Range(low=budget.left_um, high=budget.left_um)
-    for rung, passes in wanted:
-        removal = Range(low=rung.removal_um.low * passes, high=rung.removal_um.high * passes)
+    for rung, sets in wanted:
+        removal = Range(low=rung.removal_um.low * sets, high=rung.removal_um.high * sets)
         if removal.high > left.low + ROUNDING_UM:
+            values: dict[str, Value] = {
+                "sets": sets,
+                "step": rung.name,
+                "high": removal.high,
+                "left": left.low,
+            }
             return BudgetPlan(
                 steps=tuple(steps),
                 stopped=True,
-                reason=(
-                    f"{counted(passes, 'pass')} of {rung.name} may take {removal.high:g} µm, and "
-                    f"{left.low:g} µm is left."
-                    if budget.known
-                    else "The film thickness is not measured, so nothing can be planned: take readings."
-                ),
+                reason=budget.stop or Remark(code="does not fit", values=values),
                 alternatives=ALTERNATIVES if budget.known else (),
             )
         left = Range(low=max(0.0, left.low - removal.high), high=max(0.0, left.high - removal.low))
-        steps.append(PlannedStep(rung=rung, passes=passes, removal_um=removal, left_um=left))
-    return BudgetPlan(steps=tuple(steps), stopped=False, reason="", alternatives=())
+        steps.append(PlannedStep(rung=rung, sets=sets, removal_um=removal, left_um=left))
+    return BudgetPlan(steps=tuple(steps), stopped=False, reason=None, alternatives=())
 
 
-def _clear_coat(history: PanelHistory, thickness: PanelThickness, film: Film) -> tuple[Range, str]:
-    measured = history.panel.clear_coat_um
-    if measured is not None:
+def _clear_coat(
+    entered_um: float | None, lowest_um: float | None, film: Film, gauge: Gauge
+) -> tuple[Range, Remark]:
+    if entered_um is not None:
         # Entered from a gauge that sees layers; it is no better than such gauges are.
-        low = max(0.0, measured - film.gauge_um)
-        return Range(low=low, high=measured + film.gauge_um), (
-            f"The clear coat was entered as {measured:g} µm, taken as good to {film.gauge_um:g} µm."
+        doubt = gauge.uncertainty_um(entered_um)
+        values = {"entered": entered_um, "doubt": doubt}
+        return Range(low=max(0.0, entered_um - doubt), high=entered_um + doubt), Remark(
+            code="clear coat entered", values=values
         )
-    sentence = (
-        "A gauge shows the whole film, not the clear coat. The clear coat is assumed to be "
-        f"{film.clear_um.low:g} to {film.clear_um.high:g} µm (common practice, no source); the low end "
-        "is used."
-    )
-    lowest = thickness.minimum_um
-    if lowest is None or lowest >= film.whole_um.low:
-        return film.clear_um, sentence
+    values = {"low": film.clear_um.low, "high": film.clear_um.high}
+    lowest = math.inf if lowest_um is None else lowest_um - gauge.uncertainty_um(lowest_um)
+    if lowest >= film.whole_um.low:
+        return film.clear_um, Remark(code="clear coat assumed", values=values)
     # A film that is thinner than a thin factory film has lost, or never had, clear coat in proportion: our
     # own caution, no source.
-    share = lowest / film.whole_um.low
+    share = max(0.0, lowest) / film.whole_um.low
     low = film.clear_um.low * share
-    return Range(low=low, high=film.clear_um.high * share), (
-        f"{sentence} This film is below {film.whole_um.low:g} µm, so {low:.0f} µm is taken."
+    values = {**values, "usual": film.whole_um.low, "taken": low}
+    return Range(low=low, high=film.clear_um.high * share), Remark(
+        code="clear coat in proportion", values=values
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from defectmap.trade.judging import Estimate, Verdict, judge
 from defectmap.trade.targets import Limited, Limits
+from defectmap.words.remark import Remark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +27,7 @@ class Trial:
 
     rung: str
     found: Condition | None
+    before: Condition | None = None  # the same spot before anything was done to it
 
 
 def above(found: Estimate | None, limit: float | None) -> bool:
@@ -96,16 +98,15 @@ def against(found: Condition, limits: Limits) -> str:
     return words
 
 
-def words_of(found: Condition) -> tuple[str, ...]:
-    """Everything measured, a line each."""
+def measured(found: Condition) -> tuple[Remark, ...]:
+    """Everything measured, a remark each."""
     unit = "mm/cm²" if found.calibrated else "(uncalibrated)"
-    lines = [f"density of marks {found.density.words(unit)}"]
+    lines = [Remark(code="measured density", values={"found": found.density.words(unit)})]
     if found.haze is not None:
-        lines.append(f"haze {found.haze.words()}")
+        lines.append(Remark(code="measured haze", values={"found": found.haze.words()}))
     if found.trail is not None and found.trail.value > 0:
-        lines.append(f"buffer trails {found.trail.words(unit)}")
+        lines.append(Remark(code="measured trails", values={"found": found.trail.words(unit)}))
     if found.longest_scratch is not None:
-        lines.append(
-            f"longest scratch {found.longest_scratch.value:.0f} {'mm' if found.calibrated else 'px'}"
-        )
+        values = {"length": found.longest_scratch.value, "unit": "mm" if found.calibrated else "px"}
+        lines.append(Remark(code="measured scratch", values=values))
     return tuple(lines)

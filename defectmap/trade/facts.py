@@ -41,6 +41,8 @@ class JobRecord:
     created_at: str
     changed_at: str
     version: int  # grows with every change; hand it back to notice that somebody else changed it
+    vehicle_id: str | None = None
+    closed_at: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +59,8 @@ class PanelRecord:
     clear_coat_um: float | None
     catches_nail: bool
     version: int
+    paint: str = ""  # where it differs from the vehicle's
+    painted_on: str | None = None  # day of a new paint, ISO 8601
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,11 +117,18 @@ class ReadingRecord:
     entered: str
     at: str
     set_aside: str | None = None
+    stage: str = ""  # at which it was taken
+    again: bool = False  # a second look, exactly where the lowest of this place was read
+    explained: str | None = None  # why it is low, where that is known: an edge, a repair
+    job: str = ""  # reference of the job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepRecord:
-    """One thing done to a panel, or to one spot of it (`spot` is then its name)."""
+    """One thing done to a panel, or to one spot of it (`spot` is then its name).
+
+    A set (`passes` in the record) is one working of a section, removal is that of all sets together.
+    """
 
     id: str
     kind: str
@@ -133,6 +144,8 @@ class StepRecord:
     warnings: tuple[str, ...]
     at: str
     set_aside: str | None = None
+    by: str = ""  # who did it
+    minutes: float | None = None  # how long it took
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,3 +187,5 @@ class PanelHistory:
     steps: tuple[StepRecord, ...] = ()  # oldest first
     readings: tuple[ReadingRecord, ...] = ()  # oldest first
     stages: tuple[StageRecord, ...] = ()  # oldest first
+    earlier_steps: tuple[StepRecord, ...] = ()  # in earlier jobs of the same vehicle, oldest first
+    earlier_readings: tuple[ReadingRecord, ...] = ()

@@ -1,8 +1,8 @@
 """The shop's trade tables: what they hold, and reading them from one TOML file with every error at its place.
 
 The file that comes with the program (`tables.toml`) is complete. A shop's own file gives only what it
-changes: single keys of a table (`[rates]`), or a list (`[[ladder]]`) as a whole. Every figure of trade
-practice in the shipped file is common practice without a published source and is meant to be edited.
+changes: single keys of a table (`[rates]`), or a list (`[[ladder]]`) as a whole. Every table says where its
+figures come from (`source`), most of them `common practice, no source`, and is meant to be edited.
 """
 
 from __future__ import annotations
@@ -10,135 +10,31 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar
 
-from annotated_types import Ge, Gt, Le, MinLen
+from annotated_types import MinLen
 
 from defectmap.errors import TablesError
+from defectmap.trade.table_forms import (
+    STRICT,
+    Effect,
+    Film,
+    Gauge,
+    Goal,
+    Grade,
+    PanelRow,
+    Protection,
+    Rates,
+    Rung,
+    Sets,
+    SurfaceRow,
+    Times,
+    Words,
+)
 
 SHIPPED = Path(__file__).with_name("tables.toml")
-STRICT: dict[str, Any] = {"extra": "forbid"}  # read by pydantic: no keys beyond those named here
-
-Share = Annotated[float, Gt(0), Le(1)]
-Amount = Annotated[float, Ge(0), Le(1e6)]
-Positive = Annotated[float, Gt(0), Le(1e6)]
-Words = Annotated[str, MinLen(1)]
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """From the low to the high end of what is usual."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    low: Amount
-    high: Amount
-
-    def __post_init__(self) -> None:
-        """Refuse a low end above the high end."""
-        if self.low > self.high:
-            raise ValueError(f"low {self.low:g} is above high {self.high:g}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Film:
-    """What is assumed of the paint film, in µm."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    whole_um: Range  # factory film down to the metal
-    clear_um: Range  # clear coat in it
-    keep_share: Share  # of the clear coat that stays
-    keep_um: Amount  # and never less than this
-    lifetime_um: Positive  # never more than this is taken off, over all corrections
-    thin_um: Positive  # whole film below which no machine goes on
-    filled_um: Positive  # whole film above which a filler is suspected
-    repaint_ratio: Annotated[float, Gt(1), Le(10)]  # to the vehicle's median panel
-    gauge_um: Positive  # what a hand gauge is uncertain by
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rung:
-    """One correction step of the ladder; a pass is one working of a section with one charge of product."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    key: Words
-    name: Words
-    cut: Literal["finishing", "medium", "heavy"]
-    pad: Literal["soft foam", "medium foam", "firm foam", "fibre", "wool"]
-    machine: Literal["random orbital", "rotary"]
-    removal_um: Range  # a pass
-    passes: Annotated[int, Ge(1), Le(10)]  # usual number
-    section_s: Positive  # a pass over one section
-    leaves_haze: bool  # needs finishing down
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grade:
-    """One grade of decontamination."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    name: Words
-    feel: Literal["smooth", "slightly rough", "rough"]  # roughest feel that it is enough for
-    up_to_months: Positive  # longest time since the last one that it is enough for
-    minutes_per_m2: Positive
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Protection:
-    """One kind of protection."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    key: Words
-    name: Words
-    life_months: Range
-    check_months: Positive  # between two looks at it
-    wait_minutes: Amount  # before it is wiped off or touched
-    minutes_per_m2: Positive
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Times:
-    """Time that does not depend on the correction step."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    section_m2: Positive
-    wash_minutes: Amount
-    inspect_minutes_per_panel: Amount
-    test_spot_minutes: Amount
-    wipe_minutes_per_panel: Amount
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rates:
-    """What the shop charges; zero until the shop fills it in."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    currency: Annotated[str, MinLen(1)]
-    hour: Annotated[Decimal, Ge(0), Le(100_000)]
-    material_per_panel: Annotated[Decimal, Ge(0), Le(100_000)]
-    tax_percent: Annotated[Decimal, Ge(0), Le(100)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Goal:
-    """What is aimed at where nothing else was agreed."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    density_mm_per_cm2: Positive
-    haze: Amount  # 0 sets no limit: haze depends on the lamp
-    trail_mm_per_cm2: Positive  # buffer trails above this ask for a finishing pass
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PanelRow:
-    """A panel of the standard list of one kind of vehicle."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    name: Words
-    area_m2: Positive
-    also: tuple[str, ...] = ()  # other words for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +43,10 @@ class TradeTables:
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     film: Film
+    gauge: Gauge
+    surface: tuple[SurfaceRow, ...]
+    effect: Effect
+    sets: Sets
     ladder: Annotated[tuple[Rung, ...], MinLen(1)]
     decontamination: Annotated[tuple[Grade, ...], MinLen(1)]
     protection: Annotated[tuple[Protection, ...], MinLen(1)]
@@ -158,6 +58,7 @@ class TradeTables:
 
     def __post_init__(self) -> None:
         """Refuse tables that contradict themselves."""
+        _unique("surface", [row.key for row in self.surface])
         _unique("ladder", [rung.key for rung in self.ladder])
         _unique("protection", [kind.key for kind in self.protection])
         for kind, rows in self.panels.items():

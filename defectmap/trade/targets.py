@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -19,6 +19,18 @@ class Limits:
     trail_mm_per_cm2: float | None = None
     longest_scratch_mm: float | None = None
     agreed: frozenset[Limited] = frozenset()  # the others come from the shop's tables
+    least_density_mm_per_cm2: float = 0.0  # less cannot be shown
+    least_haze: float = 0.0
+
+    @property
+    def out_of_reach(self) -> Mapping[Limited, Mapping[str, float]]:
+        """The limits that nobody can reach, each with the least that can be."""
+        found: dict[Limited, Mapping[str, float]] = {}
+        if self.density_mm_per_cm2 < self.least_density_mm_per_cm2:
+            found["density"] = {"limit": self.density_mm_per_cm2, "least": self.least_density_mm_per_cm2}
+        if self.haze is not None and self.haze < self.least_haze:
+            found["haze"] = {"limit": self.haze, "least": self.least_haze}
+        return found
 
     def for_marks(self) -> str:
         """What the marks are held against: their density, and the longest scratch where that has a limit."""

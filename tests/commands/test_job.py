@@ -225,7 +225,7 @@ def test_a_tampered_original_gives_status_1(run: Run, shots: Path, tmp_path: Pat
 
 
 def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
-    run("create", "J1", "--panel", "bonnet")
+    run("create", "J1", "--panel", "bonnet", "--paint", "clear coat")
     run("readings", "J1", "bonnet", "middle", 4.4, 4.4, 4.5, "--unit", "mil")
     assert "No prices" in run("plan", "J1", "--correct", "bonnet=finish").stdout
     run("tables", "--copy")

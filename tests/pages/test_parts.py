@@ -30,7 +30,7 @@ from defectmap.panel.score_parts import score_parts
 from defectmap.record.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
 from defectmap.report.posting import FONTS
 from defectmap.trade.budget import Budget
-from defectmap.trade.tables import Range
+from defectmap.trade.table_forms import Range
 from defectmap.words.page_words import plain, score_words
 from tests.measurements import panel_measurement
 

@@ -8,17 +8,20 @@ from pathlib import Path
 import pytest
 
 from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels, limits_of
-from defectmap.record.entries import StepSpec, add_readings, add_step, moment
+from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
 from defectmap.record.store import Store
+from defectmap.record.thickness_entries import add_readings
 from defectmap.trade.facts import Target
 from defectmap.trade.tables import load_tables
+from defectmap.words.trade_words import told, told_all
 from tests.record import fakes
 
 TABLES = load_tables()
+AIM = Target(density_mm_per_cm2=3, haze=0.1)
 KNOWN = Repeatability(density=0.02, haze=0.02)
 
 
@@ -28,7 +31,7 @@ class Bench:
     def __init__(self, store: Store, folder: Path) -> None:
         self.store, self.folder = store, folder
         self.numbers = count()
-        create_job(store, "J1", panels=fakes.PANELS[:1], target=Target(density_mm_per_cm2=3, haze=0.1))
+        create_job(store, "J1", panels=fakes.PANELS[:1], paint="clear coat", target=AIM)
 
     def step(self, kind: str, *, rung: str | None = None, spot: str | None = None) -> None:
         spec = StepSpec(kind=kind)
@@ -93,8 +96,8 @@ def test_a_whole_panel_from_wash_to_good_enough(bench: Bench) -> None:
     bench.step("wipe")
     bench.shoot("wiped", 1.5)
     assert bench.said() == ("stop: good enough", None)
-    assert "12" not in bench.next().advice.measured[0]
-    assert "1.5" in bench.next().advice.measured[0]
+    assert "12" not in told(bench.next().advice.measured[0])
+    assert "1.5" in told(bench.next().advice.measured[0])
 
 
 def test_a_heavy_cut_is_finished_down(bench: Bench) -> None:
@@ -147,14 +150,14 @@ def test_thin_film_stops_before_the_first_pass(bench: Bench) -> None:
     bench.read(70, 71, 72)
     advice = bench.next().advice
     assert (advice.action, len(advice.alternatives)) == ("stop: clear coat", 3)
-    assert any("too thin" in caution for caution in advice.cautions)
+    assert any("too thin" in caution for caution in told_all(advice.cautions))
 
 
 def test_a_nail_and_single_stage_paint_are_cautioned_about(store: Store, tmp_path: Path) -> None:
     spec = PanelSpec(name="bonnet", area_m2=1.5, catches_nail=True)
     create_job(store, "J1", panels=[spec], paint="single stage")
     (found,) = advise_panels(overview(store, "J1"), TABLES)
-    said = " ".join(found.advice.cautions)
+    said = " ".join(told_all(found.advice.cautions))
     assert "fingernail" in said
     assert "the colour itself comes off" in said
 

@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from defectmap import errors
-from defectmap.record.entries import StepSpec, add_readings, add_step, enter_stage, set_aside, to_um
+from defectmap.record.entries import StepSpec, add_step, enter_stage, set_aside
 from defectmap.record.history import histories
 from defectmap.record.jobs import (
     PanelSpec,
@@ -29,6 +29,7 @@ from defectmap.record.notes import (
     tick,
 )
 from defectmap.record.store import Store
+from defectmap.record.thickness_entries import add_readings, to_um
 from defectmap.trade.facts import Target
 
 

@@ -19,7 +19,7 @@ from defectmap import errors
 from defectmap.record import archive as archive_module
 from defectmap.record import measuring
 from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
-from defectmap.record.entries import StepSpec, add_readings, add_step, enter_stage
+from defectmap.record.entries import StepSpec, add_step, enter_stage
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, create_job, job_named
@@ -28,6 +28,7 @@ from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, checklists_of, notes_of, start_checklist
 from defectmap.record.sealing import sha256_of_text
 from defectmap.record.store import Store, open_store
+from defectmap.record.thickness_entries import add_readings
 from defectmap.record.transfer import export_job, import_job
 from defectmap.record.verifying import verify
 from tests.record import fakes

@@ -15,12 +15,13 @@ from typer.testing import CliRunner
 
 from defectmap.commands.program import app
 from defectmap.record.comparisons import comparisons_of
-from defectmap.record.entries import StepSpec, add_readings, add_step, moment
+from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
 from defectmap.record.notes import add_note, put_setting
 from defectmap.record.results import compare, measure
 from defectmap.record.store import Store, open_store
+from defectmap.record.thickness_entries import add_readings
 from defectmap.report.blurring import Box
 from defectmap.report.claimpages import claims_html
 from defectmap.report.claims import claim_sheet
@@ -64,7 +65,15 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     folder = tmp_path_factory.mktemp("record")
     store = open_store(folder, clock=lambda: datetime.now(UTC).isoformat(timespec="microseconds"))
     panels = [PanelSpec(name="hood", area_m2=1.2), PanelSpec(name="door", area_m2=0.8)]
-    create_job(store, "J1", panels=panels, customer=CUSTOMER, vehicle="invented hatchback", colour="blue")
+    create_job(
+        store,
+        "J1",
+        panels=panels,
+        customer=CUSTOMER,
+        vehicle="invented hatchback",
+        colour="blue",
+        paint="clear coat",
+    )
     put_setting(store, "shop", {"name": "Invented Bay"})
     add_note(store, "J1", NOTE)
     add_readings(store, "J1", "hood", "middle", (118.0, 120.0, 119.0))
@@ -131,9 +140,13 @@ def test_work_film_and_reason_are_told(report):
         "Wiped with solvent, so that oils hide nothing",
     ]
     (film,) = report.films
-    assert (film.panel, film.thinnest, film.spent) == ("hood", "119 µm", "0.5 to 2 µm")
+    assert (film.panel, film.thinnest, film.spent) == (
+        "hood",
+        "118 µm",
+        "0.5 to 2 µm",
+    )  # the lowest reading rules
     assert "more of clear coat may come off" in report.panels[0].why_left
-    assert "No film thickness is on record" in report.panels[1].why_left
+    assert "No film thickness of this panel is on record" in report.panels[1].why_left
 
 
 def test_nothing_private_is_in_any_form(report):

@@ -9,15 +9,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.trade.advice import CAUTIONS, PanelState, next_step
+from defectmap.trade.advice import CAUTIONS, Advice, PanelState, Rules
 from defectmap.trade.budget import Budget
 from defectmap.trade.condition import Condition, Trial
 from defectmap.trade.judging import Estimate, estimate, judge
-from defectmap.trade.tables import Range, load_tables
+from defectmap.trade.next_step import next_step
+from defectmap.trade.table_forms import Range
+from defectmap.trade.tables import load_tables
 from defectmap.trade.targets import AGREED, USUAL, Limited, Limits
+from defectmap.words.remark import Remark
+from defectmap.words.trade_words import told, told_all
 
 LADDER = load_tables().ladder
 KEYS = [rung.key for rung in LADDER]
+EFFECT = load_tables().effect
 LIMITS = Limits(density_mm_per_cm2=3.0, haze=0.1, trail_mm_per_cm2=0.5)
 FINISHING = "finish"
 
@@ -55,7 +60,7 @@ def budget(left_um: float = 12.0, *, known: bool = True) -> Budget:
         lifetime_um=12,
         spent_um=Range(low=0, high=0),
         left_um=left_um,
-        assumption="The clear coat is assumed.",
+        assumption=Remark(code="not measured"),
         remarks=(),
     )
 
@@ -70,6 +75,10 @@ def state(**given: object) -> PanelState:
         "budget": budget(),
     }
     return PanelState(**{**values, **given})  # type: ignore[arg-type]
+
+
+def advised(panel: PanelState, limits: Limits) -> Advice:
+    return next_step(panel, Rules(limits=limits, ladder=LADDER, effect=EFFECT))
 
 
 def tried(*pairs: tuple[str, float | None], half: float = 0.1) -> tuple[Trial, ...]:
@@ -152,7 +161,7 @@ CASES = [
         id="buffer trails, and the rest may be trails too",
     ),
     pytest.param(
-        {"trials": tried(("finish", 9)), "done": ("medium", "finish"), "after": condition(20, trail=18)},
+        {"trials": tried(("finish", 9)), "done": ("medium", "finish"), "after": condition(14, trail=12)},
         "try on a spot",
         "medium firm",
         id="no second finishing pass clears what the first one left",
@@ -204,7 +213,7 @@ CASES = [
         id="the finishing pass after it does not fit",  # 3 + 2 of 4 µm
     ),
     pytest.param(
-        {"trials": (Trial(rung="finish", found=condition(20, trail=18)),)},
+        {"trials": (Trial(rung="finish", found=condition(14, trail=12)),)},
         "try on a spot",
         "medium",
         id="no finishing pass clears what the finishing step leaves",
@@ -228,30 +237,30 @@ CASES = [
 
 @pytest.mark.parametrize(("given_state", "action", "rung"), CASES)
 def test_the_next_step(given_state: dict[str, object], action: str, rung: str | None) -> None:
-    advice = next_step(state(**given_state), limits=LIMITS, ladder=LADDER)
+    advice = advised(state(**given_state), LIMITS)
     assert advice.action == action
     assert (advice.rung.key if advice.rung else None) == rung
     assert advice.why
     assert bool(advice.measured) is (action != "inspect")
     if advice.rung is not None:
-        assert set(CAUTIONS) <= set(advice.cautions)
+        assert all(caution in advice.cautions for caution in CAUTIONS)
     if action in ("stop: clear coat", "stop: no stronger step"):
         assert len(advice.alternatives) == 3
 
 
 def test_a_long_scratch_alone_keeps_the_panel_open() -> None:
     limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20)
-    advice = next_step(state(before=condition(1, longest_scratch=about(35, 5))), limits=limits, ladder=LADDER)
+    advice = advised(state(before=condition(1, longest_scratch=about(35, 5))), limits)
     assert (advice.action, advice.rung and advice.rung.key) == ("try on a spot", "finish")
-    assert "35 mm against at most 20" in advice.why[0]
+    assert "35 mm against at most 20" in told(advice.why[0])
 
 
 def test_the_longest_scratch_is_judged_by_its_interval_too() -> None:
     limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20)
     near = state(before=condition(1, longest_scratch=about(19, 4)))
-    assert next_step(near, limits=limits, ladder=LADDER).action == "photograph more spots"
+    assert advised(near, limits).action == "photograph more spots"
     under = state(before=condition(1, longest_scratch=about(12, 4)))
-    assert next_step(under, limits=limits, ladder=LADDER).action == "stop: good enough"
+    assert advised(under, limits).action == "stop: good enough"
 
 
 AGREED_ALL: frozenset[Limited] = frozenset({"density", "haze", "longest scratch"})
@@ -272,53 +281,55 @@ def test_nothing_is_called_agreed_that_was_not(
     given_state: dict[str, object], agreed: frozenset[Limited], said: str, unsaid: str
 ) -> None:
     limits = replace(LIMITS, agreed=agreed)
-    why = " ".join(next_step(state(**given_state), limits=limits, ladder=LADDER).why)
+    why = " ".join(told_all(advised(state(**given_state), limits).why))
     assert said in why
     assert unsaid not in why
 
 
 def test_buffer_trails_are_called_agreed_only_where_they_were() -> None:
     trails = state(done=("medium",), after=condition(2, trail=2))
-    found = next_step(trails, limits=replace(LIMITS, agreed=AGREED_ALL), ladder=LADDER)
-    assert any("above the shop's usual aim (nothing was agreed about buffer trails)" in w for w in found.why)
-    found = next_step(trails, limits=replace(LIMITS, agreed=AGREED_ALL | {"trail"}), ladder=LADDER)
-    assert any("Buffer trails are above what was agreed: 2 mm/cm²" in w for w in found.why)
+    found = advised(trails, replace(LIMITS, agreed=AGREED_ALL))
+    assert any(
+        "above the shop's usual aim (nothing was agreed about buffer trails)" in told(w) for w in found.why
+    )
+    found = advised(trails, replace(LIMITS, agreed=AGREED_ALL | {"trail"}))
+    assert any("Buffer trails are above what was agreed: 2 mm/cm²" in told(w) for w in found.why)
 
 
 def test_trails_are_told_apart_in_words() -> None:
-    (first, second) = next_step(
-        state(done=("medium",), after=condition(20, trail=18)), limits=LIMITS, ladder=LADDER
-    ).why[:2]
+    found = advised(state(done=("medium",), after=condition(20, trail=18)), LIMITS)
+    first, second = told_all(found.why)[:2]
     assert first.startswith("Apart from buffer trails, the marks are within the shop's usual aim")
     assert "2 mm/cm² (1.9 to 2.1, 3 photographs) against at most 3" in first
     assert "18 mm/cm²" in second
-    assert "A finishing pass clears them" in second
+    assert "Finishing down clears them" in second
 
 
 def test_a_plan_counts_the_finishing_pass_that_trails_ask_for() -> None:
     trials = (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18)))
-    assert next_step(state(trials=trials), limits=LIMITS, ladder=LADDER).finishing
+    assert advised(state(trials=trials), LIMITS).finishing
     plain = tried(("finish", 9), ("medium", 2))
-    assert not next_step(state(trials=plain), limits=LIMITS, ladder=LADDER).finishing
+    assert not advised(state(trials=plain), LIMITS).finishing
 
 
 def test_a_scratch_agreed_on_its_own_says_so() -> None:
     limits = Limits(density_mm_per_cm2=3.0, longest_scratch_mm=20, agreed=frozenset({"longest scratch"}))
-    found = next_step(state(before=condition(1, longest_scratch=about(35, 5))), limits=limits, ladder=LADDER)
-    assert "what was agreed about scratches and the shop's usual aim for the rest" in found.why[0]
+    found = advised(state(before=condition(1, longest_scratch=about(35, 5))), limits)
+    assert "what was agreed about scratches and the shop's usual aim for the rest" in told(found.why[0])
 
 
 def test_one_photograph_is_not_given_an_interval_in_words() -> None:
     alone = Condition(density=Estimate(value=2.0, low=0.0, high=math.inf, photographs=1))
-    found = next_step(state(before=alone), limits=LIMITS, ladder=LADDER)
+    found = advised(state(before=alone), LIMITS)
     assert found.action == "photograph more spots"
-    assert "One photograph alone cannot show" in found.why[-1]
-    assert "range" not in found.why[-1]
+    why = " ".join(told_all(found.why))
+    assert "One photograph alone cannot show" in why
+    assert "range" not in why
 
 
 def test_a_scratch_that_catches_a_nail_is_not_chased() -> None:
-    advice = next_step(state(catches_nail=True), limits=LIMITS, ladder=LADDER)
-    assert any("fingernail" in caution for caution in advice.cautions)
+    advice = advised(state(catches_nail=True), LIMITS)
+    assert any("fingernail" in told(caution) for caution in advice.cautions)
 
 
 conditions = st.none() | st.builds(
@@ -352,7 +363,7 @@ limits_of_any = st.builds(
 def test_never_a_more_aggressive_step_while_a_gentler_one_is_untried(
     panel: PanelState, limits: Limits
 ) -> None:
-    advice = next_step(panel, limits=limits, ladder=LADDER)
+    advice = advised(panel, limits)
     assert advice.why
     if advice.rung is None:
         return
@@ -360,7 +371,7 @@ def test_never_a_more_aggressive_step_while_a_gentler_one_is_untried(
     gentler = KEYS[: KEYS.index(advice.rung.key)]
     assert set(gentler) <= seen
     assert panel.budget.known
-    assert advice.rung.removal_um.high * advice.passes <= panel.budget.left_um + 1e-6
+    assert advice.rung.removal_um.high * advice.sets <= panel.budget.left_um + 1e-6
 
 
 @given(
@@ -389,12 +400,12 @@ def test_following_the_advice_ends_and_never_spends_more_than_is_there(
             after=after,
             budget=budget(max(0.0, left)),
         )
-        advice = next_step(panel, limits=LIMITS, ladder=LADDER)
+        advice = advised(panel, LIMITS)
         if advice.rung is None:
             assert advice.action.startswith(("stop", "photograph more"))
             return
         index = KEYS.index(advice.rung.key)
-        taken = advice.rung.removal_um.high * advice.passes
+        taken = advice.rung.removal_um.high * advice.sets
         if advice.action == "try on a spot":
             spent_spot += taken  # all on one spot: the dearest way to try
             trials[advice.rung.key] = Trial(

@@ -12,18 +12,19 @@ from hypothesis import strategies as st
 
 from defectmap.errors import JobError, TablesError
 from defectmap.trade.budget import Budget, budget_for
+from defectmap.trade.care import add_months, care_days, upkeep
 from defectmap.trade.plan import (
     Wanted,
-    WorkLine,
-    add_months,
     correction_minutes,
+    decontamination_cautions,
     decontamination_grade,
     plan_job,
-    quote,
-    upkeep,
 )
-from defectmap.trade.tables import SHIPPED, Rates, load_tables
+from defectmap.trade.quoting import WorkLine, quote
+from defectmap.trade.table_forms import Rates
+from defectmap.trade.tables import SHIPPED, load_tables
 from defectmap.trade.thickness import panel_thickness
+from defectmap.words.trade_words import told_all
 from tests.trade.rules import history, panel, readings
 
 TABLES = load_tables()
@@ -62,7 +63,7 @@ cut = "finishing"
 pad = "soft foam"
 machine = "random orbital"
 removal_um = {{ low = 1, high = {high} }}
-passes = 1
+sets = 1
 section_s = 60
 leaves_haze = false
 """
@@ -116,28 +117,48 @@ def test_a_file_in_another_encoding_is_refused(tmp_path: Path) -> None:
         load_tables(file)
 
 
-# Fine for new or well-kept paint, a middle grade when it was not done for a year or two, heavy for
-# neglected paint (common practice, no source).
-@pytest.mark.parametrize(
-    ("feel", "months", "grade"),
-    [
-        ("smooth", 3, 0),
-        ("smooth", 12, 0),
-        ("smooth", 18, 1),
-        ("slightly rough", 3, 1),
-        ("slightly rough", 30, 2),
-        ("rough", 1, 2),
-        ("smooth", 5000, 2),
-    ],
-)
-def test_the_grade_follows_the_worse_of_feel_and_time(feel: str, months: float, grade: int) -> None:
-    assert decontamination_grade(feel, months, TABLES.decontamination) == TABLES.decontamination[grade]  # type: ignore[arg-type]
+# The feel of the washed paint decides, through a thin bag (common practice, no source).
+@pytest.mark.parametrize(("feel", "grade"), [("smooth", 0), ("slightly rough", 1), ("rough", 2)])
+def test_the_grade_follows_the_feel(feel: str, grade: int) -> None:
+    assert decontamination_grade(feel, TABLES.decontamination) == TABLES.decontamination[grade]  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("feel", "months"), [("greasy", 1), ("smooth", -1), ("smooth", float("nan"))])
-def test_an_impossible_feel_or_time_is_refused(feel: str, months: float) -> None:
-    with pytest.raises(JobError):
-        decontamination_grade(feel, months, TABLES.decontamination)  # type: ignore[arg-type]
+@pytest.mark.parametrize(("months", "codes"), [(6, []), (30, ["months passed"])])
+def test_months_only_warn(months: float, codes: list[str]) -> None:
+    smooth = decontamination_grade("smooth", TABLES.decontamination)
+    assert (smooth.clay, smooth.remover) == (False, False)
+    assert [remark.code for remark in decontamination_cautions(smooth, months)] == codes
+
+
+def test_clay_and_removers_come_with_their_cautions() -> None:
+    rough = decontamination_grade("rough", TABLES.decontamination)
+    said = " ".join(told_all(decontamination_cautions(rough, 1)))
+    for word in ("Clay mars", "cool paint", "shade", "gloves", "air", "rinse before they dry"):
+        assert word in said
+
+
+def test_an_impossible_feel_or_time_is_refused() -> None:
+    with pytest.raises(JobError, match="greasy"):
+        decontamination_grade("greasy", TABLES.decontamination)  # type: ignore[arg-type]
+    for months in (-1, float("nan")):
+        with pytest.raises(JobError, match="cannot be right"):
+            decontamination_cautions(TABLES.decontamination[0], months)
+
+
+def test_protection_has_three_times_and_its_days_in_order() -> None:
+    coating = next(kind for kind in TABLES.protection if kind.key == "coating")
+    assert coating.level_minutes.high < 60 < coating.keep_dry_hours * 60 < coating.no_wash_days * 1440
+    days = care_days(coating, date(2026, 3, 2))
+    assert [one.kind for one in days] == ["wash again", "look", "follow-up", "renew from", "renew by"]
+    assert (days[0].day, days[-1].day) == (date(2026, 3, 9), date(2029, 3, 2))
+
+
+def test_every_table_says_where_its_figures_come_from() -> None:
+    shipped = load_tables()
+    rows = [*shipped.surface, *shipped.ladder, *shipped.decontamination, *shipped.protection]
+    rows += [shipped.film, shipped.gauge, shipped.effect, shipped.sets, shipped.times, shipped.goal]
+    assert {type(row).__name__ for row in rows if not row.source} == set()
+    assert sum("common practice, no source" in row.source for row in rows) > 15
 
 
 def test_time_goes_by_whole_sections() -> None:
@@ -200,7 +221,12 @@ def two_panels() -> tuple[list[object], list[Budget]]:
     panels = [panel(name="bonnet", area_m2=1.5), panel(name="roof", area_m2=2.0)]
     films = [readings(110, 111, 112), readings(70, 71, 72)]  # the roof is too thin for any machine
     budgets = [
-        budget_for(history(panel=p, readings=r), panel_thickness(p.name, r, TABLES.film), TABLES.film)
+        budget_for(
+            history(panel=p, readings=r),
+            panel_thickness(p.name, r, TABLES.film, TABLES.gauge),
+            TABLES.film,
+            TABLES.gauge,
+        )
         for p, r in zip(panels, films, strict=True)
     ]
     return panels, budgets
@@ -224,14 +250,13 @@ def test_a_plan_leaves_out_what_the_clear_coat_does_not_allow() -> None:
     assert [bool(plan.corrections[name].steps) for name in ("bonnet", "roof")] == [True, False]
     assert plan.corrections["roof"].alternatives
     assert {line.panel for line in plan.work if line.what.startswith("correct")} == {"bonnet"}
-    # 60 wash + 3.5 m² x 4 fine clay + 2 x 4 look + 10 test spot + 15 finish + 3 wipe + 2 x 4 look + 3.5 x 4
-    # wax
-    assert plan.minutes == pytest.approx(60 + 14 + 8 + 10 + 15 + 3 + 8 + 14)
+    # 60 wash + 3.5 m² x 1 feel + 2 x 4 look + 20 test spot + 15 finish + 3 wipe + 2 x 4 look + 3.5 x 4 wax
+    assert plan.minutes == pytest.approx(60 + 3.5 + 8 + 20 + 15 + 3 + 8 + 14)
     assert not plan.quote.priced
     assert plan.quote.total == 0
     assert plan.hand_over
-    assert any("too thin for any machine" in caution for caution in plan.cautions)
-    assert any("eye protection" in caution for caution in plan.cautions)
+    assert any("too thin for any machine" in caution for caution in told_all(plan.cautions))
+    assert any("eye protection" in caution for caution in told_all(plan.cautions))
 
 
 def test_a_plan_for_what_is_not_there_is_refused() -> None:
@@ -240,3 +265,22 @@ def test_a_plan_for_what_is_not_there_is_refused() -> None:
         plan_job(panels, budgets, wanted(corrections={"wing": []}), TABLES)  # type: ignore[arg-type]
     with pytest.raises(JobError, match="wax, sealant, coating"):
         plan_job(panels, budgets, wanted(protection="paint"), TABLES)  # type: ignore[arg-type]
+
+
+def test_one_test_spot_is_booked_for_all_panels_of_the_same_paint() -> None:
+    names = ["bonnet", "roof", "left front door"]
+    panels = [panel(name=name) for name in names] + [panel(name="front bumper", material="plastic")]
+    found = readings(110, 111, 112)
+    budgets = [
+        budget_for(
+            history(panel=p, readings=found),
+            panel_thickness(p.name, found, TABLES.film, TABLES.gauge),
+            TABLES.film,
+            TABLES.gauge,
+        )
+        for p in panels
+    ]
+    finish = [(TABLES.ladder[0], 1)]
+    asked = wanted(corrections={p.name: finish for p in panels}, paint="clear coat")
+    work = plan_job(panels, budgets, asked, TABLES).work
+    assert [line.panel for line in work if line.what == "test spot"] == ["bonnet", "front bumper"]

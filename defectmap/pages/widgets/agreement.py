@@ -9,7 +9,7 @@ from defectmap.record.advise import limits_of
 from defectmap.record.agreed import target_words
 from defectmap.record.jobs import change_job
 from defectmap.trade.facts import EarlierTarget, Target
-from defectmap.trade.tables import Goal
+from defectmap.trade.table_forms import Goal
 from defectmap.trade.targets import Limits
 from defectmap.words.page_words import plain
 
