@@ -22,6 +22,14 @@ class UnreadablePhoto(PhotoError):
     """The file is no photograph, is truncated, or is of a kind that is not read."""
 
 
+class UnreadableFilm(UnreadablePhoto):
+    """The file is no film, is cut off, or is coded in a way that is not read."""
+
+
+class UnmeasurableFilm(PhotoError):
+    """The film can be read, but shows no lamp that moves over one spot of paint."""
+
+
 class PhotoSizeError(PhotoError):
     """The picture has too few pixels to measure or more than the stated limit."""
 

@@ -1,0 +1,144 @@
+"""Close the chain: all frames are moved together until every line rests on all others of its groove.
+
+Laid one after another, frames drift; here each frame is held to every other that shows the same line, those
+long before and after it included (a bundle adjustment in the sense of Triggs et al., Vision Algorithms 2000,
+with lines in place of points). The same equations say how sure each place is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.film import tuning
+from defectmap.film.homography import Field, Homography, changed, freedoms, freedoms_of, grid
+from defectmap.film.lines import OrientedPoints
+
+_ROUNDS = 4
+_REACH_PX = 3.0
+_NEIGHBOURS = 8  # nearest points of other frames that one is held against
+_FAR_PX = 8.0
+_FREE = 8
+_MOST_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bundle:
+    """Frames laid on the map, and how sure that is."""
+
+    to_map: list[Homography]
+    sure_px: list[float]  # one standard deviation of a point's place, median over the frame
+    fit: list[float]  # share of a frame's points that lie on a line of another frame
+    aside_px: float  # median distance between two frames' images of one line
+
+
+def bundle(
+    frames: Sequence[OrientedPoints],
+    first: Sequence[Homography],
+    *,
+    shape: tuple[int, int],
+    spread: Sequence[float],
+) -> Bundle:
+    """Move all frames but the first, which is the map, until their lines meet best.
+
+    Parameters
+    ----------
+    frames : sequence of OrientedPoints
+        In their own pixels.
+    first : sequence of (3, 3) float64 ndarray
+        From `chaining.chain`; the first stays as it is.
+    shape : (int, int)
+        Of a frame.
+    spread : sequence of 8 float
+        See `tuning.HAND_SPREAD`: what a hand does is known better than what lines at one side of a frame
+        say about the other side.
+
+    Returns
+    -------
+    Bundle
+    """
+    field, to_map = Field.of(shape), list(first)
+    thin = max(1, sum(len(lines) for lines in frames) // _MOST_POINTS + 1)
+    thinned = [OrientedPoints(at=lines.at[::thin], along=lines.along[::thin]) for lines in frames]
+    precision = np.tile(1 / np.square(spread), len(frames))
+    for _ in range(_ROUNDS):
+        system = _system(thinned, to_map, field, correlated=tuning.CORRELATED_POINTS / thin)
+        normal = system.normal + np.diag(precision)
+        known = np.concatenate([freedoms_of(h, field) for h in to_map])
+        right = system.right - precision * known
+        normal[:_FREE], normal[:, :_FREE], right[:_FREE] = 0.0, 0.0, 0.0
+        normal[:_FREE, :_FREE] = np.eye(_FREE) * 1e12
+        change = np.linalg.solve(normal, right).reshape(-1, _FREE)
+        to_map = [changed(h, c, field) for h, c in zip(to_map, change, strict=True)]
+    return Bundle(
+        to_map=to_map,
+        sure_px=_sureness(np.linalg.inv(normal), len(frames), shape),
+        fit=system.fit,
+        aside_px=system.aside_px,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _System:
+    normal: NDArray[np.float64]  # (8 F, 8 F)
+    right: NDArray[np.float64]  # (8 F,)
+    fit: list[float]
+    aside_px: float
+
+
+def _system(
+    frames: Sequence[OrientedPoints], to_map: Sequence[Homography], field: Field, *, correlated: float
+) -> _System:
+    """Normal equations of all matches between frames."""
+    from scipy.sparse import csr_array
+
+    lines = OrientedPoints.together([f.moved(h) for f, h in zip(frames, to_map, strict=True)])
+    owner = np.repeat(np.arange(len(frames)), [len(f) for f in frames])
+    one, two = _matches(lines, owner)
+    across = lines.across[two]
+    aside = ((lines.at[two] - lines.at[one]) * across).sum(1)
+    weight = np.clip(1 - (aside / _REACH_PX) ** 2, 0, None) ** 2
+    shared = np.bincount(one, weights=weight, minlength=len(lines))
+    met = np.bincount(owner, weights=shared > 0.5, minlength=len(frames))
+    weight /= np.maximum(shared[one], 1.0) * correlated * tuning.LINE_SPREAD_PX**2
+    moves = np.hstack([freedoms(lines.at[one], across, field), -freedoms(lines.at[two], across, field)])
+    places = _FREE * np.stack([owner[one], owner[two]], axis=1)[:, :, None] + np.arange(_FREE)
+    rows = np.arange(len(one) + 1) * 2 * _FREE
+    design = csr_array((moves.ravel(), places.reshape(-1), rows), shape=(len(one), _FREE * len(frames)))
+    weighted = csr_array(
+        ((moves * weight[:, None]).ravel(), places.reshape(-1), rows), shape=(len(one), _FREE * len(frames))
+    )
+    counts = np.maximum(np.bincount(owner, minlength=len(frames)), 1)
+    return _System(
+        (design.T @ weighted).toarray(),
+        weighted.T @ aside,
+        (met / counts).tolist(),
+        float(np.median(np.abs(aside[weight > 0]))) if len(aside) else float("inf"),
+    )
+
+
+def _matches(lines: OrientedPoints, owner: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs of points of two frames that lie near each other on lines of like direction."""
+    from scipy.spatial import cKDTree
+
+    places = lines.embedded(tuning.LEVER_PX)
+    away, which = cKDTree(places).query(places, k=_NEIGHBOURS, distance_upper_bound=_FAR_PX, workers=2)
+    one = np.broadcast_to(np.arange(len(lines))[:, None], away.shape)[np.isfinite(away)]
+    two = which[np.isfinite(away)]
+    other = owner[one] != owner[two]
+    return one[other], two[other]
+
+
+def _sureness(covariance: NDArray[np.float64], count: int, shape: tuple[int, int]) -> list[float]:
+    """Standard deviation of the places of a grid of points, median over each frame, px."""
+    field, points = Field.of(shape), grid(shape)
+    right, down = (freedoms(points, np.tile(way, (len(points), 1)), field) for way in ((1.0, 0), (0, 1.0)))
+    sure = []
+    for number in range(count):
+        part = covariance[_FREE * number : _FREE * (number + 1), _FREE * number : _FREE * (number + 1)]
+        variance = np.einsum("ni,ij,nj->n", right, part, right) + np.einsum("ni,ij,nj->n", down, part, down)
+        sure.append(float(np.median(np.sqrt(np.maximum(variance, 0.0)))))
+    return sure

@@ -1,0 +1,132 @@
+"""Which directions of groove the lamp's places could show, at each place of the panel: where a film is blind.
+
+A groove sends the lamp to the camera only from where its walls mirror it: along the groove, at the foot of the
+perpendicular from the hotspot, for as far as the lamp's own image and the roughness of the walls reach; across,
+as far as the walls are steep. In units of the hotspot's radius both limits are the same for every camera and
+distance; the figures in `tuning` are read off rendered films (tests/film/test_directions.py holds them).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.film import tuning
+
+BIN_RAD = np.pi / tuning.DIRECTION_BINS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LampPlace:
+    """The hotspot of one frame, on the map."""
+
+    x: float
+    y: float
+    radius_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rose:
+    """For each cell of a grid and each direction of groove, how many lamp places could show it."""
+
+    lamp_places: NDArray[np.uint8]  # (rows, columns, DIRECTION_BINS), saturated at 255
+    cell_px: float
+    zone_share: NDArray[np.float32]  # (rows, columns) share of the cell that is zone
+
+    @property
+    def covered(self) -> NDArray[np.bool_]:
+        """(rows, columns, DIRECTION_BINS) whether any lamp place could show it."""
+        return self.lamp_places > 0
+
+    @property
+    def share(self) -> float:
+        """Share of all directions over the whole zone, 0 to 1."""
+        total = float(self.zone_share.sum())
+        each = self.covered.mean(axis=2)
+        return float((each * self.zone_share).sum() / total) if total > 0 else 0.0
+
+    def cells_of(self, points: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Row and column of the cell of each (N, 2) point x, y."""
+        rows, columns = self.zone_share.shape
+        column, row = np.floor((points + 0.5) / self.cell_px).astype(np.intp).T
+        return np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)
+
+
+def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float) -> Rose:
+    """Count, for each cell and direction, the lamp places that could have shown a groove of the standard there.
+
+    Parameters
+    ----------
+    places : sequence of LampPlace
+    zone : (H, W) bool ndarray
+        Of the map.
+    cell_px : float
+
+    Returns
+    -------
+    Rose
+    """
+    import cv2
+
+    rows, columns = (max(1, int(np.ceil(side / cell_px))) for side in zone.shape)
+    y, x = (np.mgrid[:rows, :columns] + 0.5) * cell_px - 0.5
+    angle = (np.arange(tuning.DIRECTION_BINS) + 0.5) * BIN_RAD
+    count = np.zeros((rows, columns, tuning.DIRECTION_BINS), np.uint16)
+    for place in places:
+        right, down = (x - place.x)[..., None], (y - place.y)[..., None]
+        along = np.abs(right * np.cos(angle) + down * np.sin(angle)) / place.radius_px
+        aside = np.abs(down * np.cos(angle) - right * np.sin(angle)) / place.radius_px
+        count += (
+            (along <= tuning.LIT_ALONG_RADII) & (aside >= tuning.LIT_FROM_RADII) & (aside <= tuning.LIT_TO_RADII)
+        )
+    padded = np.zeros((int(np.ceil(rows * cell_px)), int(np.ceil(columns * cell_px))), np.float32)
+    padded[: zone.shape[0], : zone.shape[1]] = zone[: padded.shape[0], : padded.shape[1]]
+    share = cv2.resize(padded, (columns, rows), interpolation=cv2.INTER_AREA)
+    return Rose(
+        lamp_places=np.minimum(count, 255).astype(np.uint8),
+        cell_px=cell_px,
+        zone_share=np.asarray(share, np.float32),
+    )
+
+
+def direction_bin(along: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Bin of (N, 2) vectors along lines (x, y): 0 is along a row, counted from right towards down.
+
+    Examples
+    --------
+    >>> direction_bin(np.array([[1.0, 0.0], [-1.0, 0.01], [0.0, 1.0]])).tolist()
+    [0, 17, 9]
+    """
+    angle = np.arctan2(along[:, 1], along[:, 0]) % np.pi
+    return np.minimum(angle // BIN_RAD, tuning.DIRECTION_BINS - 1).astype(np.intp)
+
+
+def density_of_all_directions(
+    length_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]
+) -> float:
+    """Line length density of a field of which each direction was seen over an area of its own.
+
+    L_A is the integral of the rose of directions: the length of lines of each direction over the area in which
+    lines of that direction could be seen, added up (rose of directions: Stoyan, Kendall and Mecke, *Stochastic
+    Geometry and its Applications*, chapter on fibre processes, from memory). No isotropy is assumed.
+
+    Parameters
+    ----------
+    length_mm, area_cm2 : (bins,) float64 ndarray
+
+    Returns
+    -------
+    float
+        mm/cm²; NaN where some direction was seen nowhere.
+
+    Examples
+    --------
+    >>> density_of_all_directions(np.array([10.0, 30.0]), np.array([5.0, 10.0]))
+    5.0
+    """
+    if (area_cm2 <= 0).any():
+        return float("nan")
+    return float((length_mm / area_cm2).sum())

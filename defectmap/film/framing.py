@@ -1,0 +1,73 @@
+"""Measure one frame by itself: its lamp, its zone and every line, as in a photograph."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.errors import PhotoError
+from defectmap.film import fusing, tuning
+from defectmap.film.reading import Frame
+from defectmap.panel import hotspot as light
+from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
+from defectmap.panel.measurement import Hotspot, Mark
+from defectmap.panel.noise import gain_shown
+from defectmap.panel.photo import colour
+from defectmap.panel.zone import lit_zone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MeasuredFrame:
+    """What is kept of a frame; small, so that sixty of them are."""
+
+    number: int
+    hotspot: Hotspot
+    marks: list[Mark]  # every line, of the standard or fainter
+    zone: NDArray[np.uint8]  # (H // ZONE_STEP, W // ZONE_STEP) 1 where marks count
+    haze: float
+    glints: NDArray[np.uint8]  # `fusing.glints`
+
+
+def measure_frame(
+    frame: Frame, *, px_per_mm: float | None, masked: NDArray[np.bool_] | None = None
+) -> MeasuredFrame | None:
+    """Measure a frame of a film; None where its lamp is not in view after all.
+
+    Parameters
+    ----------
+    frame : Frame
+    px_per_mm : float or None
+        None where unknown.
+    masked : (H, W) bool ndarray, optional
+        About the scale card: no lamp is sought there.
+    """
+    luminance = colour.luminance(frame.rgb, top_code=255)
+    try:
+        hotspot = light.find_hotspot(luminance, masked=masked)
+    except PhotoError:
+        return None
+    gain = gain_shown(luminance)
+    back = light.background(luminance)
+    zone = lit_zone(back, hotspot, gain=gain)
+    found = find_marks(luminance, back, hotspot, zone, gain=gain, px_per_mm=px_per_mm)
+    if found.edges is not None:
+        zone &= ~found.edges
+    height, width = zone.shape
+    size = max(1, width // tuning.ZONE_STEP), max(1, height // tuning.ZONE_STEP)
+    small = cv2.resize(zone.view(np.uint8), size, interpolation=cv2.INTER_AREA)
+    return MeasuredFrame(
+        number=frame.number,
+        hotspot=hotspot,
+        marks=found.marks,
+        zone=np.asarray(small, np.uint8),
+        haze=light.haze(back, hotspot),
+        glints=fusing.glints(luminance, back, zone),
+    )
+
+
+def scale_for_windows(px_per_mm: float | None) -> float:
+    """Pixels a millimetre, or what a photograph typically has where that is unknown."""
+    return px_per_mm or UNCALIBRATED_PX_PER_MM

@@ -1,0 +1,78 @@
+"""Measure a film, or photographs with the lamp moved, as one: from the files to one map of all marks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from defectmap.film.assembling import FilmMeasurement, assemble
+from defectmap.film.choosing import choose
+from defectmap.film.framing import MeasuredFrame, measure_frame, scale_for_windows
+from defectmap.film.looking import Progress, look
+from defectmap.film.reading import Source, open_film, open_series
+from defectmap.film.registering import register
+from defectmap.film.scaling import FilmScale, find_scale
+
+
+def measure_film(
+    source: Path | Sequence[Path],
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+    name: str | None = None,
+    progress: Progress | None = None,
+) -> FilmMeasurement:
+    """Measure a film of one spot under a moving lamp, or several photographs of it.
+
+    Parameters
+    ----------
+    source : Path or sequence of Path
+        A film file, or photographs with the lamp moved from one to the next.
+    px_per_mm, field_width_mm : float, optional
+        Scale of the first frame; the printed card in the picture gives it otherwise.
+    name : str, optional
+        What to call it.
+    progress : callable, optional
+        Told what is done, how much of it, and of how much.
+
+    Returns
+    -------
+    FilmMeasurement
+        Points and zone in pixels of the first frame.
+
+    Raises
+    ------
+    PhotoError
+        It cannot be measured; the message says why and what to do.
+    ScaleError
+        The scale given cannot be right.
+    """
+    film: Source = open_film(source) if isinstance(source, Path) else open_series(source)
+    name = name or (film.facts.name if isinstance(source, Path) else f"The series of {film.facts.name}")
+    looked = look(film, progress=progress)
+    chosen, left_out = choose(looked, name=name, by_hand=film.by_hand)
+    scale = find_scale(film, chosen, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    frames = _measured(film, chosen, scale, progress)
+    left_out |= {number: "no lamp" for number in set(chosen) - {frame.number for frame in frames}}
+    known = scale.scale.px_per_mm if scale.scale.calibrated else None
+    laid = register(
+        frames, shape=film.shape, scale=scale_for_windows(known), by_hand=film.by_hand, name=name
+    )
+    if progress:
+        progress("joining marks", 0, 1)
+    return assemble(film, looked, laid, scale=scale, left_out=left_out | laid.left_out)
+
+
+def _measured(
+    film: Source, chosen: Sequence[int], scale: FilmScale, progress: Progress | None
+) -> list[MeasuredFrame]:
+    known = scale.scale.px_per_mm if scale.scale.calibrated else None
+    masked = scale.about_card(film.shape)
+    frames = []
+    for done, frame in enumerate(film.frames(chosen), start=1):
+        measured = measure_frame(frame, px_per_mm=known, masked=masked)
+        if measured is not None:
+            frames.append(measured)
+        if progress:
+            progress("measuring frames", done, len(chosen))
+    return frames

@@ -1,0 +1,209 @@
+"""Frames of a film file, or photographs taken with the lamp moved, one after another and never all at once."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.errors import UnreadableFilm
+from defectmap.film import tuning
+from defectmap.panel.measurement import PhotoFacts
+from defectmap.panel.photo import photograph
+
+if TYPE_CHECKING:
+    import cv2
+
+FILM_SUFFIXES = frozenset({".mp4", ".mov", ".m4v"})
+_HEAD = 8  # bytes of a box's size and kind
+_CHUNK = 1 << 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Frame:
+    """One upright frame."""
+
+    number: int  # in the film, from 0
+    rgb: NDArray[np.uint8]  # (H, W, 3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film:
+    """A file that OpenCV's reader opens; frames come upright, as its rotation flag says."""
+
+    path: Path
+    facts: PhotoFacts
+    said_frames: int  # what the header says; 0 where it does not
+    by_hand: bool = False  # whether each frame was placed anew, as photographs are
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.facts.height_px, self.facts.width_px
+
+    def frames(self, wanted: Sequence[int] | None = None) -> Iterator[Frame]:
+        """Frames in order, all or those wanted (rising); ends where the file does."""
+        import cv2
+
+        reader = _opened(self.path)
+        targets = iter(wanted) if wanted is not None else None
+        following = next(targets, None) if targets is not None else None
+        number = -1
+        try:
+            while targets is None or following is not None:
+                if not reader.grab():
+                    return
+                number += 1
+                if targets is not None:
+                    if number != following:
+                        continue
+                    following = next(targets, None)
+                read, picture = reader.retrieve()
+                if read and picture is not None and picture.shape[:2] == self.shape:
+                    yield Frame(number=number, rgb=np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8))
+        finally:
+            reader.release()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """Photographs of one spot with the lamp moved from one to the next: a film of few frames."""
+
+    paths: tuple[Path, ...]
+    facts: PhotoFacts  # of the first photograph
+    by_hand: bool = True
+
+    @property
+    def said_frames(self) -> int:
+        """How many photographs."""
+        return len(self.paths)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns of the first."""
+        return self.facts.height_px, self.facts.width_px
+
+    def frames(self, wanted: Sequence[int] | None = None) -> Iterator[Frame]:
+        """Photographs in order; one of another size than the first is left out."""
+        for number in range(len(self.paths)) if wanted is None else wanted:
+            shot = photograph.load(self.paths[number])
+            if shot.rgb.shape[:2] == self.shape:
+                yield Frame(number=number, rgb=shot.rgb)
+
+
+Source = Film | Series
+
+
+def is_film(path: Path) -> bool:
+    """Whether a file's name says that it is a film."""
+    return path.suffix.lower() in FILM_SUFFIXES
+
+
+def open_film(path: Path) -> Film:
+    """Open a film file and see whether it is whole.
+
+    Raises
+    ------
+    UnreadableFilm
+        No film, cut off before its index, of a coding that is not read, or with too large frames.
+    """
+    import cv2
+
+    name = path.name
+    _check_boxes(path)
+    reader = _opened(path)
+    try:
+        read, first = reader.read()
+        said = int(reader.get(cv2.CAP_PROP_FRAME_COUNT))
+    finally:
+        reader.release()
+    if not read or first is None:
+        raise UnreadableFilm(
+            f"{name} is a film whose pictures cannot be read here; film again as H.264 "
+            "(on many phones: most compatible), and copy the file whole."
+        )
+    height, width = first.shape[:2]
+    if height * width > tuning.MOST_FRAME_MEGAPIXELS * 1e6:
+        raise UnreadableFilm(f"{name} has frames of {width} x {height} px; film in 1080p or 4K.")
+    if min(height, width) < photograph.MIN_SIDE_PX:
+        raise UnreadableFilm(
+            f"{name} has frames of {width} x {height} px, too few to measure: the shorter side needs "
+            f"{photograph.MIN_SIDE_PX}; send the phone's own file and not a messenger's copy."
+        )
+    facts = PhotoFacts(name=name, sha256=_hash(path), width_px=width, height_px=height)
+    return Film(path=path, facts=facts, said_frames=max(0, said))
+
+
+def open_series(paths: Sequence[Path]) -> Series:
+    """Take photographs with the lamp moved as the frames of a film.
+
+    Raises
+    ------
+    PhotoError
+        The first cannot be read.
+    """
+    first = photograph.load(paths[0])
+    return Series(paths=tuple(paths), facts=first.facts)
+
+
+def _opened(path: Path) -> cv2.VideoCapture:
+    import cv2
+
+    reader = cv2.VideoCapture(str(path), cv2.CAP_FFMPEG)
+    reader.set(cv2.CAP_PROP_ORIENTATION_AUTO, 1)
+    return reader
+
+
+def _check_boxes(path: Path) -> None:
+    """Walk the boxes of an ISO base media file (ISO/IEC 14496-12, clause 4.2): is the index there, and whole?"""
+    name = path.name
+    try:
+        size = path.stat().st_size
+        with path.open("rb") as file:
+            kinds, end = _boxes(file, size)
+    except OSError as error:
+        raise UnreadableFilm(f"{name} cannot be opened ({error.strerror}); check its name and folder.") from error
+    if size > tuning.MOST_FILM_BYTES:
+        raise UnreadableFilm(f"{name} is larger than {tuning.MOST_FILM_BYTES / 1e9:g} GB; film 10 to 20 seconds.")
+    if not kinds or kinds[0] not in {"ftyp", "moov", "mdat", "wide", "free", "skip"}:
+        raise UnreadableFilm(f"{name} is no mp4 or mov film; send the phone's own file.")
+    if "moov" not in kinds:
+        raise UnreadableFilm(f"{name} is cut off: it ends before its index. Copy the whole file again.")
+    if end > size and kinds[-1] == "moov":
+        raise UnreadableFilm(f"{name} is cut off in its index. Copy the whole file again.")
+
+
+def _boxes(file: BinaryIO, size: int) -> tuple[list[str], int]:
+    """Kinds of the boxes at the top, and where the last of them ends."""
+    kinds: list[str] = []
+    place = 0
+    while place + _HEAD <= size and len(kinds) < 10_000:
+        file.seek(place)
+        head = file.read(16)
+        length = int.from_bytes(head[:4], "big")
+        kind = head[4:8].decode("latin-1")
+        if not kind.isprintable():
+            break
+        if length == 1:
+            length = int.from_bytes(head[8:16], "big")
+        kinds.append(kind)
+        if length == 0:  # to the end of the file
+            place = size
+            break
+        if length < _HEAD:
+            break
+        place += length
+    return kinds, place
+
+
+def _hash(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(_CHUNK):
+            digest.update(chunk)
+    return digest.hexdigest()

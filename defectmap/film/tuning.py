@@ -1,0 +1,69 @@
+"""Every constant of film measuring: unit, where it comes from, and what hangs on it.
+
+"Rendered" means: found on films of the project's own renderer (`tests/film`), where the truth is exact.
+"""
+
+from __future__ import annotations
+
+# --- reading and choosing frames
+MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered) and cost a second each at 1080p
+FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
+LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
+BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame was shaken (rendered)
+DETAIL_NEIGHBOURS = 7  # frames each way that a frame's detail is held against
+DOUBLED_CODES = 0.02  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
+STILL_LAMP_RADII = 1.5  # a lamp whose reflection never leaves its own place by more shows no new directions
+STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..255
+MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
+STATIC_SHARE = 0.002  # of the picture: rims of bars and signs on a screen that was recorded
+MOST_FILM_BYTES = 4_000_000_000
+MOST_FRAME_MEGAPIXELS = 9.0  # 4K
+
+# --- registration
+LINE_STEP_PX = 5  # of a line between the points that are matched
+LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
+CHAIN_FRAMES = 8  # frames before that a new one is laid on
+COARSE_PX = 4  # cell of the pictures that are correlated
+FILM_REACH_MM, FILM_TURNS_DEG = 5.0, (-1.0, -0.5, 0.0, 0.5, 1.0)  # of a hand, from one frame used to the next
+WIDE_REACH_MM, WIDE_TURNS_DEG = 25.0, tuple(float(turn) for turn in range(-10, 11))  # from photo to photo
+WIDE_SCALES = (0.92, 0.96, 1.0, 1.04, 1.08)
+CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
+# Chance alone puts 0.04 to 0.15 of the points of a densely marked panel on a line of their own direction;
+# true frames reach 0.37 and more (rendered).
+LEAST_FIT = 0.25
+LEAST_POINTS = 40  # of lines in a frame, 5 px each
+LINE_SPREAD_PX = 0.3  # how far a groove's light lies beside its middle, by which wall is lit (rendered)
+CORRELATED_POINTS = 20.0  # neighbours on a line err alike: so many of them are one observation
+# What a hand does between frames, as spread of the map's eight freedoms, in half widths of the picture:
+# shifts, scale, turn (free as good as), stretch and shear and two tilts (1.2 degrees at 0.4 m give 0.0025).
+HAND_SPREAD = (1.0, 1.0, 0.03, 0.05, 0.003, 0.003, 0.003, 0.003)
+PLACED_BY_HAND_SPREAD = (1.0, 1.0, 0.2, 0.3, 0.03, 0.03, 0.03, 0.03)  # photographs: each taken anew
+WORST_FRAME_PX = 4.0  # a frame whose place is less sure than this is left out
+
+# --- joining
+SAME_LINE_PX = 2.5  # across
+JOIN_LEVER_PX = 12.0  # 6 degrees apart count as 2.5 px
+GAP_PX = 4.0  # between the end of a line and what goes on from it
+CLEAR_CONTRAST_TO_NOISE = 20.0  # above, more contrast makes a piece no better
+
+# --- directions
+DIRECTION_BINS = 18  # 10 degrees each
+CELL_MM = 2.5  # of the grid that directions are kept on
+# A groove of the standard lights along ± so many hotspot radii about the foot of the perpendicular from the
+# lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
+LIT_ALONG_RADII = 1.5
+LIT_FROM_RADII, LIT_TO_RADII = 1.0, 4.0
+SHORTEST_MM = 1.0  # of a mark, as in photographs
+
+# --- zone and fused light
+ZONE_STEP = 4  # px between points of the zone kept of a frame
+ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
+FUSED_WIDTH_PX = 1280
+GLINT_FLOOR = 0.01  # linear light; paint darker than this shows noise
+GLINT_CODES, GLINT_BEND = 72.0, 0.35  # codes for a unit of asinh, and where it turns from linear to logarithmic
+CARD_FRAMES = 8  # frames in which the scale card is sought
+CARD_MARGIN_MM = 8.0  # about the card, where no lamp is sought, as the hand moves
+LEAST_USED_SHARE = 0.3  # of the frames measured: with fewer that fit, the film shows several places
+FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is asked for
+BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
+STANDARD_UM = 100.0  # as in photographs, see `panel.tuning`
