@@ -15,6 +15,7 @@ from defectmap.errors import UnreadableFilm
 from defectmap.film import tuning
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import photograph
+from defectmap.panel.photo.head import MIN_SIDE_PX
 
 if TYPE_CHECKING:
     import cv2
@@ -130,10 +131,10 @@ def open_film(path: Path) -> Film:
     height, width = first.shape[:2]
     if height * width > tuning.MOST_FRAME_MEGAPIXELS * 1e6:
         raise UnreadableFilm(f"{name} has frames of {width} x {height} px; film in 1080p or 4K.")
-    if min(height, width) < photograph.MIN_SIDE_PX:
+    if min(height, width) < MIN_SIDE_PX:
         raise UnreadableFilm(
             f"{name} has frames of {width} x {height} px, too few to measure: the shorter side needs "
-            f"{photograph.MIN_SIDE_PX}; send the phone's own file and not a messenger's copy."
+            f"{MIN_SIDE_PX}; send the phone's own file and not a messenger's copy."
         )
     facts = PhotoFacts(name=name, sha256=_hash(path), width_px=width, height_px=height)
     return Film(path=path, facts=facts, said_frames=max(0, said))
