@@ -16,6 +16,7 @@ from defectmap.errors import DefectmapError
 PICTURE_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".hif", ".bmp"}
 )
+FILM_SUFFIXES = frozenset({".mp4", ".mov", ".m4v"})
 MARK = b"written by defectmap"
 # A file is known as ours by the mark, the name in a record, or the first row of a report's table
 _SIGNS = (MARK, b'"program": "defectmap ', b"panel,figure,unit,before,after,change_percent")
@@ -29,7 +30,7 @@ class OutputError(DefectmapError):
 
 
 def find_photos(paths: Sequence[Path]) -> list[Path]:
-    """Return the photographs named, a folder standing for the pictures directly inside it, in order of name.
+    """Return the photographs and films named, a folder standing for those inside it, in order of name.
 
     Raises
     ------
@@ -39,7 +40,8 @@ def find_photos(paths: Sequence[Path]) -> list[Path]:
     photos: list[Path] = []
     for path in paths:
         if path.is_dir():
-            inside = sorted(p for p in path.iterdir() if p.suffix.lower() in PICTURE_SUFFIXES and p.is_file())
+            known = PICTURE_SUFFIXES | FILM_SUFFIXES
+            inside = sorted(p for p in path.iterdir() if p.suffix.lower() in known and p.is_file())
             if not inside:
                 raise OutputError(f"No picture in the folder {path}; name a folder that holds photographs.")
             photos += inside

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from rich.console import Console
 
+from defectmap.commands.measure_film import film_progress
 from defectmap.commands.measure_many import results
 from defectmap.commands.measure_table import print_measurements
 from defectmap.commands.measure_work import Done, Work
@@ -36,6 +37,7 @@ class MeasureOptions:
     overlay: Path | None = None
     jobs: int = 1
     cluster: str | None = None
+    moved_lamp: bool = False  # whether all photographs are one spot with the lamp moved
 
     def check(self) -> None:
         """Raise `ScaleError` for scales that clash or are no lengths, `OutputError` for odd file endings."""
@@ -69,17 +71,22 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
     """
     options.check()
     photos = find_photos(paths)
-    targets = plan_targets(photos, options)
+    named = photos[:1] if options.moved_lamp else photos
+    targets = plan_targets(named, options)
     to_stdout = options.json_file == STANDARD_OUTPUT
-    several = len(photos) > 1 or any(path.is_dir() for path in paths)
-    work = [work_for(path, options, target) for path, target in zip(photos, targets, strict=True)]
+    several = len(named) > 1 or (any(path.is_dir() for path in paths) and not options.moved_lamp)
+    work = [work_for(path, options, target) for path, target in zip(named, targets, strict=True)]
+    if options.moved_lamp:
+        work = [dataclasses.replace(work[0], series=tuple(photos))]
     ended: list[Done] = []
     unwritten: list[str] = []
     records = RecordsFile(None if to_stdout else options.json_file, several=several)
     with records, progress_bar() as progress:
-        task = progress.add_task(f"measuring {photos[0].name}", total=len(photos))
+        task = progress.add_task(f"measuring {photos[0].name}", total=len(named))
+        if options.jobs == 1 and options.cluster is None:
+            work = [dataclasses.replace(one, progress=film_progress(progress)) for one in work]
         found = results(work, jobs=options.jobs, cluster=options.cluster)
-        for path, target, done in zip(photos, targets, found, strict=True):
+        for path, target, done in zip(named, targets, found, strict=True):
             done, problems = write_pictures(done, target)
             unwritten += problems
             records.add(done.record)

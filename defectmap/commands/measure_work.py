@@ -11,8 +11,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from defectmap.errors import PhotoError
+from defectmap.film.looking import Progress as FilmProgress
+from defectmap.film.reading import is_film
 from defectmap.panel.codec import Record, measurement_record, refusal_record, zone_png
 from defectmap.panel.measure import measure
 from defectmap.panel.measurement import PanelMeasurement
@@ -31,6 +34,8 @@ class Work:
     field_width_mm: float | None = None
     zone: str | None = None  # name of the mask in the record, where a mask is wanted
     overlay: str | None = None  # ending of the overlay, where one is wanted
+    series: tuple[Path, ...] = ()  # photographs with the lamp moved, to be measured as one
+    progress: FilmProgress | None = None  # told how far a film is; only in this process
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +53,8 @@ class Done:
 
 def do_work(work: Work) -> Done:
     """Measure one photograph; a refusal is a result, not an error."""
+    if work.series or (isinstance(work.source, Path) and is_film(work.source)):
+        return _do_film(work)
     data: bytes | None = None
     try:
         data, _ = read_file(work.source, name=work.name)
@@ -59,7 +66,30 @@ def do_work(work: Work) -> Done:
         record=measurement_record(measured, mask_png=work.zone),
         measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_)),
         zone_png=zone_png(measured.zone) if work.zone else None,
-        overlay=overlay_picture(shot, measured, work.overlay) if work.overlay else None,
+        overlay=overlay_picture(shot.rgb, measured, work.overlay) if work.overlay else None,
+    )
+
+
+def _do_film(work: Work) -> Done:
+    """Measure a film, or photographs with the lamp moved, as one."""
+    from defectmap.film.measure import measure_film
+
+    source = work.series or work.source
+    try:
+        film = measure_film(
+            source,  # type: ignore[arg-type]  # bytes are no film, see `do_work`
+            px_per_mm=work.px_per_mm,
+            field_width_mm=work.field_width_mm,
+            progress=work.progress,
+        )
+    except PhotoError as error:
+        return Done(record=refusal_record(work.name, str(error)))
+    measured = film.panel
+    return Done(
+        record=measurement_record(measured, mask_png=work.zone),
+        measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_)),
+        zone_png=zone_png(measured.zone) if work.zone else None,
+        overlay=overlay_picture(film.fused_rgb, measured, work.overlay) if work.overlay else None,
     )
 
 
@@ -76,12 +106,12 @@ def failed(work: Work, why: str) -> Done:
     return Done(record=refusal_record(work.name, f"{work.name}: {why}"), fault=why)
 
 
-def overlay_picture(shot: photo.Photo, measured: PanelMeasurement, ending: str) -> bytes:
+def overlay_picture(rgb: NDArray[np.uint8], measured: PanelMeasurement, ending: str) -> bytes:
     """The photograph with its marks, as PNG or JPEG by the ending."""
     from PIL import Image
 
     out = io.BytesIO()
     kind = "PNG" if ending.lower() == ".png" else "JPEG"
     # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
-    Image.fromarray(draw_overlay(shot.rgb, measured)).save(out, format=kind, quality=88, subsampling=0)
+    Image.fromarray(draw_overlay(rgb, measured)).save(out, format=kind, quality=88, subsampling=0)
     return out.getvalue()

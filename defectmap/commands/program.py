@@ -89,7 +89,7 @@ app = typer.Typer(
 
 Photos = Annotated[
     list[Path],
-    typer.Argument(metavar="PHOTO", help="Photographs of panels; a folder stands for the pictures in it."),
+    typer.Argument(metavar="PHOTO", help="Photographs or films of panels; a folder stands for those in it."),
 ]
 PxPerMm = Annotated[
     float | None, typer.Option("--px-per-mm", metavar="N", help="Scale: pixels for one millimetre of panel.")
@@ -151,13 +151,21 @@ def measure(
         str | None,
         typer.Option("--cluster", metavar="ADDRESS", help="Measure on the workers of this Dask scheduler."),
     ] = None,
+    moved_lamp: Annotated[
+        bool,
+        typer.Option(
+            "--moved-lamp", help="All photographs show one spot with the lamp moved: measure them as one."
+        ),
+    ] = False,
 ) -> None:
-    """Measure photographs: marks, lengths, haze, score.
+    """Measure photographs and films: marks, lengths, haze, score.
 
     Densities are in mm of mark for each cm² of panel that the light let us judge; the score is out of 100.
 
     Without a scale the printed card in the picture gives it; with no card, lengths are in pixels and every
     output says uncalibrated.
+
+    A film (mp4, mov) of one spot while the lamp is moved is one measurement of all its lamp places.
 
     With several photographs --json holds an array; --zone and --overlay name a folder, or a file whose name
     gets the photograph's name before its ending.
@@ -172,6 +180,7 @@ def measure(
         overlay=overlay,
         jobs=jobs,
         cluster=cluster,
+        moved_lamp=moved_lamp,
     )
     raise typer.Exit(run_measure(photos, options))
 

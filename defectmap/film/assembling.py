@@ -28,6 +28,7 @@ from defectmap.film.strongest import Lines, line_marks, strongest
 from defectmap.panel.finish import densities
 from defectmap.panel.measurement import DetectionLimit, FilmFacts, Mark, PanelMeasurement, Scale
 from defectmap.panel.standard import by_standard, spectrum
+from defectmap.panel.tuning import STANDARD_LENGTH_MM
 from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE
 
 
@@ -40,6 +41,13 @@ class FilmMeasurement:
     rose: Rose  # which directions could be shown, and where
     fused: NDArray[np.uint8]  # (h, w) `fusing.fuse`, no wider than `tuning.FUSED_WIDTH_PX`
     window_scale: float  # pixels a millimetre, or what is taken for it
+
+    @property
+    def fused_rgb(self) -> NDArray[np.uint8]:
+        """(H, W, 3) the fused light in grey, in the size of a frame."""
+        height, width = self.panel.zone.shape
+        large = cv2.resize(self.fused, (width, height), interpolation=cv2.INTER_LINEAR)
+        return np.asarray(cv2.cvtColor(large, cv2.COLOR_GRAY2RGB), np.uint8)
 
 
 def assemble(
@@ -65,7 +73,7 @@ def assemble(
     window = scale_for_windows(of_map.px_per_mm if of_map.calibrated else None)
     zone = _zone(laid, film.shape, card=scale.card_on_map(laid))
     pieces = gather([frame.marks for frame in laid.frames], laid.to_map)
-    joined = join(pieces, shortest_px=tuning.SHORTEST_MM * window)
+    joined = join(pieces, shortest_px=STANDARD_LENGTH_MM * window)
     lines = strongest(joined, pieces, frames=len(laid.frames)).inside(zone)
     found = rose(lamp_places(laid), zone, cell_px=tuning.CELL_MM * window)
     facts = FilmFacts(
@@ -129,7 +137,9 @@ def _panel(
         haze=float(np.median([frame.haze for frame in laid.frames])),
         score=None,
         detection_limit=DetectionLimit(
-            contrast_to_noise=LIMIT_CONTRAST_TO_NOISE, length_mm=tuning.SHORTEST_MM * found.mm, contrast=math.nan
+            contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
+            length_mm=STANDARD_LENGTH_MM * found.mm,
+            contrast=math.nan,
         ),
         strength=spectrum([*found.marks, *found.faint], area_cm2=area_cm2, mm=found.mm),
         warnings=cautions(facts, found.scale),
@@ -146,9 +156,7 @@ def lamp_places(laid: Registered) -> list[LampPlace]:
     return places
 
 
-def _zone(
-    laid: Registered, shape: tuple[int, int], *, card: NDArray[np.float64] | None
-) -> NDArray[np.bool_]:
+def _zone(laid: Registered, shape: tuple[int, int], *, card: NDArray[np.float64] | None) -> NDArray[np.bool_]:
     """Where several frames could show marks, on the map; the card is no paint."""
     step = tuning.ZONE_STEP
     rows, columns = max(1, shape[0] // step), max(1, shape[1] // step)

@@ -75,7 +75,7 @@ def bundle(
         to_map = [changed(h, c, field) for h, c in zip(to_map, change, strict=True)]
     return Bundle(
         to_map=to_map,
-        sure_px=_sureness(np.linalg.inv(normal), len(frames), shape),
+        sure_px=_sureness(np.asarray(np.linalg.inv(normal)), len(frames), shape),
         fit=system.fit,
         aside_px=system.aside_px,
     )

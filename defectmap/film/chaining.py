@@ -15,6 +15,7 @@ from defectmap.film.lines import OrientedPoints
 _SIMILARITY, _ALL = 4, 8  # how many of the freedoms are fitted
 _STEPS = ((10.0, _SIMILARITY, 4), (5.0, _SIMILARITY, 3), (3.0, _ALL, 4))  # reach px, freedoms, rounds
 _FEWEST_MATCHES = 12
+_STARTS = 4  # frames tried as the map, should those before fit nothing
 
 
 def chain(
@@ -39,7 +40,7 @@ def chain(
         Frame to map, by the number of the frame; those that do not fit are missing.
     """
     best: dict[int, Homography] = {}
-    for start in range(len(frames)):
+    for start in range(min(len(frames), _STARTS)):
         if len(best) >= (len(frames) - start) / 2:
             break
         found = _chain_from(start, frames, shape=shape, search=search, spread=spread)

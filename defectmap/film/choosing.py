@@ -58,9 +58,7 @@ def choose(found: FilmLook, *, name: str, by_hand: bool) -> tuple[list[int], dic
     return sorted(usable[k].number for k in picked), left_out
 
 
-def _reason(
-    frame: FrameLook, place: int, detail: NDArray[np.float64], *, by_hand: bool
-) -> Reason | None:
+def _reason(frame: FrameLook, place: int, detail: NDArray[np.float64], *, by_hand: bool) -> Reason | None:
     if not by_hand and frame.changed < tuning.DOUBLED_CODES:
         return "doubled"
     if frame.lamp is None:
@@ -116,8 +114,8 @@ def _refuse_few(
     unlit = sum(reason == "no lamp" for reason in left_out.values())
     if unlit > len(left_out) / 2 or by_hand:
         raise NoHotspot(
-            f"The lamp's reflection is in only {len(usable)} of the frames of {name}. Film again with the whole "
-            "reflection in the picture all the time, and shade other lights."
+            f"The lamp's reflection is in only {len(usable)} of the frames of {name}. Film again with the "
+            "whole reflection in the picture all the time, and shade other lights."
         )
     raise UnmeasurableFilm(
         f"Only {len(usable)} of the frames of {name} are sharp and different. Hold the phone in both hands, "
@@ -130,6 +128,6 @@ def _refuse_still(places: NDArray[np.float64], name: str) -> None:
     reach = float(np.quantile(np.hypot(*(places[:, :2] - middle).T), 0.9))
     if reach < tuning.STILL_LAMP_RADII * float(np.median(places[:, 2])):
         raise UnmeasurableFilm(
-            f"The lamp hardly moves in {name}: such a film shows no more than one photograph. Sweep the lamp slowly "
-            "over the whole picture, to and fro, and hold the phone still."
+            f"The lamp hardly moves in {name}: such a film shows no more than one photograph. Sweep the lamp "
+            "slowly over the whole picture, to and fro, and hold the phone still."
         )

@@ -25,7 +25,12 @@ class Search:
 
 
 def guess(
-    expected: Homography, moving: OrientedPoints, fixed: OrientedPoints, *, shape: tuple[int, int], search: Search
+    expected: Homography,
+    moving: OrientedPoints,
+    fixed: OrientedPoints,
+    *,
+    shape: tuple[int, int],
+    search: Search,
 ) -> Homography:
     """Lay a frame's lines on others by shift, turn and scale.
 

@@ -1,9 +1,9 @@
 """Which directions of groove the lamp's places could show, at each place of the panel: where a film is blind.
 
-A groove sends the lamp to the camera only from where its walls mirror it: along the groove, at the foot of the
-perpendicular from the hotspot, for as far as the lamp's own image and the roughness of the walls reach; across,
-as far as the walls are steep. In units of the hotspot's radius both limits are the same for every camera and
-distance; the figures in `tuning` are read off rendered films (tests/film/test_directions.py holds them).
+A groove sends the lamp to the camera only from where its walls mirror it: along the groove, at the foot of
+the perpendicular from the hotspot, for as far as the lamp's own image and the roughness of the walls reach;
+across, as far as the walls are steep. In units of the hotspot's radius both limits are the same for every
+camera and distance; the figures in `tuning` are read off rendered films (tests/film/test_directions.py).
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ class Rose:
 
 
 def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float) -> Rose:
-    """Count, for each cell and direction, the lamp places that could have shown a groove of the standard there.
+    """Count, for each cell and direction, the lamp places that could have shown a standard groove there.
 
     Parameters
     ----------
@@ -80,7 +80,9 @@ def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float
         along = np.abs(right * np.cos(angle) + down * np.sin(angle)) / place.radius_px
         aside = np.abs(down * np.cos(angle) - right * np.sin(angle)) / place.radius_px
         count += (
-            (along <= tuning.LIT_ALONG_RADII) & (aside >= tuning.LIT_FROM_RADII) & (aside <= tuning.LIT_TO_RADII)
+            (along <= tuning.LIT_ALONG_RADII)
+            & (aside >= tuning.LIT_FROM_RADII)
+            & (aside <= tuning.LIT_TO_RADII)
         )
     padded = np.zeros((int(np.ceil(rows * cell_px)), int(np.ceil(columns * cell_px))), np.float32)
     padded[: zone.shape[0], : zone.shape[1]] = zone[: padded.shape[0], : padded.shape[1]]
@@ -104,14 +106,13 @@ def direction_bin(along: NDArray[np.float64]) -> NDArray[np.intp]:
     return np.minimum(angle // BIN_RAD, tuning.DIRECTION_BINS - 1).astype(np.intp)
 
 
-def density_of_all_directions(
-    length_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]
-) -> float:
+def density_of_all_directions(length_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]) -> float:
     """Line length density of a field of which each direction was seen over an area of its own.
 
-    L_A is the integral of the rose of directions: the length of lines of each direction over the area in which
-    lines of that direction could be seen, added up (rose of directions: Stoyan, Kendall and Mecke, *Stochastic
-    Geometry and its Applications*, chapter on fibre processes, from memory). No isotropy is assumed.
+    L_A is the integral of the rose of directions: the length of lines of each direction over the area in
+    which lines of that direction could be seen, added up (rose of directions: Stoyan, Kendall and Mecke,
+    *Stochastic Geometry and its Applications*, on fibre processes; from memory). Nothing is taken to be
+    isotropic.
 
     Parameters
     ----------

@@ -16,8 +16,8 @@ from defectmap.panel.hotspot import Background
 def glints(luminance: NDArray[np.float32], back: Background, zone: NDArray[np.bool_]) -> NDArray[np.uint8]:
     """How far each pixel stands above the light around it, as codes; 0 outside the zone.
 
-    (L − B) / (B + floor): the floor keeps the noise of dark paint from shining. Coded by an inverse hyperbolic
-    sine, so that faint glints and strong ones fit eight bits.
+    (L − B) / (B + floor): the floor keeps the noise of dark paint from shining. Coded by an inverse
+    hyperbolic sine, so that faint glints and strong ones fit eight bits.
 
     Returns
     -------

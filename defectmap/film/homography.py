@@ -92,7 +92,11 @@ def changed(homography: Homography, change: NDArray[np.float64], field: Field) -
     """Follow a homography by a small change in the eight `freedoms`."""
     right, down, scale, turn, stretch, shear, tilt_x, tilt_y = change
     step = np.array(
-        [[1 + scale + stretch, shear - turn, right], [shear + turn, 1 + scale - stretch, down], [tilt_x, tilt_y, 1]]
+        [
+            [1 + scale + stretch, shear - turn, right],
+            [shear + turn, 1 + scale - stretch, down],
+            [tilt_x, tilt_y, 1],
+        ]
     )
     whole = np.linalg.inv(field.scaling) @ step @ field.scaling @ homography
     return np.asarray(whole / whole[2, 2])

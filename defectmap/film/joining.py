@@ -1,4 +1,4 @@
-"""One line for each groove: what single frames show of it is followed from piece to piece, and counted once."""
+"""One line for each groove: what frames show of it is followed from piece to piece, and counted once."""
 
 from __future__ import annotations
 
@@ -119,7 +119,9 @@ def _centred(lines: list[Points], pieces: Pieces) -> list[Points]:
         aside = ((pieces.lines.at[place] - here.at[point]) * here.across[point]).sum(1)
         met = np.bincount(point, minlength=len(here))
         shift = np.bincount(point, weights=aside, minlength=len(here)) / np.maximum(met, 1)
-        paths = smooth(Paths(paths.points + shift[:, None] * here.across, paths.lengths), window_px=_SMOOTH_PX)
+        paths = smooth(
+            Paths(paths.points + shift[:, None] * here.across, paths.lengths), window_px=_SMOOTH_PX
+        )
     return paths.lines()
 
 

@@ -1,4 +1,4 @@
-"""A first, cheap look at every frame: where the lamp's reflection is, how sharp the frame is, what stands still."""
+"""A first, cheap look at every frame: where the lamp is reflected, how sharp it is, what stands still."""
 
 from __future__ import annotations
 
@@ -96,9 +96,7 @@ def _small(frame: Frame) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     return small, np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), np.uint8)
 
 
-def _frame_look(
-    frame: Frame, small: NDArray[np.uint8], grey: NDArray[np.uint8], changed: float
-) -> FrameLook:
+def _frame_look(frame: Frame, small: NDArray[np.uint8], grey: NDArray[np.uint8], changed: float) -> FrameLook:
     linear = colour.luminance(small, top_code=255)
     factor = frame.rgb.shape[1] / small.shape[1]
     try:
@@ -110,4 +108,4 @@ def _frame_look(
     fine = np.abs(cv2.Laplacian(grey, cv2.CV_16S, ksize=1))
     # the strongest detail of a dark frame is the lamp's rim; how sharp that is tells as well
     detail = float(np.quantile(fine[::2, ::2], _DETAIL_QUANTILE))
-    return FrameLook(number=frame.number, lamp=lamp, detail=detail, changed=changed)  # type: ignore[arg-type]
+    return FrameLook(number=frame.number, lamp=lamp, detail=detail, changed=changed)

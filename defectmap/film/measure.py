@@ -55,9 +55,7 @@ def measure_film(
     frames = _measured(film, chosen, scale, progress)
     left_out |= {number: "no lamp" for number in set(chosen) - {frame.number for frame in frames}}
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
-    laid = register(
-        frames, shape=film.shape, scale=scale_for_windows(known), by_hand=film.by_hand, name=name
-    )
+    laid = register(frames, shape=film.shape, scale=scale_for_windows(known), by_hand=film.by_hand, name=name)
     if progress:
         progress("joining marks", 0, 1)
     return assemble(film, looked, laid, scale=scale, left_out=left_out | laid.left_out)

@@ -1,4 +1,4 @@
-"""Frames of a film file, or photographs taken with the lamp moved, one after another and never all at once."""
+"""Frames of a film file, or photographs taken with the lamp moved, one after another, never all at once."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from defectmap.errors import UnreadableFilm
 from defectmap.film import tuning
+from defectmap.outputs import FILM_SUFFIXES
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import photograph
 from defectmap.panel.photo.head import MIN_SIDE_PX
@@ -20,7 +21,6 @@ from defectmap.panel.photo.head import MIN_SIDE_PX
 if TYPE_CHECKING:
     import cv2
 
-FILM_SUFFIXES = frozenset({".mp4", ".mov", ".m4v"})
 _HEAD = 8  # bytes of a box's size and kind
 _CHUNK = 1 << 20
 
@@ -66,7 +66,9 @@ class Film:
                     following = next(targets, None)
                 read, picture = reader.retrieve()
                 if read and picture is not None and picture.shape[:2] == self.shape:
-                    yield Frame(number=number, rgb=np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8))
+                    yield Frame(
+                        number=number, rgb=np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8)
+                    )
         finally:
             reader.release()
 
@@ -161,16 +163,20 @@ def _opened(path: Path) -> cv2.VideoCapture:
 
 
 def _check_boxes(path: Path) -> None:
-    """Walk the boxes of an ISO base media file (ISO/IEC 14496-12, clause 4.2): is the index there, and whole?"""
+    """Walk the boxes of an ISO base media file (ISO/IEC 14496-12, 4.2): is the index there, and whole?"""
     name = path.name
     try:
         size = path.stat().st_size
         with path.open("rb") as file:
             kinds, end = _boxes(file, size)
     except OSError as error:
-        raise UnreadableFilm(f"{name} cannot be opened ({error.strerror}); check its name and folder.") from error
+        raise UnreadableFilm(
+            f"{name} cannot be opened ({error.strerror}); check its name and folder."
+        ) from error
     if size > tuning.MOST_FILM_BYTES:
-        raise UnreadableFilm(f"{name} is larger than {tuning.MOST_FILM_BYTES / 1e9:g} GB; film 10 to 20 seconds.")
+        raise UnreadableFilm(
+            f"{name} is larger than {tuning.MOST_FILM_BYTES / 1e9:g} GB; film 10 to 20 seconds."
+        )
     if not kinds or kinds[0] not in {"ftyp", "moov", "mdat", "wide", "free", "skip"}:
         raise UnreadableFilm(f"{name} is no mp4 or mov film; send the phone's own file.")
     if "moov" not in kinds:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.bundling import Bundle, bundle
@@ -89,7 +88,9 @@ def _good(whole: Bundle) -> list[bool]:
 def _search(scale: float, *, by_hand: bool) -> Search:
     if by_hand:
         return Search(
-            reach_px=round(tuning.WIDE_REACH_MM * scale), turns_deg=tuning.WIDE_TURNS_DEG, scales=tuning.WIDE_SCALES
+            reach_px=round(tuning.WIDE_REACH_MM * scale),
+            turns_deg=tuning.WIDE_TURNS_DEG,
+            scales=tuning.WIDE_SCALES,
         )
     return Search(reach_px=round(tuning.FILM_REACH_MM * scale), turns_deg=tuning.FILM_TURNS_DEG)
 
@@ -103,8 +104,6 @@ def _refuse_few(used: int, least: int, frames: int, points: int, name: str) -> N
             "photograph it with the lamp in two or three places."
         )
     raise UnmeasurableFilm(
-        f"Only {used} of {frames} frames of {name} lie on one another. Keep one spot in the picture from beginning to "
-        "end, hold the phone still, and move the lamp slowly."
+        f"Only {used} of {frames} frames of {name} lie on one another. Keep one spot in the picture from "
+        "beginning to end, hold the phone still, and move the lamp slowly."
     )
-
-

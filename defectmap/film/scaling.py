@@ -44,7 +44,7 @@ class FilmScale:
         return transform(laid.to_map[place], self.card)
 
     def of_map(self, laid: Registered) -> Scale:
-        """The scale of the map: of the card's frame, times how much that is widened on the map, at the card."""
+        """The scale of the map: of the card's frame, times how much that is widened there on the map."""
         place, outline = self._place(laid), self.card
         if outline is None or place is None:
             return self.scale

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.film import tuning
 from defectmap.film.homography import Points
 from defectmap.film.joining import meetings, on_paths
 from defectmap.film.pieces import Pieces
@@ -16,6 +15,7 @@ from defectmap.panel.candidates import runs
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Mark, MarkKind
 from defectmap.panel.paths import Paths, polyline_length_px
+from defectmap.panel.tuning import STANDARD_UM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,7 +77,9 @@ def strongest(lines: list[Points], pieces: Pieces, *, frames: int) -> Lines:
     return Lines(
         paths=paths,
         um=um,
-        beside=np.where(best >= 0, pieces.beside[known], 0).astype(np.float32) if len(pieces.um) else um.sum(0),
+        beside=np.where(best >= 0, pieces.beside[known], 0).astype(np.float32)
+        if len(pieces.um)
+        else um.sum(0),
         contrast_to_noise=pieces.contrast_to_noise[line] if len(pieces.um) else um.sum(0),
         width_mm=pieces.width_mm[line] if len(pieces.um) else um.sum(0),
     )
@@ -98,19 +100,23 @@ def line_marks(lines: Lines, *, px_per_mm: float, scale: float) -> list[Mark]:
     -------
     list of Mark
         Points in row, column. `um` has the sign of the whole line, as a groove may be bright under one lamp
-        place and dark under another; `lamp_places` is the most frames that show a point of it at the standard.
+        place and dark under another; `lamp_places` is the most frames that show a point of it at the
+        standard.
     """
     found = kinds(Paths(lines.paths.points[:, ::-1] / scale, lines.paths.lengths)) if len(lines.paths) else []
     best = np.abs(lines.um).argmax(axis=0) if len(lines.um) else np.empty(0, np.intp)
     signed = lines.um[best, np.arange(len(best))]
-    shown = (np.abs(lines.um) >= tuning.STANDARD_UM).sum(axis=0)
+    shown = (np.abs(lines.um) >= STANDARD_UM).sum(axis=0)
     split = lines.paths.split
     return [
         _mark(found[k], points, own, px_per_mm)
         for k, (points, own) in enumerate(
             zip(
                 lines.paths.lines(),
-                zip(*map(split, (signed, lines.beside, lines.contrast_to_noise, lines.width_mm, shown)), strict=True),
+                zip(
+                    *map(split, (signed, lines.beside, lines.contrast_to_noise, lines.width_mm, shown)),
+                    strict=True,
+                ),
                 strict=True,
             )
         )

@@ -11,7 +11,9 @@ FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
 LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
 BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame was shaken (rendered)
 DETAIL_NEIGHBOURS = 7  # frames each way that a frame's detail is held against
-DOUBLED_CODES = 0.02  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
+DOUBLED_CODES = (
+    0.02  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
+)
 STILL_LAMP_RADII = 1.5  # a lamp whose reflection never leaves its own place by more shows no new directions
 STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..255
 MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
@@ -53,17 +55,18 @@ CELL_MM = 2.5  # of the grid that directions are kept on
 # lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
 LIT_ALONG_RADII = 1.5
 LIT_FROM_RADII, LIT_TO_RADII = 1.0, 4.0
-SHORTEST_MM = 1.0  # of a mark, as in photographs
 
 # --- zone and fused light
 ZONE_STEP = 4  # px between points of the zone kept of a frame
 ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
 FUSED_WIDTH_PX = 1280
 GLINT_FLOOR = 0.01  # linear light; paint darker than this shows noise
-GLINT_CODES, GLINT_BEND = 72.0, 0.35  # codes for a unit of asinh, and where it turns from linear to logarithmic
+GLINT_CODES, GLINT_BEND = (
+    72.0,
+    0.35,
+)  # codes for a unit of asinh, and where it turns from linear to logarithmic
 CARD_FRAMES = 8  # frames in which the scale card is sought
 CARD_MARGIN_MM = 8.0  # about the card, where no lamp is sought, as the hand moves
 LEAST_USED_SHARE = 0.3  # of the frames measured: with fewer that fit, the film shows several places
 FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is asked for
 BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
-STANDARD_UM = 100.0  # as in photographs, see `panel.tuning`

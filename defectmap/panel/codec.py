@@ -22,6 +22,7 @@ from defectmap import __version__
 from defectmap.panel.measurement import (
     Density,
     DetectionLimit,
+    FilmFacts,
     Hotspot,
     Mark,
     PanelMeasurement,
@@ -95,6 +96,7 @@ def measurement_record(
         "faint_marks": [_mark(mark, with_points=with_points) for mark in measurement.faint_marks],
         "warnings": _warnings(measurement),
         "refused": None,
+        **({"film": _film(measurement.film)} if measurement.film else {}),
     }
 
 
@@ -217,6 +219,7 @@ def measurement_from(
         score=record["score"],
         detection_limit=_part(DetectionLimit, limit),
         warnings=tuple(said),
+        film=_film_from(record["film"]) if record.get("film") else None,
     )
 
 
@@ -284,10 +287,35 @@ def _warnings(measurement: PanelMeasurement) -> list[str]:
 
 
 def _mark(mark: Mark, *, with_points: bool) -> Record:
-    record = _plain(mark, without=_MARK_ARRAYS)
+    one_place = ("lamp_places",) if mark.lamp_places == 1 else ()
+    record = _plain(mark, without=(*_MARK_ARRAYS, *one_place))
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
     return record
+
+
+def _film(film: FilmFacts) -> Record:
+    return {
+        "frames": int(film.frames),
+        "said_frames": int(film.said_frames),
+        "used": [int(number) for number in film.used],
+        "to_first": [np.round(homography, 9).tolist() for homography in film.to_first],
+        "sure_px": [round(float(sure), 3) for sure in film.sure_px],
+        "left_out": {reason: int(count) for reason, count in sorted(film.left_out.items())},
+        "directions_share": finite_or_none(film.directions_share),
+        "by_hand": film.by_hand,
+    }
+
+
+def _film_from(record: Mapping[str, Any]) -> FilmFacts:
+    return FilmFacts(
+        **{
+            **record,
+            "used": tuple(record["used"]),
+            "to_first": tuple(np.array(homography) for homography in record["to_first"]),
+            "sure_px": tuple(record["sure_px"]),
+        }
+    )
 
 
 def _spot(spot: SpotDefect) -> Record:

@@ -81,6 +81,7 @@ class Mark:
     # at each point; empty where a mark was read back from a record without them
     um: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) signed equivalent width, + is brighter
     beside: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) linear light beside the line
+    lamp_places: int = 1  # frames of a film that show it at the standard
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +133,22 @@ class DetectionLimit:
     equivalent_width_um: float = math.nan  # faintest that half of the zone could show along `length_mm`
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FilmFacts:
+    """Which frames of a film, or photographs with the lamp moved, one measurement was made of."""
+
+    frames: int  # that the file gave
+    said_frames: int  # that its header promises; 0 where it does not say
+    used: tuple[int, ...]  # numbers of frames, from 0
+    to_first: tuple[
+        NDArray[np.float64], ...
+    ]  # (3, 3) of each used frame: its x, y in px to those of the first
+    sure_px: tuple[float, ...]  # one standard deviation of each used frame's place
+    left_out: Mapping[str, int]  # how many other frames, by reason
+    directions_share: float  # of 180 degrees, over the zone: which directions of groove could be shown
+    by_hand: bool = False  # photographs, each placed anew
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanelMeasurement:
     """Everything measured in one photograph."""
@@ -152,3 +169,4 @@ class PanelMeasurement:
     faint_marks: tuple[Mark, ...] = ()  # below the standard of `strength.STANDARD_UM`: in no figure
     strength: Mapping[int, float] = field(default_factory=dict)  # µm → mm/cm² of marks at least so strong
     warnings: tuple[str, ...] = field(default=())
+    film: FilmFacts | None = None  # where the measurement is of a film

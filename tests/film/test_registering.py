@@ -1,0 +1,70 @@
+"""Registration against known homographies, as the literature on registration is judged: by the distance that
+corner and inner points lie from where they belong (Hartley and Zisserman, *Multiple View Geometry*, transfer
+error; from memory)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from defectmap.errors import UnmeasurableFilm
+from defectmap.film import tuning
+from defectmap.film.bundling import bundle
+from defectmap.film.chaining import chain
+from defectmap.film.coarse import Search
+from defectmap.film.homography import grid, transform
+from defectmap.film.lines import OrientedPoints, oriented
+from tests.film.fields import SHAPE, hand, lit, seen_by, straight_lines
+
+SEARCH = Search(reach_px=64, turns_deg=tuning.FILM_TURNS_DEG)
+
+
+def frames_of(
+    count: int, *, seed: int = 1, stranger: int | None = None
+) -> tuple[list[OrientedPoints], list[np.ndarray]]:
+    """Frames of a sweep from left to right and the homographies behind them; one may show another field."""
+    field, other = straight_lines(seed, 260), straight_lines(seed + 1, 260)
+    true = [np.eye(3)] + [hand(k) for k in range(1, count)]
+    frames = []
+    for k, homography in enumerate(true):
+        lamp = (150 + 950 * k / count, 360 + 200 * np.sin(0.9 * k))
+        marks = seen_by(homography, lit(other if k == stranger else field, lamp), seed=k)
+        frames.append(oriented([mark.points for mark in marks]))
+    return frames, true
+
+
+def transfer_errors_px(found: list[np.ndarray], true: list[np.ndarray]) -> list[float]:
+    points = grid(SHAPE)
+    apart = [transform(a, points) - transform(b, points) for a, b in zip(found, true, strict=True)]
+    return [float(np.median(np.hypot(*d.T))) for d in apart]
+
+
+def test_frames_lie_where_known_homographies_put_them() -> None:
+    frames, true = frames_of(14)
+    first = chain(frames, shape=SHAPE, search=SEARCH, spread=tuning.HAND_SPREAD)
+    assert sorted(first) == list(range(14))
+    whole = bundle(frames, [first[k] for k in range(14)], shape=SHAPE, spread=tuning.HAND_SPREAD)
+    errors = transfer_errors_px(whole.to_map, true)
+    assert np.median(errors) < 1.0
+    assert max(errors) < 2.5
+    assert 0.2 * np.median(errors[1:]) < np.median(whole.sure_px[1:]) < 5 * np.median(errors[1:])
+
+
+def test_a_frame_of_another_place_is_left_out() -> None:
+    frames, _ = frames_of(10, stranger=5)
+    placed = chain(frames, shape=SHAPE, search=SEARCH, spread=tuning.HAND_SPREAD)
+    assert sorted(placed) == [0, 1, 2, 3, 4, 6, 7, 8, 9]
+
+
+def test_without_lines_nothing_is_laid_down() -> None:
+    empty = oriented([])
+    assert chain([empty, empty], shape=SHAPE, search=SEARCH, spread=tuning.HAND_SPREAD) == {}
+
+
+def test_a_film_of_changing_places_is_refused() -> None:
+    from defectmap.film.registering import _refuse_few
+
+    with pytest.raises(UnmeasurableFilm, match="Keep one spot in the picture"):
+        _refuse_few(3, tuning.FEWEST_FRAMES_USED, 40, 40 * 500, "door.mp4")
+    with pytest.raises(UnmeasurableFilm, match="too few marks"):
+        _refuse_few(1, tuning.FEWEST_FRAMES_USED, 40, 40 * 10, "door.mp4")
