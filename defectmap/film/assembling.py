@@ -23,6 +23,7 @@ from defectmap.film.looking import FilmLook
 from defectmap.film.pieces import gather
 from defectmap.film.reading import Source
 from defectmap.film.registering import Registered
+from defectmap.film.rereading import reread
 from defectmap.film.scaling import FilmScale
 from defectmap.film.strongest import Lines, line_marks, strongest
 from defectmap.panel.finish import densities
@@ -74,8 +75,10 @@ def assemble(
     zone = _zone(laid, film.shape, card=scale.card_on_map(laid))
     pieces = gather([frame.marks for frame in laid.frames], laid.to_map)
     joined = join(pieces, shortest_px=STANDARD_LENGTH_MM * window)
-    lines = strongest(joined, pieces, frames=len(laid.frames)).inside(zone)
-    found = rose(lamp_places(laid), zone, cell_px=tuning.CELL_MM * window)
+    lamps = lamp_places(laid)
+    lines = strongest(joined, pieces, frames=len(laid.frames))
+    lines = reread(lines, laid.frames, laid.to_map, lamps, scale=window).inside(zone)
+    found = rose(lamps, zone, cell_px=tuning.CELL_MM * window)
     facts = FilmFacts(
         frames=looked.seen,
         said_frames=film.said_frames,

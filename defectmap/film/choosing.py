@@ -15,7 +15,9 @@ from defectmap.film.looking import FilmLook, FrameLook
 Reason = Literal["no lamp", "blurred", "doubled", "lamp place known", "does not fit", "no marks"]
 
 
-def choose(found: FilmLook, *, name: str, by_hand: bool) -> tuple[list[int], dict[int, Reason]]:
+def choose(
+    found: FilmLook, *, name: str, by_hand: bool, most: int = tuning.MOST_FRAMES_USED
+) -> tuple[list[int], dict[int, Reason]]:
     """Frames to measure, and why each other is left out.
 
     Parameters
@@ -24,7 +26,9 @@ def choose(found: FilmLook, *, name: str, by_hand: bool) -> tuple[list[int], dic
     name : str
         Of the film, for refusals.
     by_hand : bool
-        Photographs: each counts as sharp, `panel.measure` judges them.
+        Photographs: none counts as blurred or doubled.
+    most : int, optional
+        Frames to measure.
 
     Returns
     -------
@@ -53,7 +57,7 @@ def choose(found: FilmLook, *, name: str, by_hand: bool) -> tuple[list[int], dic
     _refuse_few(usable, left_out, name, by_hand=by_hand)
     places = np.array([frame.lamp for frame in usable])
     _refuse_still(places, name)
-    picked = spread_out(places[:, :2], tuning.MOST_FRAMES_USED)
+    picked = spread_out(places[:, :2], most)
     left_out |= {usable[k].number: "lamp place known" for k in set(range(len(usable))) - set(picked)}
     return sorted(usable[k].number for k in picked), left_out
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
+from defectmap.film.lines import OrientedPoints
 
 BIN_RAD = np.pi / tuning.DIRECTION_BINS
 
@@ -91,6 +92,17 @@ def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float
         lamp_places=np.minimum(count, 255).astype(np.uint8),
         cell_px=cell_px,
         zone_share=np.asarray(share, np.float32),
+    )
+
+
+def lit_by(lamp: LampPlace, lines: OrientedPoints) -> NDArray[np.bool_]:
+    """(N,) whether a lamp could light a groove through each point, with room to spare on all sides."""
+    away = (lines.at - [lamp.x, lamp.y]) / lamp.radius_px
+    along, aside = np.abs((away * lines.along).sum(1)), np.abs((away * lines.across).sum(1))
+    return np.asarray(
+        (along <= tuning.LIT_ALONG_RADII + tuning.LIT_MARGIN_RADII)
+        & (aside >= tuning.LIT_FROM_RADII - 0.2 * tuning.LIT_MARGIN_RADII)
+        & (aside <= tuning.LIT_TO_RADII + 4 * tuning.LIT_MARGIN_RADII)
     )
 
 

@@ -18,6 +18,8 @@ from defectmap.panel.noise import gain_shown
 from defectmap.panel.photo import colour
 from defectmap.panel.zone import lit_zone
 
+_SQUARES = (np.arange(256, dtype=np.float32) / 255) ** 2
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MeasuredFrame:
@@ -29,6 +31,12 @@ class MeasuredFrame:
     zone: NDArray[np.uint8]  # (H // ZONE_STEP, W // ZONE_STEP) 1 where marks count
     haze: float
     glints: NDArray[np.uint8]  # `fusing.glints`
+    roots: NDArray[np.uint8]  # (H, W) 255 times the root of the light: a byte a pixel, fine steps in the dark
+
+    @property
+    def luminance(self) -> NDArray[np.float32]:
+        """(H, W) linear light 0..1, to within the steps of an 8-bit file."""
+        return np.asarray(cv2.LUT(self.roots, _SQUARES), np.float32)
 
 
 def measure_frame(
@@ -65,6 +73,7 @@ def measure_frame(
         zone=np.asarray(small, np.uint8),
         haze=light.haze(back, hotspot),
         glints=fusing.glints(luminance, back, zone),
+        roots=np.round(255 * np.sqrt(np.clip(luminance, 0, 1))).astype(np.uint8),
     )
 
 

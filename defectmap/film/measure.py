@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement, assemble
 from defectmap.film.choosing import choose
 from defectmap.film.framing import MeasuredFrame, measure_frame, scale_for_windows
@@ -50,7 +51,8 @@ def measure_film(
     film: Source = open_film(source) if isinstance(source, Path) else open_series(source)
     name = name or (film.facts.name if isinstance(source, Path) else f"The series of {film.facts.name}")
     looked = look(film, progress=progress)
-    chosen, left_out = choose(looked, name=name, by_hand=film.by_hand)
+    most = min(tuning.MOST_FRAMES_USED, int(tuning.MOST_PIXELS_USED / (film.shape[0] * film.shape[1])))
+    chosen, left_out = choose(looked, name=name, by_hand=film.by_hand, most=most)
     scale = find_scale(film, chosen, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
     frames = _measured(film, chosen, scale, progress)
     left_out |= {number: "no lamp" for number in set(chosen) - {frame.number for frame in frames}}

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 # --- reading and choosing frames
 MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered) and cost a second each at 1080p
+MOST_PIXELS_USED = 130e6  # of all frames together: bounds time and memory of 4K films
 FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
 LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
 BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame was shaken (rendered)
@@ -70,3 +71,8 @@ CARD_MARGIN_MM = 8.0  # about the card, where no lamp is sought, as the hand mov
 LEAST_USED_SHARE = 0.3  # of the frames measured: with fewer that fit, the film shows several places
 FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is asked for
 BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
+LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about a line
+REREAD_MM = 1.5  # that a line is followed beyond its ends
+REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
+QUIET_MM = 0.9  # beside a line, where that scatter is read
+DARKEST = 5e-4  # linear light; darker places scatter like this
