@@ -14,7 +14,7 @@ from defectmap.panel.codec import (
     refusal_record,
     zone_png,
 )
-from defectmap.panel.measurement import PhotoFacts, Scale
+from defectmap.panel.measurement import FilmFacts, PhotoFacts, Scale
 from tests.measurements import panel_measurement, straight_mark
 
 # Every key of schema 1, as promised to whoever reads these files; adding is allowed, dropping is not.
@@ -158,3 +158,24 @@ def test_a_record_of_an_earlier_version_is_read():
     for key in ("measuring", "figures_of"):
         del old[key]
     assert measurement_from(old).density == panel_measurement().density
+
+
+def test_a_film_is_read_back_with_its_frames():
+    film = FilmFacts(
+        frames=60,
+        said_frames=60,
+        used=(0, 7),
+        to_first=(np.eye(3), np.array([[1.0, 0.01, 5.5], [-0.01, 1.0, -3.25], [1e-6, 0.0, 1.0]])),
+        sure_px=(0.0, 0.5),
+        left_out={"blurred": 3},
+        directions_share=0.875,
+    )
+    record = json.loads(json_text(measurement_record(panel_measurement(film=film))))
+    assert record["film"]["used"] == [0, 7]
+    assert record["film"]["to_first"][1][0] == [1.0, 0.01, 5.5]
+    again = measurement_from(record).film
+    assert again is not None
+    np.testing.assert_array_equal(again.to_first, film.to_first)
+    assert (again.used, again.sure_px, again.directions_share) == (film.used, film.sure_px, 0.875)
+    assert again.left_out == film.left_out
+    assert "film" not in measurement_record(panel_measurement())

@@ -410,7 +410,7 @@ ODD_FILES = {
     "head.jpg": (lambda: sound()[:300], CUT_FILE),
     "half.png": (lambda: file_of(phantom("swirled", COARSE).rgb)[:200_000], CUT_FILE),
     "letter.pdf": (lambda: b"%PDF-1.7\n" + b"x" * 2000, NOT_READ),
-    "clip.mp4": (lambda: b"\0\0\0\x18ftypmp42" + b"\0" * 500, NOT_READ),
+    "clip.mp4": (lambda: b"\0\0\0\x18ftypmp42" + b"\0" * 500, "is cut off: it ends before its index"),
     "drawing.svg": (lambda: b'<svg xmlns="http://www.w3.org/2000/svg"/>', NOT_READ),
     "packed.png": (lambda: b"PK\3\4" + b"\0" * 500, NOT_READ),
     "raw.NEF": (lambda: b"II*\0" + b"\0" * 800, "is a raw camera file; export it"),
