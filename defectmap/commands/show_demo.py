@@ -172,7 +172,7 @@ def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
         write_file(zone, zone_png(measured.zone))
         original = store.originals.path(result.photograph.sha256).read_bytes()
         shot = load(original, name=result.photograph.name)
-        write_file(overlay, overlay_picture(shot, measured, overlay.suffix))
+        write_file(overlay, overlay_picture(shot.rgb, measured, overlay.suffix))
     write_file(path, json_text(record).encode())
 
 
