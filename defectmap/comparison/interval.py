@@ -83,12 +83,17 @@ def student_factor(df: float, *, level: float = LEVEL) -> float:
     return float(ndtri(tail) if math.isinf(df) else stdtrit(df, tail))
 
 
-def mean_interval(values: Sequence[float], intervals: Sequence[tuple[float, float]]) -> tuple[float, float]:
+def mean_interval(
+    values: Sequence[float],
+    intervals: Sequence[tuple[float, float]],
+    *,
+    weights: Sequence[float] | None = None,
+) -> tuple[float, float]:
     """95 % interval of the mean of independent estimates, from the 95 % interval of each.
 
-    Method of variance estimates recovery (Zou and Donner 2008, Statistics in Medicine 27:1693): with weights
-    1/n the distances to the lower ends add as squares, and so do those to the upper ends, so lopsided
-    intervals stay lopsided.
+    Method of variance estimates recovery (Zou and Donner 2008, Statistics in Medicine 27:1693): the weighted
+    distances to the lower ends add as squares, and so do those to the upper ends, so lopsided intervals stay
+    lopsided.
 
     Parameters
     ----------
@@ -96,6 +101,8 @@ def mean_interval(values: Sequence[float], intervals: Sequence[tuple[float, floa
         Estimates.
     intervals : sequence of (float, float)
         Lower and upper end of each; they hold their value.
+    weights : sequence of float, optional
+        Above or at 0, in any unit; all the same if not given.
 
     Returns
     -------
@@ -105,12 +112,17 @@ def mean_interval(values: Sequence[float], intervals: Sequence[tuple[float, floa
     --------
     >>> mean_interval([10.0, 20.0], [(7.0, 14.0), (16.0, 23.0)])
     (12.5, 17.5)
+    >>> mean_interval([10.0, 20.0], [(7.0, 14.0), (16.0, 23.0)], weights=[1, 0])
+    (7.0, 14.0)
     """
-    count = len(values)
-    mean = math.fsum(values) / count
-    below = math.hypot(*(value - low for value, (low, _) in zip(values, intervals, strict=True)))
-    above = math.hypot(*(high - value for value, (_, high) in zip(values, intervals, strict=True)))
-    return mean - below / count, mean + above / count
+    given = [1.0] * len(values) if weights is None else list(weights)
+    total = math.fsum(given)
+    parts = [weight / total for weight in given]
+    mean = math.fsum(part * value for part, value in zip(parts, values, strict=True))
+    together = list(zip(parts, values, intervals, strict=True))
+    below = math.hypot(*(part * (value - low) for part, value, (low, _) in together))
+    above = math.hypot(*(part * (high - value) for part, value, (_, high) in together))
+    return mean - below, mean + above
 
 
 def mean_half_width(values: Sequence[float], *, level: float = LEVEL) -> float:

@@ -14,11 +14,12 @@ from defectmap.pages.widgets.slider import compare_slider
 from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.results import compare
 from defectmap.record.whole import SpotPair, spot_pairs
-from defectmap.report.sections import trails_of
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words.changes import full_change, kept_change
+from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.counting import counted
 from defectmap.words.page_words import VERDICT_WORDS, plain
+from defectmap.words.remark import kept_sentences
 
 INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {
@@ -29,6 +30,7 @@ FIGURES = {
     "All marks": ("density_mm_per_cm2", "all"),
     "Swirl marks": ("density_mm_per_cm2", "swirl"),
     "Scratches": ("density_mm_per_cm2", "scratch"),
+    "Buffer trails": ("density_mm_per_cm2", "trail"),
     "Longest scratch": ("longest_scratch_mm",),
     "Haze": ("haze",),
     "Finish score": ("score",),
@@ -120,9 +122,9 @@ def _reasons(found: ComparisonRecord) -> None:
     rebound = found.result.get("rebound")
     if rebound:
         st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
-    for sentence in found.result.get("warnings", ()):
-        # The sentence is written for the command line; here the same is done on a page.
-        st.caption(plain(sentence.replace("run `defectmap repeat`", "measure it on the page Set-up")))
+    details, kept = found.result.get("warning_details"), found.result.get("warnings", ())
+    for sentence in kept_sentences(details, WARNINGS, kept=kept, audience="page"):
+        st.caption(plain(sentence))
 
 
 @st.fragment
@@ -188,7 +190,9 @@ def _table(result: Mapping[str, Any]) -> None:
     for name, place in FIGURES.items():
         inside: Any = result
         for key in place:
-            inside = inside[key]
+            inside = inside.get(key) or {}
+        if name == "Buffer trails" and not (inside.get("before") or inside.get("after")):
+            continue
         rows["Figure"].append(name)
         rows["Before"].append(_number(inside["before"]))
         rows["After"].append(_number(inside["after"]))
@@ -197,15 +201,9 @@ def _table(result: Mapping[str, Any]) -> None:
             if result["comparable"] != "no"
             else "not comparable: no percentage"
         )
-    trails = trails_of(result)
-    if trails is not None:
-        at = list(FIGURES).index("Scratches") + 1
-        for column, words in zip(
-            rows, ("Buffer trails", *map(_number, trails), "no percentage is worked out"), strict=True
-        ):
-            rows[column].insert(at, words)
     st.table(rows, border="horizontal")
-    if trails is not None and trails[1] > trails[0]:
+    trails = result["density_mm_per_cm2"].get("trail") or {}
+    if (trails.get("after") or 0.0) > (trails.get("before") or 0.0):
         st.caption("Buffer trails are left by machine polishing; see what the page Next step says of them.")
     st.caption(
         "Marks in mm of line for each cm² of panel. They are the marks that this light shows, counted at "

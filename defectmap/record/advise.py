@@ -56,6 +56,7 @@ class PanelAdvice:
     budget: Budget
     surface: Surface
     removal: Removal  # in this job, by the gauge and as the steps estimate it
+    after: Condition | None = None  # what was photographed after the last correction and its wipe
 
 
 def advise_panels(
@@ -98,6 +99,7 @@ def advise_panels(
             budget=state.budget,
             surface=state.surface,
             removal=removal_of(panel.history, tables.gauge),
+            after=state.after,
         )
         for panel, film, state in zip(look.panels, films, states, strict=True)
     )

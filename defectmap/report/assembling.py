@@ -6,10 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from defectmap import __version__
-from defectmap.report.content import FilmEntry, LeftEntry, PanelSection, PhotographEntry, Report, StepEntry
-from defectmap.report.method import METHOD, conditions
+from defectmap.report.content import (
+    AgreedEntry,
+    DamageEntry,
+    FilmEntry,
+    LeftEntry,
+    PanelSection,
+    PhotographEntry,
+    Report,
+    StepEntry,
+)
+from defectmap.report.method import conditions, method
 from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
-from defectmap.words.report_words import listed
+from defectmap.report.strength import mean_strength
+from defectmap.words.writer import ENGLISH, Writer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +32,7 @@ class Heading:
     customer: str | None = None
     vehicle: str | None = None
     shop: str | None = None
+    mark: bytes | None = None  # the shop's own picture
 
 
 def assemble(
@@ -32,7 +43,10 @@ def assemble(
     steps: Sequence[StepEntry] = (),
     films: Sequence[FilmEntry] = (),
     film_assumptions: Sequence[str] = (),
+    agreed: Sequence[AgreedEntry] = (),
+    damage: Sequence[DamageEntry] = (),
     setup: str | None = None,
+    writer: Writer = ENGLISH,
 ) -> Report:
     """Make the report of sections that are ready.
 
@@ -44,37 +58,45 @@ def assemble(
         Every measured panel.
     photographs : sequence of PhotographEntry
         Every photograph behind them.
-    steps, films, film_assumptions : sequences, optional
+    steps, films, film_assumptions, agreed, damage : sequences, optional
         From the job record, where there is one.
     setup : str, optional
         Name of the set-up whose repeatability was used.
+    writer : Writer, optional
+        Of the shop.
     """
     panels, shared = _shared_warnings(panels)
     tally = tally_of(panels)
-    rows = together(panels)
+    rows = together(panels, writer=writer)
     middle = middle_panel(panels)
     return Report(
         title=heading.title,
         made_on=heading.made_on,
+        made_on_text=writer.day(heading.made_on),
         program=f"defectmap {__version__}",
         reference=heading.reference,
         customer=heading.customer,
         vehicle=heading.vehicle,
         shop=heading.shop,
-        headline=headline(tally) if panels else "Nothing has been measured yet.",
-        summary=summary(panels, tally, rows),
+        headline=headline(tally, writer=writer) if panels else writer.tell("Nothing has been measured yet."),
+        summary=summary(panels, tally, rows, writer=writer),
         tally=tally,
         panels=tuple(panels),
         together=rows,
-        sample=sample(panels),
+        sample=sample(panels, writer=writer),
         typical=middle.pairs[0] if middle else None,
-        left=_left(panels),
+        left=_left(panels, writer),
         steps=tuple(steps),
         films=tuple(films),
         film_assumptions=tuple(film_assumptions),
-        conditions=(*conditions(photographs, setup=setup), *shared),
-        method=METHOD,
+        conditions=(*conditions(photographs, setup=setup, writer=writer), *shared),
+        method=method(writer=writer),
         photographs=tuple(photographs),
+        strength=mean_strength([panel.strength for panel in panels], writer=writer),
+        agreed=tuple(agreed),
+        damage=tuple(damage),
+        style=writer.style,
+        mark=heading.mark,
     )
 
 
@@ -90,14 +112,14 @@ def _shared_warnings(panels: Sequence[PanelSection]) -> tuple[list[PanelSection]
     return rest, tuple(shared)
 
 
-def _left(panels: Sequence[PanelSection]) -> tuple[LeftEntry, ...]:
+def _left(panels: Sequence[PanelSection], writer: Writer) -> tuple[LeftEntry, ...]:
     """What is left, panels with one reason together."""
     grouped: dict[str, list[PanelSection]] = {}
     for panel in panels:
         grouped.setdefault(panel.why_left, []).append(panel)
     return tuple(
         LeftEntry(
-            panels=listed([panel.name for panel in same]),
+            panels=writer.listed([panel.name for panel in same]),
             what="; ".join(f"{panel.name}: {panel.left}" for panel in same)
             if len(same) > 1
             else same[0].left,

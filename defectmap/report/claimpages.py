@@ -2,51 +2,45 @@
 
 from __future__ import annotations
 
-from defectmap.report.claims import ClaimSheet, Statement
+from defectmap.report.claimrules import Statement
+from defectmap.report.claims import ClaimSheet
 from defectmap.report.page import render
-from defectmap.report.paper import QUIET, SMALL_PT, TONES, Paper, Sheet
-
-SUPPORTED, NOT_SUPPORTED = "Supported", "Not supported"
+from defectmap.report.paper import QUIET, SMALL_PT, TONES, PaperPages
 
 
 def claims_html(sheet: ClaimSheet) -> str:
     """The sheet as one HTML file that refers to nothing outside itself."""
-    return render("claims.html.jinja", sheet=sheet, supported=SUPPORTED, not_supported=NOT_SUPPORTED)
+    return render("claims.html.jinja", style=sheet.style, sheet=sheet)
 
 
-def claims_pdf(sheet: ClaimSheet, *, paper: Paper = "A4") -> bytes:
+def claims_pdf(sheet: ClaimSheet) -> bytes:
     """The sheet as a PDF."""
     title = ", ".join(filter(None, (sheet.title, sheet.reference)))
-    page = Sheet(title=title, day=sheet.made_on, foot=f"{title} · {sheet.program}", paper=paper)
+    page = PaperPages(title=title, day=sheet.made_on, foot=f"{title} · {sheet.program}", style=sheet.style)
+    tell = page.writer.tell
     page.say(title, 17, bold=True)
-    page.say(f"For the shop. Made on {sheet.made_on}.", SMALL_PT, colour=QUIET)
-    page.heading("Every measured panel")
-    page.grid(("Panel", "Visible marks"), sheet.panels, widths=(1, 2))
-    for word, wanted in ((SUPPORTED, True), (NOT_SUPPORTED, False)):
+    page.say(tell("For the shop. Made on {day}.", day=sheet.made_on_text), SMALL_PT, colour=QUIET)
+    page.heading(tell("Every measured panel"))
+    page.grid((tell("Panel"), tell("Visible marks")), sheet.panels, widths=(1, 2))
+    for word, wanted in ((tell("Supported"), True), (tell("Not supported"), False)):
         page.heading(word)
-        for statement in sheet.statements:
-            if statement.supported is wanted:
-                _statement(page, statement)
-        if wanted:
-            _nothing_supported(page, sheet)
-    page.heading("Belongs to every supported sentence")
+        statements = [one for one in sheet.statements if one.supported is wanted]
+        for statement in statements:
+            _statement(page, statement)
+        if not statements:
+            page.say(tell("None of the sentences looked at."))
+    page.heading(tell("Belongs to every supported sentence"))
     page.bullets(sheet.say_with_it)
-    page.heading("Rules")
+    page.heading(tell("Rules"))
     page.bullets(sheet.rules)
     return bytes(page.output())
 
 
-def _statement(page: Sheet, statement: Statement) -> None:
+def _statement(page: PaperPages, statement: Statement) -> None:
     page.need(16)
-    mark, tone = ("✓", "better") if statement.supported else ("×", "worse")
-    page.ink(bold=True, colour=TONES["better" if tone == "better" else "worse"])
-    page.cell(5, 4.6, mark)
+    page.ink(bold=True, colour=TONES["better" if statement.supported else "worse"])
+    page.cell(5, 4.6, "✓" if statement.supported else "×")
     page.say(f"“{statement.words}”", bold=True, after=0.2)
     for why in statement.why:
         page.say(why, SMALL_PT, colour=QUIET, after=0.2)
     page.set_xy(page.l_margin, page.get_y() + 1.6)
-
-
-def _nothing_supported(page: Sheet, sheet: ClaimSheet) -> None:
-    if not any(statement.supported for statement in sheet.statements):
-        page.say("None of the sentences looked at.")

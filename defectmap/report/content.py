@@ -7,25 +7,17 @@ Texts are final: a renderer lays them out, escapes them, and computes nothing. P
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
-from defectmap.comparison.outcome import Figure, Scope, Verdict
+from defectmap.comparison.outcome import Scope, Verdict
+from defectmap.words.changes import Outcome
+from defectmap.words.report_words import ReportFigure
+from defectmap.words.style import Style
 
 Audience = Literal["customer", "full"]
-Outcome = Literal[
-    "less",
-    "more",
-    "no provable change",
-    "nothing left",
-    "nothing before",
-    "no interval",
-    "not comparable",
-]
-
-
 Tone = Literal["better", "worse", "open"]
-ReportFigure = Figure | Literal["density trail"]  # trails stand in a report only where there are some
+Met = Literal["met", "not met", "cannot be said"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +47,17 @@ class FigureRow:
         if self.outcome not in ("less", "more"):
             return "open"
         return "better" if (self.outcome == "more") == (self.figure == "score") else "worse"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrengthRow:
+    """Density of marks at or above one strength (equivalent width), before and after."""
+
+    at_least: str
+    before: float
+    after: float
+    before_text: str
+    after_text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +100,10 @@ class PanelSection:
     left: str
     why_left: str
     pairs: tuple[PicturePair, ...] = ()
+    strength: tuple[StrengthRow, ...] = ()
+    areas_cm2: tuple[float, ...] = ()  # common area of each place
+    same_lamp: bool = False  # every check of the lamp passed
+    by_hand: str = ""  # marks that were corrected by hand; empty where none were
 
     def figure(self, figure: ReportFigure) -> FigureRow:
         """The row of one figure.
@@ -137,6 +144,8 @@ class PhotographEntry:
     scale: str
     area: str
     limit: str
+    taken_day: str = ""  # ISO 8601, by the camera's clock
+    limit_length: str = ""  # with its unit
     limit_contrast: float | None = None  # what a mark must give more than its surround, as a share of it
     warnings: tuple[str, ...] = ()
     refused: str | None = None
@@ -175,6 +184,27 @@ class LeftEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AgreedEntry:
+    """What was agreed for a panel beside what came out, in the same unit."""
+
+    panel: str
+    what: str
+    agreed: str
+    result: str
+    met: Met
+    met_text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamageEntry:
+    """Damage that stays, and why."""
+
+    panel: str
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
     """A heading and its sentences."""
 
@@ -204,6 +234,7 @@ class Report:
 
     title: str
     made_on: str  # ISO 8601 day
+    made_on_text: str
     program: str
     reference: str | None
     customer: str | None  # None unless it was asked for
@@ -213,9 +244,7 @@ class Report:
     summary: tuple[str, ...]
     tally: Tally
     panels: tuple[PanelSection, ...]
-    together: tuple[
-        FigureRow, ...
-    ]  # mean change over these panels, each counting the same; without before, after
+    together: tuple[FigureRow, ...]  # change of the panels' mean density; empty where panels went apart
     sample: FigureRow | None  # all marks, the panels taken as a sample of such panels; None below three
     typical: PicturePair | None  # of the panel in the middle by its change, so that nobody picks
     left: tuple[LeftEntry, ...]
@@ -225,3 +254,10 @@ class Report:
     conditions: tuple[str, ...]
     method: tuple[Passage, ...]
     photographs: tuple[PhotographEntry, ...]
+    strength: tuple[StrengthRow, ...] = ()  # mean over the panels
+    agreed: tuple[AgreedEntry, ...] = ()
+    damage: tuple[DamageEntry, ...] = ()
+    style: Style = field(
+        default_factory=Style
+    )  # language, units, dates and paper that its texts are written in
+    mark: bytes | None = None  # the shop's own picture (PNG or JPEG), for the head of the papers

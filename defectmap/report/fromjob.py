@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import base64
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -17,20 +18,23 @@ from defectmap.record.overview import overview
 from defectmap.record.results import advise, tables_of
 from defectmap.record.store import Store
 from defectmap.record.whole import spot_pairs
+from defectmap.report.agreed import agreed_entries
 from defectmap.report.assembling import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
 from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import Record, panel_section
-from defectmap.report.sources import photograph_entry
+from defectmap.report.sources import photograph_entry, stage_words
 from defectmap.report.work import film_entry, step_entries, why_left
+from defectmap.trade.facts import JobRecord
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
+from defectmap.words.style import Style, style_of
 from defectmap.words.trade_words import told_all
+from defectmap.words.writer import Writer
 
-TITLE = "Paint before and after"
-OLD = "Measured in an earlier way than photographs are measured now: old figures."
+SHOP = "shop"  # name of the setting
 WORKERS = 3  # each holds two photographs: 200 MB at 12 megapixels
 
 
@@ -44,6 +48,7 @@ class _Sources:
     aliases: Aliases
     choice: PrivacyChoice
     centres: tuple[Centre, ...]  # what pictures are drawn about
+    writer: Writer
 
 
 def report_from_job(
@@ -56,6 +61,7 @@ def report_from_job(
     choice: PrivacyChoice | None = None,
     with_pictures: bool = True,
     close_ups: bool = True,
+    style: Style | None = None,
 ) -> Report:
     """Make the report of a job from what the record keeps; nothing is measured or compared anew.
 
@@ -75,6 +81,8 @@ def report_from_job(
         False leaves the side-by-side pictures out, which need the originals.
     close_ups : bool
         False leaves those about the longest scratch out, which only the full version shows.
+    style : Style, optional
+        Language, units, dates and paper; those of the shop if not given.
 
     Returns
     -------
@@ -86,11 +94,13 @@ def report_from_job(
         There is no such job.
     """
     privacy = choice or PrivacyChoice()
+    shop = setting(store, SHOP, {})
+    writer = Writer(style or style_of(shop))
     look = overview(store, reference)
     tables = tables_of(store)
     states = {state.advice.panel: state for state in advise(store, reference)}
     centres: tuple[Centre, ...] = ("hotspot", "worst scratch") if close_ups else ("hotspot",)
-    sources = _sources(store, reference, privacy, centres if with_pictures else ())
+    sources = _sources(store, reference, privacy, centres if with_pictures else (), writer)
     compared = _latest(comparisons_of(store, reference), before, after)
     photographs = _photographs(sources, {before, after})
     measured = dict.fromkeys(entry.panel for entry in photographs)
@@ -101,35 +111,53 @@ def report_from_job(
         )
     setups = {record.result.get("setup") for record in compared.values()}
     return assemble(
-        _heading(store, look.job, made_on, privacy),
+        _heading(shop, look.job, made_on, privacy, writer),
         sections,
         photographs,
-        steps=step_entries([panel.history for panel in look.panels], tables),
-        films=[film_entry(state) for state in states.values() if state.budget.read],
+        steps=step_entries([panel.history for panel in look.panels], tables, writer=writer),
+        films=[film_entry(state, writer=writer) for state in states.values() if state.budget.read],
         film_assumptions=told_all(
-            [s.budget.assumption for s in states.values() if s.budget.read], audience="customer"
+            [s.budget.assumption for s in states.values() if s.budget.read],
+            audience="customer",
+            writer=writer,
         ),
+        agreed=[
+            entry
+            for name in names
+            for entry in agreed_entries(states[name], states[name].after, writer=writer)
+        ],
+        writer=writer,
         setup=setups.pop() if len(setups) == 1 else None,
     )
 
 
-def _heading(store: Store, job: Any, made_on: str, choice: PrivacyChoice) -> Heading:
+def _heading(
+    shop: Mapping[str, Any], job: JobRecord, made_on: str, choice: PrivacyChoice, writer: Writer
+) -> Heading:
     vehicle = ", ".join(plain_words(word) for word in (job.vehicle or job.kind, job.colour) if word)
-    shop = plain_words(setting(store, "shop", {}).get("name", ""))
+    mark = shop.get("mark")
     return Heading(
-        title=TITLE,
+        title=writer.tell("Paint before and after"),
         made_on=made_on,
         reference=plain_words(job.reference),
         customer=plain_words(job.customer) or None if choice.customer else None,
         vehicle=vehicle or None,
-        shop=shop or None,
+        shop=plain_words(shop.get("name") or "") or None,
+        mark=base64.b64decode(mark) if mark else None,
     )
 
 
-def _sources(store: Store, reference: str, choice: PrivacyChoice, centres: tuple[Centre, ...]) -> _Sources:
+def _sources(
+    store: Store, reference: str, choice: PrivacyChoice, centres: tuple[Centre, ...], writer: Writer
+) -> _Sources:
     aliases = Aliases(choice)
     for photo in photographs_of(store, reference):
-        aliases.add(photo.name, f"the photograph {photo.stage} of {plain_words(photo.panel)}")
+        place = writer.tell(
+            "the photograph {stage} of {panel}",
+            stage=stage_words(photo.stage, writer=writer),
+            panel=plain_words(photo.panel),
+        )
+        aliases.add(photo.name, place)
     return _Sources(
         store=store,
         reference=reference,
@@ -137,6 +165,7 @@ def _sources(store: Store, reference: str, choice: PrivacyChoice, centres: tuple
         aliases=aliases,
         choice=choice,
         centres=centres,
+        writer=writer,
     )
 
 
@@ -153,6 +182,7 @@ def _photographs(sources: _Sources, stages: set[str]) -> list[PhotographEntry]:
             spot=one.photograph.spot,
             stage=one.photograph.stage,
             aliases=sources.aliases,
+            writer=sources.writer,
         )
         for one in sources.results
         if one.photograph.stage in stages
@@ -166,21 +196,20 @@ def _section(
     state: PanelAdvice,
     tables: TradeTables,
 ) -> PanelSection:
-    why = why_left(state, tables)
-    if compared is None:
-        return panel_section(name, _uncompared(), aliases=sources.aliases, why_left=why)
-    record = compared.result
-    if compared.old:
-        record = {**record, "warnings": [*record.get("warnings", ()), OLD]}
-    pairs = list(_pairs(name, compared, sources)) if compared.verdict != "no" else []
-    return panel_section(name, record, aliases=sources.aliases, why_left=why, pairs=pairs)
-
-
-def _uncompared() -> Record:
-    return {
-        "comparable": "no",
-        "reasons": ["It is photographed at one of the two stages only, or not compared yet."],
+    shown: dict[str, Any] = {
+        "aliases": sources.aliases,
+        "why_left": why_left(state, tables, writer=sources.writer),
+        "writer": sources.writer,
     }
+    if compared is None:
+        return panel_section(name, _uncompared(sources.writer), **shown)
+    pairs = list(_pairs(name, compared, sources)) if compared.verdict != "no" else []
+    return panel_section(name, compared.result, pairs=pairs, old=compared.old, **shown)
+
+
+def _uncompared(writer: Writer) -> Record:
+    reason = writer.tell("It is photographed at one of the two stages only, or not compared yet.")
+    return {"comparable": "no", "reasons": [reason]}
 
 
 def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator[PicturePair]:
@@ -196,6 +225,15 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
         ]
         where = plain_words(name)
         if len(compared.result["spots"]) > 1:
-            where = f"{where}, spot {plain_words(spot.before.photograph.spot)}"
+            spot_name = plain_words(spot.before.photograph.spot)
+            where = sources.writer.tell("{panel}, spot {spot}", panel=where, spot=spot_name)
         for centre in sources.centres if spot.laid.before.marks else sources.centres[:1]:
-            yield picture_pair(where, photos[0], photos[1], spot.laid, choice=sources.choice, centre=centre)
+            yield picture_pair(
+                where,
+                photos[0],
+                photos[1],
+                spot.laid,
+                choice=sources.choice,
+                centre=centre,
+                writer=sources.writer,
+            )

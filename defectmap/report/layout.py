@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from defectmap.report.content import Audience, Outcome, PicturePair, Report
+from defectmap.report.content import Audience, PanelSection, PicturePair, Report
+from defectmap.words.changes import Outcome
+from defectmap.words.writer import Writer
 
 # A sign beside the words and the colour, so that none of the three is needed alone.
 SIGNS: dict[Outcome, str] = {
@@ -27,6 +29,12 @@ def bar_share(value: float | None, widest: float) -> float:
     return min(1.0, max(0.0, value / widest)) if value is not None and widest > 0 else 0.0
 
 
+def widest_strength(report: Report) -> float:
+    """The largest density by strength of all panels, before or after."""
+    rows = [row for panel in report.panels for row in panel.strength]
+    return max((max(row.before, row.after) for row in rows), default=0.0)
+
+
 def widest_bar(report: Report) -> float:
     """The largest density of all panels, before or after."""
     rows = [panel.figure("density all") for panel in report.panels]
@@ -35,18 +43,30 @@ def widest_bar(report: Report) -> float:
 
 def facts_of(report: Report) -> tuple[str, ...]:
     """The line under the title."""
+    writer = Writer(report.style)
     said = (
         report.vehicle,
-        f"for {report.customer}" if report.customer else None,
-        f"job {report.reference}" if report.reference else None,
-        report.made_on,
+        writer.tell("for {customer}", customer=report.customer) if report.customer else None,
+        writer.tell("job {reference}", reference=report.reference) if report.reference else None,
+        report.made_on_text,
     )
     return tuple(fact for fact in said if fact)
 
 
 def left_heading(report: Report) -> str:
     """Heading of what is left; it promises a reason only where one is on record."""
-    return "What is left, and why" if any(entry.why for entry in report.left) else "What is left"
+    writer = Writer(report.style)
+    if any(entry.why for entry in report.left):
+        return writer.tell("What is left, and why")
+    return writer.tell("What is left")
+
+
+def bars_heading(report: Report) -> str:
+    """What the bars are of, with the unit in words."""
+    writer = Writer(report.style)
+    if report.style.length == "inch":
+        return writer.tell("Visible marks: inches of line on each square inch of paint")
+    return writer.tell("Visible marks: mm of line on each cm² of paint (about a fingernail)")
 
 
 def other_pairs(report: Report, audience: Audience) -> tuple[PicturePair, ...]:
@@ -65,3 +85,33 @@ def first_of_each_spot(pairs: tuple[PicturePair, ...]) -> tuple[PicturePair, ...
     for pair in pairs:
         seen.setdefault(pair.panel, pair)
     return tuple(seen.values())
+
+
+def panel_facts(panel: PanelSection, *, writer: Writer) -> tuple[str, ...]:
+    """Verdict, places and the word that the record supports, for the full version."""
+    verdict = {
+        "yes": writer.tell("Comparable: yes."),
+        "with care": writer.tell("Comparable: with care."),
+        "no": writer.tell("Comparable: no."),
+    }[panel.verdict]
+    scope = {
+        "this spot": writer.tell("the ranges speak of this spot"),
+        "these spots": writer.tell("the ranges speak of these spots"),
+        "the panel": writer.tell("the ranges speak of the panel"),
+    }[panel.scope]
+    places = writer.tell(
+        "{places} photographed; {scope}.",
+        places=writer.tell_many("{number} place", "{number} places", panel.spots),
+        scope=scope,
+    )
+    word = {"removed": writer.tell("removed"), "less visible": writer.tell("less visible"), "": ""}[
+        panel.supported_word
+    ]
+    if not word:
+        return verdict, places
+    return (
+        verdict,
+        places,
+        writer.tell("The word that the record supports: {word}.", word=word),
+        panel.word_reason,
+    )

@@ -6,64 +6,114 @@ from collections.abc import Sequence
 
 from defectmap.panel.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
 from defectmap.report.content import Passage, PhotographEntry
-from defectmap.words.report_words import listed, plain_words
+from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words
+from defectmap.words.writer import ENGLISH, Writer
 
-IN_SHORT = (
-    "Each place was photographed before and after with the same lamp. A program traced every bright and "
-    "dark line that stands out from the noise and added up their length in mm for each cm² of paint, over "
-    "the same area both times.",
-    "The 95 % interval says how far the true change may lie from the figure: if the range includes no "
-    "change, no change is claimed.",
-)
-METHOD: tuple[Passage, ...] = (
-    Passage(
-        heading="How it was measured",
-        sentences=(
+
+def in_short(*, writer: Writer = ENGLISH) -> tuple[str, ...]:
+    """How to read a report, for somebody who reads one for the first time."""
+    said = [
+        writer.tell(
+            "Each place was photographed before and after. A program traced every line that stands out, and "
+            "added up how long they are: 10 mm/cm² is a line of 10 mm on every square centimetre, about as "
+            "large as a fingernail."
+        )
+        if writer.style.length == "mm"
+        else writer.tell(
+            "Each place was photographed before and after. A program traced every line that stands out, and "
+            "added up how long they are: 3 in/in² are three lines as long as a postage stamp is wide, on an "
+            "area as large as that stamp."
+        ),
+        writer.tell(
+            "The range beside a change is where the true change lies in 19 of 20 measurements like this one "
+            "(95 % confidence interval). If it includes no change, none is claimed."
+        ),
+    ]
+    return tuple(said)
+
+
+def method(*, writer: Writer = ENGLISH) -> tuple[Passage, ...]:
+    """The passages of the full version."""
+    return (
+        Passage(heading=writer.tell("How it was measured"), sentences=_how(writer)),
+        Passage(heading=writer.tell("What the figures do not say"), sentences=_limits(writer)),
+    )
+
+
+def _how(writer: Writer) -> tuple[str, ...]:
+    return (
+        writer.tell(
             "One lamp is reflected in the paint. Every groove whose walls throw that lamp into the camera "
             "shows as a line about the reflection; in the bright halo the same grooves show dark. Both are "
-            "traced.",
-            "Marks count only in a zone about the reflection that is set by light and noise, never by the "
-            "marks in it, so that a better finish is not judged over a smaller area.",
-            "Long and straight lines count as scratches, lines with at least seven others beside them on the "
-            "same course as buffer trails, and all others as swirl marks. That is a judgement by shape: on "
-            "rendered panels about four fifths of the length of scratches is given its kind.",
-            "Density is the length of all traced lines over the area of that zone, in mm/cm² (length per "
-            "area, as stereology uses it). Before and after are compared over the area that both show, at "
-            "equal distance from the reflection.",
-            "The interval comes from resampling sectors about the reflection (block bootstrap), from how "
-            "well one photograph repeats with this set-up, and from any difference in exposure that is "
-            "left. Three places or more on one panel are treated as a sample of it (Student's t on the "
-            "logarithm of the ratio, paired). The mean over panels counts each panel the same and joins "
-            "their intervals; it speaks of these panels.",
-            f"The finish score is 100 / (1 + swirl marks / {SWIRL_HALF:g} + buffer trails / {SWIRL_HALF:g} + "
-            f"scratches / {SCRATCH_HALF:g} + longest scratch / {LONGEST_HALF_MM:g} + water spots / "
-            f"{SPOT_HALF_PER_CM2:g}), densities in mm/cm², the longest scratch in mm, water spots a cm². Its "
-            "weights are a choice of this program, not a standard. Haze is how far the lamp's halo reaches; "
-            "its level depends on the lamp, so only its change under one lamp means anything.",
+            "traced."
         ),
-    ),
-    Passage(
-        heading="What the figures do not say",
-        sentences=(
-            "They are of visible marks under this lamp. A scratch that points at the reflection is "
-            "invisible in that photograph, so this is never a count of all scratches.",
+        writer.tell(
+            "A mark counts if it is strong enough, whatever the camera: its equivalent width, the light that "
+            "it adds or takes away over the light beside it, is at least 100 µm over at least 1 mm."
+        ),
+        writer.tell(
+            "Marks count only in a zone about the reflection that is set by light and noise, never by the "
+            "marks in it, so that a better finish is not judged over a smaller area."
+        ),
+        writer.tell(
+            "Long and straight lines count as scratches, lines with at least seven others beside them on the "
+            "same course as buffer trails, and all others as swirl marks. That is a judgement by shape."
+        ),
+        writer.tell(
+            "Density is the length of all traced lines over the area of that zone (length per area, as "
+            "stereology uses it). A photograph alone is counted over its own zone; before and after are "
+            "compared over the common area of both, at equal distance from the reflection."
+        ),
+        writer.tell(
+            "The interval comes from resampling sectors about the reflection (block bootstrap), from how "
+            "well one photograph repeats with this set-up, and from any difference in exposure that is left. "
+            "Three places or more on one panel are treated as a sample of it (Student's t on the logarithm "
+            "of the ratio, paired). For several panels their densities are averaged, not their percentages; "
+            "that figure speaks of these panels."
+        ),
+        writer.tell(
+            "The finish score is 100 / (1 + swirl marks / {swirl:g} + buffer trails / {swirl:g} + scratches "
+            "/ {scratch:g} + longest scratch / {longest:g} + water spots / {spot:g}), densities in mm/cm², "
+            "the longest scratch in mm, water spots a cm². Its weights are a choice of this program, not a "
+            "standard. Haze is how far the lamp's halo reaches; its level depends on the lamp, so only its "
+            "change under one lamp means anything.",
+            swirl=SWIRL_HALF,
+            scratch=SCRATCH_HALF,
+            longest=LONGEST_HALF_MM,
+            spot=SPOT_HALF_PER_CM2,
+        ),
+    )
+
+
+def _limits(writer: Writer) -> tuple[str, ...]:
+    return (
+        writer.tell(
+            "They are of visible marks under this lamp. A scratch that points at the reflection is invisible "
+            "in that photograph, so this is never a count of all scratches."
+        ),
+        writer.tell(
             "A mark fainter or shorter than the detection limit of a photograph is not counted. 'No mark' "
-            "means none above that limit.",
-            "One photograph does not show how deep a mark is or how much clear coat is left.",
+            "means none above that limit."
+        ),
+        writer.tell("One photograph does not show how deep a mark is or how much clear coat is left."),
+        writer.tell(
             "They speak of the places that were photographed. Only three places or more on a panel let the "
             "figures speak of the panel. The places were chosen by whoever photographed them, not drawn by "
-            "lot.",
-            "They do not say how long the finish lasts.",
-            "Polishing oils, glazes and some protections hide marks. Only a photograph of bare paint after "
-            "a solvent wipe can show that marks are gone.",
-            "This method is the program's own. It follows no standard and was certified by nobody.",
+            "lot."
         ),
-    ),
-)
+        writer.tell("They do not say how long the finish lasts."),
+        writer.tell(
+            "Polishing oils, glazes and some protections hide marks. Only a photograph of bare paint after a "
+            "solvent wipe can show that marks are gone. Whether it was wiped is what the shop entered."
+        ),
+        writer.tell("This method is the program's own. It follows no standard and was certified by nobody."),
+    )
 
 
-def conditions(photographs: Sequence[PhotographEntry], *, setup: str | None = None) -> tuple[str, ...]:
+def conditions(
+    photographs: Sequence[PhotographEntry], *, setup: str | None = None, writer: Writer = ENGLISH
+) -> tuple[str, ...]:
     """Under which conditions the photographs were taken, in sentences that hold for all of them.
 
     Parameters
@@ -72,26 +122,45 @@ def conditions(photographs: Sequence[PhotographEntry], *, setup: str | None = No
         All of the report.
     setup : str, optional
         Name of the set-up whose repeatability was used.
+    writer : Writer, optional
+        Of the shop.
     """
     taken = [photo for photo in photographs if photo.refused is None]
-    days = sorted({photo.taken[:10] for photo in taken if photo.taken != "–"})
+    days = sorted({photo.taken_day for photo in taken if photo.taken_day})
     said = []
     if days:
+        shown = [writer.day(day) for day in days]
         said.append(
-            f"Photographed on {listed(days)} (camera clock)."
+            writer.tell("Photographed on {days} (camera clock).", days=writer.listed(shown))
             if len(days) <= 3
-            else f"Photographed between {days[0]} and {days[-1]} (camera clock)."
+            else writer.tell(
+                "Photographed between {first} and {last} (camera clock).", first=shown[0], last=shown[-1]
+            )
         )
     scales = sorted({photo.scale for photo in taken})
     if scales:
-        said.append(f"Scale: {'; '.join(scales)}.")
+        said.append(writer.tell("Scale: {scales}.", scales="; ".join(scales)))
     limits = [photo.limit_contrast for photo in taken if photo.limit_contrast is not None]
     if limits:
+        values = {
+            "light": light_words(min(limits), max(limits), writer=writer),
+            "length": taken[0].limit_length,
+        }
         said.append(
-            f"The faintest bright mark that is counted is {light_words(min(limits), max(limits))}"
-            f"{', by photograph' if len(set(limits)) > 1 else ''}, over at least "
-            f"{taken[0].limit.rpartition(' over ')[2]}."
+            writer.tell(
+                "The faintest bright mark that is counted is {light}, by photograph, over at least {length}.",
+                **values,
+            )
+            if len(set(limits)) > 1
+            else writer.tell(
+                "The faintest bright mark that is counted is {light}, over at least {length}.", **values
+            )
         )
     if setup:
-        said.append(f"How well a photograph repeats was measured with the set-up '{plain_words(setup)}'.")
+        said.append(
+            writer.tell(
+                "How well a photograph repeats was measured with the set-up '{setup}'.",
+                setup=plain_words(setup),
+            )
+        )
     return tuple(said)

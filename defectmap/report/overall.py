@@ -1,8 +1,9 @@
 """All panels together: how many got better, by how much, and which one stands in the middle.
 
-Every measured panel counts, whatever came out. Two intervals answer two questions. That of the mean over
-these very panels joins their own intervals and speaks of what was photographed. That of a sample takes each
-panel as one value (`defectmap.comparison.spots.panel_change`: ratio of means, paired, Student's factor for
+Every measured panel counts, whatever came out. Two intervals answer two questions. That of the mean density
+of these very panels joins their own intervals and speaks of what was photographed. That of a sample takes
+each panel as one value
+(`defectmap.comparison.spots.panel_change`: ratio of means, paired, Student's factor for
 the number of panels): what would hold for another panel, and wide where panels differ, since many marks on
 one panel say nothing of the next one.
 """
@@ -17,9 +18,7 @@ from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.spots import PANEL_SPOTS, panel_change
 from defectmap.report.content import FigureRow, PanelSection, Tally
 from defectmap.report.sections import row_of
-from defectmap.words.comparison_words import CHANGES
-from defectmap.words.remark import sentence
-from defectmap.words.report_words import counted, listed
+from defectmap.words.writer import ENGLISH, Writer
 
 TOGETHER: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
 
@@ -38,37 +37,56 @@ def tally_of(panels: Sequence[PanelSection]) -> Tally:
     )
 
 
-def together(panels: Sequence[PanelSection]) -> tuple[FigureRow, ...]:
-    """Mean change over all compared panels, each counting the same, for each density that has one.
+def went_apart(panels: Sequence[PanelSection]) -> bool:
+    """Whether some panels provably have fewer marks and others more: one mean would hide both."""
+    outcomes = {panel.figure("density all").outcome for panel in panels}
+    return "more" in outcomes and bool(outcomes & {"less", "nothing left"})
 
-    The interval speaks of the places that were photographed on these panels. It joins the panels' own
-    intervals (`mean_interval`); where one panel has none, neither has the mean, and there is no row.
+
+def together(panels: Sequence[PanelSection], *, writer: Writer = ENGLISH) -> tuple[FigureRow, ...]:
+    """Change of the panels' mean density, for each density that has one.
+
+    Densities are averaged and not percentages: a panel with few marks must not outweigh one with many. Each
+    panel's change has the weight of its density before, and the interval joins the panels' own ones
+    (`mean_interval`). Where one panel has no interval there is no row, and where panels went apart there is
+    none at all.
     """
     compared = [panel for panel in panels if panel.compared]
-    if len(compared) < 2:
+    if len(compared) < 2 or went_apart(compared) or not all(panel.calibrated for panel in compared):
         return ()
-    rows = [_mean_row(figure, [panel.figure(figure) for panel in compared]) for figure in TOGETHER]
+    rows = [_mean_row(figure, [panel.figure(figure) for panel in compared], writer) for figure in TOGETHER]
     return tuple(row for row in rows if row is not None)
 
 
-def _mean_row(figure: Figure, rows: Sequence[FigureRow]) -> FigureRow | None:
-    values = [row.change_percent for row in rows if row.change_percent is not None]
-    intervals = [
-        row.ci95_percent for row in rows if row.ci95_percent is not None and None not in row.ci95_percent
-    ]
-    if not len(values) == len(intervals) == len(rows):
+def _mean_row(figure: Figure, rows: Sequence[FigureRow], writer: Writer) -> FigureRow | None:
+    changes, intervals, weights = [], [], []
+    for row in rows:
+        if row.outcome == "nothing before" and not row.after:
+            continue  # clean before and after: it adds nothing to either mean
+        interval = row.ci95_percent
+        if row.change_percent is None or interval is None or None in interval or not row.before:
+            return None
+        changes.append(row.change_percent)
+        intervals.append(interval)
+        weights.append(row.before)
+    if not changes:
         return None
-    interval = mean_interval(values, intervals)
+    before = math.fsum(row.before or 0.0 for row in rows) / len(rows)
+    after = math.fsum(row.after or 0.0 for row in rows) / len(rows)
+    low, high = mean_interval(changes, intervals, weights=weights)
     numbers = {
-        "change_percent": math.fsum(values) / len(values),
-        "ci95_percent": interval,
-        "distinguishable": not interval[0] <= 0 <= interval[1],
-        "note": "Mean of the panels' changes, each panel counting the same.",
+        "before": before,
+        "after": after,
+        "change_percent": math.fsum(w * c for w, c in zip(weights, changes, strict=True))
+        / math.fsum(weights),
+        "ci95_percent": (low, high),
+        "distinguishable": not low <= 0 <= high,
+        "note": writer.tell("Mean density of the panels, before and after."),
     }
-    return row_of(figure, numbers, compared=True, calibrated=True)
+    return row_of(figure, numbers, compared=True, calibrated=True, writer=writer)
 
 
-def sample(panels: Sequence[PanelSection]) -> FigureRow | None:
+def sample(panels: Sequence[PanelSection], *, writer: Writer = ENGLISH) -> FigureRow | None:
     """Change of all marks with the panels as a sample of such panels; None below three, or without a scale.
 
     Far wider than the mean over these very panels where panels differ: it is what would have to be said of
@@ -97,88 +115,149 @@ def sample(panels: Sequence[PanelSection]) -> FigureRow | None:
         "ci95_percent": found.ci95_percent,
         "distinguishable": found.distinguishable,
         "at_least_percent": found.at_least_percent,
-        "note": sentence(found.remark, CHANGES) if found.remark else "",
+        "note_code": found.remark.code if found.remark else None,
+        "note_values": found.remark.values if found.remark else {},
     }
-    return row_of("density all", numbers, compared=True, calibrated=True)
+    return row_of("density all", numbers, compared=True, calibrated=True, writer=writer)
 
 
-def headline(tally: Tally) -> str:
-    """One sentence that a customer can repeat.
+def headline(tally: Tally, *, writer: Writer = ENGLISH) -> str:
+    """One sentence that a customer can repeat; what got worse comes first.
 
     Examples
     --------
     >>> headline(Tally(measured=5, less=4, more=0, undecided=1, not_comparable=0))
-    'Fewer marks show on 4 of 5 panels than before; on 1 panel no change can be proven.'
+    'Fewer marks show on 4 of 5 panels than before. No measurable change on 1 panel.'
     """
     if tally.measured == 1:
-        return _headline_of_one(tally)
-    rest = [
-        f"on {counted(tally.more, 'panel')} more marks show" if tally.more else "",
-        f"on {counted(tally.undecided, 'panel')} no change can be proven" if tally.undecided else "",
-        f"{counted(tally.not_comparable, 'panel')} cannot be compared" if tally.not_comparable else "",
-    ]
+        return _headline_of_one(tally, writer)
+    said = []
+    if tally.more:
+        said.append(
+            writer.tell_many(
+                "More marks show on {number} panel than before.",
+                "More marks show on {number} panels than before.",
+                tally.more,
+            )
+        )
+    less = {"less": tally.less, "all": tally.measured}
     if tally.less == tally.measured:
-        first = f"Fewer marks show on all {tally.measured} panels than before"
+        said.append(writer.tell("Fewer marks show on all {all} panels than before.", **less))
     elif tally.less:
-        first = f"Fewer marks show on {tally.less} of {tally.measured} panels than before"
+        said.append(writer.tell("Fewer marks show on {less} of {all} panels than before.", **less))
     else:
-        first = f"On none of the {tally.measured} panels are fewer marks proven"
-    return f"{'; '.join(part for part in (first, *rest) if part)}."
-
-
-def _headline_of_one(tally: Tally) -> str:
+        said.append(writer.tell("On none of the {all} panels are fewer marks proven.", **less))
+    if tally.undecided:
+        said.append(
+            writer.tell_many(
+                "No measurable change on {number} panel.",
+                "No measurable change on {number} panels.",
+                tally.undecided,
+            )
+        )
     if tally.not_comparable:
-        return "Before and after cannot be compared."
+        said.append(
+            writer.tell_many(
+                "{number} panel cannot be compared.",
+                "{number} panels cannot be compared.",
+                tally.not_comparable,
+            )
+        )
+    return " ".join(said)
+
+
+def _headline_of_one(tally: Tally, writer: Writer) -> str:
+    if tally.not_comparable:
+        return writer.tell("Before and after cannot be compared.")
     if tally.less:
-        return "Fewer marks show than before."
-    return "More marks show than before." if tally.more else "No change can be proven."
+        return writer.tell("Fewer marks show than before.")
+    if tally.more:
+        return writer.tell("More marks show than before.")
+    return writer.tell("No measurable change.")
 
 
-def summary(panels: Sequence[PanelSection], tally: Tally, rows: Sequence[FigureRow]) -> tuple[str, ...]:
-    """Two to four sentences under the headline."""
+def summary(
+    panels: Sequence[PanelSection],
+    tally: Tally,
+    rows: Sequence[FigureRow],
+    *,
+    writer: Writer = ENGLISH,
+) -> tuple[str, ...]:
+    """Two to five sentences under the headline."""
+    compared = [panel for panel in panels if panel.compared]
     said: list[str] = []
     if len(panels) == 1:
         said.append(panels[0].headline)
+    elif went_apart(compared):
+        said.append(_apart_sentence(compared, writer))
     elif rows and rows[0].figure == "density all":
-        said.append(_together_sentence(rows[0], panels))
+        said.append(_together_sentence(rows[0], panels, writer))
     if tally.not_comparable and len(panels) > 1:
-        names = listed([panel.name for panel in panels if not panel.compared])
+        names = writer.listed([panel.name for panel in panels if not panel.compared])
         said.append(
-            f"Not comparable: {names}. The reasons stand with the figures; no percentage is given there."
+            writer.tell(
+                "Not comparable: {panels}. The reasons stand with the figures; no percentage is given there.",
+                panels=names,
+            )
         )
-    said.append(_word_sentence(panels))
-    if any(panel.scope != "the panel" for panel in panels if panel.compared):
-        said.append("The figures speak of the places that were photographed.")
+    said.append(_word_sentence(compared, len(panels), writer))
+    if any(panel.scope != "the panel" for panel in compared):
+        said.append(writer.tell("The figures speak of the places that were photographed."))
     return tuple(sentence for sentence in said if sentence)
 
 
-def _together_sentence(row: FigureRow, panels: Sequence[PanelSection]) -> str:
-    compared = [panel for panel in panels if panel.compared]
-    over = f"the {len(compared)} panels" + (" that can be compared" if len(compared) < len(panels) else "")
-    least = min(compared, key=lambda panel: _improvement(panel.figure("density all")))
-    worst = f"The least improved is {least.name}: {least.figure('density all').change_text}."
-    if row.outcome in ("less", "more"):
-        return (
-            f"On average over {over}, the length of visible marks per cm² is {row.change_text} "
-            f"(95 % interval {row.interval_text}). {worst}"
+def _apart_sentence(compared: Sequence[PanelSection], writer: Writer) -> str:
+    """Panel by panel, where some got better and others worse."""
+    told = [f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)]
+    return writer.tell("The panels went apart, so there is no mean: {panels}.", panels="; ".join(told))
+
+
+def _together_sentence(row: FigureRow, panels: Sequence[PanelSection], writer: Writer) -> str:
+    compared = _from_worst([panel for panel in panels if panel.compared])
+    values = {
+        "number": len(compared),
+        "change": row.change_text,
+        "range": row.interval_text,
+        "least": compared[0].name,
+        "least_change": compared[0].figure("density all").change_text,
+    }
+    if row.outcome not in ("less", "more"):
+        return writer.tell(
+            "Over the {number} panels together there is no measurable change (range {range}). "
+            "Least improved: {least}, {least_change}.",
+            **values,
         )
-    return f"On average over {over}, no change is proven (95 % interval {row.interval_text}). {worst}"
+    if len(compared) < len(panels):
+        return writer.tell(
+            "Over the {number} panels that can be compared, visible marks are {change} (range {range}). "
+            "Least improved: {least}, {least_change}.",
+            **values,
+        )
+    return writer.tell(
+        "Over the {number} panels together, visible marks are {change} (range {range}). "
+        "Least improved: {least}, {least_change}.",
+        **values,
+    )
 
 
-def _word_sentence(panels: Sequence[PanelSection]) -> str:
-    compared = [panel for panel in panels if panel.compared]
+def _word_sentence(compared: Sequence[PanelSection], measured: int, writer: Writer) -> str:
     if not compared:
         return ""
     hidden = [panel.name for panel in compared if panel.word != "removed"]
     if not hidden:
-        return (
-            "The photographs after the work were taken after a solvent wipe, so polishing oils did not hide "
-            "marks."
+        return writer.tell(
+            "By the shop's own entry every panel was wiped with solvent before it was photographed again, so "
+            "that polishing oils hide no marks."
         )
-    where = "" if len(hidden) == len(panels) else f" ({listed(hidden)})"
-    return (
-        f"Marks may be hidden and not gone{where}: nothing shows that the paint was wiped with solvent and "
-        "bare when it was photographed after the work."
+    if len(hidden) == measured:
+        return writer.tell(
+            "Marks may be hidden and not gone: nothing on record says that the paint was wiped with solvent "
+            "and bare when it was photographed after the work."
+        )
+    return writer.tell(
+        "Marks may be hidden and not gone ({panels}): nothing on record says that the paint was wiped with "
+        "solvent and bare when it was photographed after the work.",
+        panels=writer.listed(hidden),
     )
 
 
@@ -187,10 +266,9 @@ def middle_panel(panels: Sequence[PanelSection]) -> PanelSection | None:
 
     A rule, so that the picture on the first page is nobody's choice.
     """
-    shown = [panel for panel in panels if panel.compared and panel.pairs]
-    ranked = sorted(shown, key=lambda panel: _improvement(panel.figure("density all")))
+    ranked = _from_worst([panel for panel in panels if panel.compared and panel.pairs])
     return ranked[(len(ranked) - 1) // 2] if ranked else None
 
 
-def _improvement(row: FigureRow) -> float:
-    return -(row.change_percent or 0.0)
+def _from_worst(panels: Sequence[PanelSection]) -> list[PanelSection]:
+    return sorted(panels, key=lambda panel: -(panel.figure("density all").change_percent or 0.0))

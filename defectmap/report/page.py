@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Mapping
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from defectmap.report.content import Audience, Picture, Report
-from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
-from defectmap.report.method import IN_SHORT
+from defectmap.report.layout import (
+    SIGNS,
+    bar_share,
+    bars_heading,
+    facts_of,
+    left_heading,
+    other_pairs,
+    panel_facts,
+    widest_bar,
+    widest_strength,
+)
+from defectmap.report.method import in_short
+from defectmap.words.style import Style
+from defectmap.words.writer import Writer
 
 
 def report_html(report: Report, *, audience: Audience = "customer") -> str:
@@ -29,12 +40,27 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
     str
         HTML that opens from a disk without a network. A content security policy in it forbids any request.
     """
-    widest = widest_bar(report)
+    widest, strongest = widest_bar(report), widest_strength(report)
 
     def share(value: float | None) -> str:
         return f"{100 * bar_share(value, widest):.2f}"
 
-    return render("report.html.jinja", report=report, audience=audience, share=share)
+    def strength(value: float) -> str:
+        return f"{100 * bar_share(value, strongest):.2f}"
+
+    return render(
+        "report.html.jinja",
+        style=report.style,
+        report=report,
+        audience=audience,
+        share=share,
+        strength=strength,
+        panel_facts=partial(panel_facts, writer=Writer(report.style)),
+        left_heading=left_heading(report),
+        bars_heading=bars_heading(report),
+        facts=facts_of(report),
+        calibrated=all(panel.calibrated for panel in report.panels),
+    )
 
 
 @cache
@@ -47,22 +73,27 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(data_uri=_data_uri, other_pairs=other_pairs)
+    environment.filters.update(data_uri=_data_uri, mark_uri=_mark_uri, other_pairs=other_pairs)
     return environment
 
 
-def render(template: str, **values: Any) -> str:
-    """Fill a template of this package; everything put in is escaped."""
-    report: Report | None = values.get("report")
-    shared: Mapping[str, Any] = {
+def render(template: str, *, style: Style, **values: Any) -> str:
+    """Fill a template of this package in the shop's style; everything put in is escaped."""
+    writer = Writer(style)
+    shared = {
         "signs": SIGNS,
-        "in_short": IN_SHORT,
-        "left_heading": left_heading(report) if report else "",
-        "facts": facts_of(report) if report else (),
-        "calibrated": report is None or all(panel.calibrated for panel in report.panels),
+        "in_short": in_short(writer=writer),
+        "tell": writer.tell,
+        "tell_many": writer.tell_many,
+        "language": style.language,
     }
     return _environment().get_template(template).render({**shared, **values})
 
 
 def _data_uri(picture: Picture) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(picture.jpeg).decode()}"
+
+
+def _mark_uri(mark: bytes) -> str:
+    kind = "png" if mark.startswith(b"\x89PNG") else "jpeg"
+    return f"data:image/{kind};base64,{base64.b64encode(mark).decode()}"

@@ -10,7 +10,7 @@ import io
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Any, cast
 
 from fpdf import FPDF
 from fpdf.enums import MethodReturnValue, TableBordersLayout, TableCellFillMode, VAlign
@@ -18,8 +18,9 @@ from fpdf.fonts import FontFace
 
 from defectmap.report.content import FigureRow, PicturePair, Tone
 from defectmap.report.layout import SIGNS
+from defectmap.words.style import Style
+from defectmap.words.writer import Writer
 
-Paper = Literal["A4", "Letter"]
 FONTS = Path(__file__).with_name("fonts")
 FAMILY = "DejaVu Sans"
 MARGIN_MM = 17.0
@@ -29,14 +30,16 @@ INK, QUIET, LINE = (23, 33, 43), (79, 91, 102), (201, 209, 216)
 BEFORE, AFTER = (132, 144, 156), (11, 111, 143)
 TONES: dict[Tone, tuple[int, int, int]] = {"better": (11, 95, 122), "worse": (143, 59, 0), "open": QUIET}
 MM_PER_PT = 25.4 / 72
+MARK_MM = (38.0, 14.0)  # room for the shop's own mark
 
 
-class Sheet(FPDF):
+class PaperPages(FPDF):
     """A document with our font, margins and footer."""
 
-    def __init__(self, *, title: str, day: str, foot: str, paper: Paper) -> None:
+    def __init__(self, *, title: str, day: str, foot: str, style: Style) -> None:
         """Open a document; its date is the report's, so that the same report gives the same file."""
-        super().__init__(format=paper)
+        super().__init__(format=style.paper)
+        self.writer = Writer(style)
         self.foot = foot
         self.add_font(FAMILY, "", FONTS / "DejaVuSans.ttf")
         self.add_font(FAMILY, "B", FONTS / "DejaVuSans-Bold.ttf")
@@ -44,7 +47,7 @@ class Sheet(FPDF):
         self.c_margin = 0.0  # words stand flush with rules and pictures
         self.set_auto_page_break(True, margin=MARGIN_MM + 2)
         self.set_title(title)
-        self.set_lang("en")
+        self.set_lang(style.language)
         self.set_creator("defectmap")
         self.set_creation_date(datetime.fromisoformat(day).replace(tzinfo=UTC))
         self.add_page()
@@ -55,7 +58,8 @@ class Sheet(FPDF):
         self.ink(SMALL_PT, colour=QUIET)
         self.cell(0, 4, self.foot)
         self.set_x(self.l_margin)
-        self.cell(0, 4, f"page {self.page_no()} of {{nb}}", align="R")
+        page = self.writer.tell("page {page} of {pages}", page=self.page_no(), pages="{nb}")
+        self.cell(0, 4, page, align="R")
 
     def ink(self, size: float = BODY_PT, *, bold: bool = False, colour: tuple[int, int, int] = INK) -> None:
         """Choose size, weight and colour of what is written next."""
@@ -112,14 +116,31 @@ class Sheet(FPDF):
         self.set_draw_color(*colour)
         self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
 
+    def head(self, shop: str | None, mark: bytes | None) -> None:
+        """Draw the shop's own mark at the right, and its name."""
+        if mark is not None:
+            top = self.get_y()
+            self.image(
+                io.BytesIO(mark),
+                x=self.w - self.r_margin - MARK_MM[0],
+                y=top,
+                w=MARK_MM[0],
+                h=MARK_MM[1],
+                keep_aspect_ratio=True,
+                alt_text=self.writer.tell("Mark of the shop"),
+            )
+            self.set_y(top)
+        if shop:
+            self.say(shop, bold=True, width=self.epw - (MARK_MM[0] + GAP_MM if mark else 0), after=0.4)
+
     def pair(self, pair: PicturePair, *, side: float | None = None) -> None:
         """Draw before and after side by side, with their caption."""
         side = side or (self.epw - GAP_MM) / 2
         self.need(side + 14)
         top = self.get_y()
         places = (
-            (pair.before, "Before", self.l_margin),
-            (pair.after, "After", self.l_margin + side + GAP_MM),
+            (pair.before, self.writer.tell("Before"), self.l_margin),
+            (pair.after, self.writer.tell("After"), self.l_margin + side + GAP_MM),
         )
         for picture, word, left in places:
             self.image(io.BytesIO(picture.jpeg), x=left, y=top, w=side, h=side, alt_text=picture.alt)
@@ -173,7 +194,9 @@ class Sheet(FPDF):
         self.set_y(self.get_y() + 2)
 
 
-def change_lines(row: FigureRow) -> str:
+def change_lines(row: FigureRow, writer: Writer) -> str:
     """The change with its sign and interval, for a cell."""
     words = f"{SIGNS[row.outcome]} {row.change_text}"
-    return f"{words}\n95 % interval: {row.interval_text}" if row.interval_text else words
+    if not row.interval_text:
+        return words
+    return f"{words}\n{writer.tell('range {range}', range=row.interval_text)}"

@@ -1,75 +1,75 @@
-"""The report as a PDF, drawn from the same content as the page."""
+"""The report as a PDF, drawn from the same content as the page: what every reader gets."""
 
 from __future__ import annotations
 
 from defectmap.report.content import Audience, FigureRow, PanelSection, Report, StepEntry
-from defectmap.report.layout import SIGNS, bar_share, facts_of, left_heading, other_pairs, widest_bar
-from defectmap.report.method import IN_SHORT
+from defectmap.report.layout import (
+    SIGNS,
+    bar_share,
+    bars_heading,
+    facts_of,
+    left_heading,
+    other_pairs,
+    widest_bar,
+)
+from defectmap.report.method import in_short
 from defectmap.report.paper import (
     AFTER,
     BEFORE,
     BODY_PT,
+    GAP_MM,
     HEAD_PT,
     INK,
     MM_PER_PT,
     QUIET,
     SMALL_PT,
     TONES,
-    Paper,
-    Sheet,
-    change_lines,
+    PaperPages,
 )
+from defectmap.report.pdf_full import full_version, strength_bars
 
 TITLE_PT, HEADLINE_PT = 12.0, 17.0
 ROW_MM = 12.2
-SMALLEST_MM, LARGEST_MM = 50.0, 72.0  # side of the pictures on the first page
-OTHERS_MM = 62.0  # three to a page
-SPARE_MM = 4.0  # the second and later lines of a step stand in from its number
-RULE = "Chosen by rule: of all compared panels, the one whose change stands in the middle."
-_FIGURES = ("Figure", "Before", "After", "Unit", "Change", "Note")
+SIDE_MM = 15.0  # column of the words before and after
 
 
-def report_pdf(report: Report, *, audience: Audience = "customer", paper: Paper = "A4") -> bytes:
+def report_pdf(report: Report, *, audience: Audience = "customer") -> bytes:
     """Draw the PDF.
 
     Parameters
     ----------
     report : Report
-        What it says.
+        What it says, in which language and on which paper.
     audience : {"customer", "full"}, optional
         The customer's version is short, its first page enough; the full one adds every figure, method, limits
         and hashes.
-    paper : {"A4", "Letter"}, optional
-        Size of the pages.
 
     Returns
     -------
     bytes
         The file; the same report gives the same bytes.
     """
-    facts = facts_of(report)
     title = ", ".join(filter(None, (report.title, report.reference)))
-    version = "full version" if audience == "full" else "customer's version"
-    sheet = Sheet(
-        title=title, day=report.made_on, foot=f"{title} · {version} · {report.program}", paper=paper
-    )
-    _first_page(sheet, report, facts)
+    sheet = PaperPages(title=title, day=report.made_on, foot="", style=report.style)
+    tell = sheet.writer.tell
+    version = tell("full version") if audience == "full" else tell("customer's version")
+    sheet.foot = f"{title} · {version} · {report.program}"
+    _first_page(sheet, report)
+    _agreed(sheet, report)
+    _left(sheet, report)
     _work(sheet, report)
+    strength_bars(sheet, report.strength)
     _in_short(sheet)
     _pictures(sheet, report, audience)
     if audience == "full":
-        _figures(sheet, report)
-        _film(sheet, report)
-        _method(sheet, report)
-        _photographs(sheet, report)
+        full_version(sheet, report)
     return bytes(sheet.output())
 
 
-def _first_page(sheet: Sheet, report: Report, facts: tuple[str, ...]) -> None:
-    if report.shop:
-        sheet.say(report.shop, bold=True, after=0.4)
+def _first_page(sheet: PaperPages, report: Report) -> None:
+    sheet.head(report.shop, report.mark)
     sheet.say(report.title, TITLE_PT, bold=True, after=0.4)
-    sheet.say(" · ".join(facts), SMALL_PT, colour=QUIET, after=0.8)
+    sheet.say(" · ".join(facts_of(report)), SMALL_PT, colour=QUIET, after=0.8)
     sheet.rule(thick=0.5, colour=INK)
     sheet.set_y(sheet.get_y() + 3)
     sheet.say(report.headline, HEADLINE_PT, bold=True, after=1.8)
@@ -77,62 +77,29 @@ def _first_page(sheet: Sheet, report: Report, facts: tuple[str, ...]) -> None:
         sheet.say(sentence, after=0.8)
     _bars(sheet, report)
     if report.typical is not None:
-        middle = "The panel in the middle: " if len(report.panels) > 1 else ""
-        sheet.heading(f"{middle}{report.typical.panel}")
-        sheet.pair(report.typical, side=_side_mm(sheet, report, report.typical.caption))
-        if len(report.panels) > 1:
-            sheet.say(RULE, SMALL_PT, colour=QUIET)
-    _left(sheet, report)
+        several = len(report.panels) > 1
+        tell = sheet.writer.tell
+        panel = report.typical.panel
+        words = tell("The panel in the middle: {panel}", panel=panel) if several else panel
+        sheet.heading(words, need=(sheet.epw - GAP_MM) / 2 + 22)
+        sheet.pair(report.typical)  # as wide as the paper
+        if several:
+            rule = tell("Chosen by rule: of all compared panels, the one whose change stands in the middle.")
+            sheet.say(rule, SMALL_PT, colour=QUIET)
 
 
-def _side_mm(sheet: Sheet, report: Report, caption: str) -> float:
-    """Side of the pictures on the first page, so that all else stays on it, or all but how to read it."""
-    room = sheet.page_break_trigger - sheet.get_y() - _below_mm(sheet, report, caption)
-    if room - _in_short_mm(sheet) >= SMALLEST_MM:
-        room -= _in_short_mm(sheet)
-    return min(LARGEST_MM, max(SMALLEST_MM, room))
-
-
-def _in_short_mm(sheet: Sheet) -> float:
-    return _heading_mm(sheet) + sum(sheet.height_of(sentence) for sentence in IN_SHORT)
-
-
-def _heading_mm(sheet: Sheet) -> float:
-    return 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
-
-
-def _below_mm(sheet: Sheet, report: Report, caption: str) -> float:
-    """Height of all that stands below the pictures of the first page before how to read it."""
-    heading = _heading_mm(sheet)
-    tall = 5 + sheet.height_of(caption, SMALL_PT)
-    if len(report.panels) > 1:
-        tall += sheet.height_of(RULE, SMALL_PT)
-    if report.left:
-        tall += heading
-    for entry in report.left:
-        tall += sheet.height_of(entry.panels, bold=True, after=0) + sheet.height_of(
-            entry.what, SMALL_PT, after=1.4
-        )
-        tall += sheet.height_of(entry.why, after=0) if entry.why else 0
-    if report.steps:
-        tall += heading
-    for step in report.steps:
-        tall += sheet.height_of(step.what, after=0) + sheet.height_of(_when(step), SMALL_PT)
-    return tall + SPARE_MM
-
-
-def _bars(sheet: Sheet, report: Report) -> None:
+def _bars(sheet: PaperPages, report: Report) -> None:
     if not report.panels:
         return
     sheet.set_y(sheet.get_y() + 1.5)
-    sheet.say("Visible marks, mm of line for each cm² of paint", SMALL_PT, colour=QUIET, after=0.6)
+    sheet.say(bars_heading(report), SMALL_PT, colour=QUIET, after=0.6)
     sheet.rule()
     widest = widest_bar(report)
     for panel in report.panels:
         _bar_row(sheet, panel, widest)
 
 
-def _bar_row(sheet: Sheet, panel: PanelSection, widest: float) -> None:
+def _bar_row(sheet: PaperPages, panel: PanelSection, widest: float) -> None:
     row = panel.figure("density all")
     reason = "" if panel.compared or not panel.reasons else panel.reasons[0]
     sheet.need(ROW_MM + (8 if reason else 0))
@@ -141,17 +108,21 @@ def _bar_row(sheet: Sheet, panel: PanelSection, widest: float) -> None:
     sheet.set_xy(left, top)
     sheet.say(panel.name, bold=True, width=name - 2, after=0)
     low = sheet.get_y()
-    for number, (side, value, words) in enumerate(
-        (("before", row.before, row.before_text), ("after", row.after, row.after_text))
+    tell = sheet.writer.tell
+    for number, (word, colour, value, words) in enumerate(
+        (
+            (tell("before"), BEFORE, row.before, row.before_text),
+            (tell("after"), AFTER, row.after, row.after_text),
+        )
     ):
         y = top + number * 4.6
         sheet.set_xy(left + name, y)
         sheet.ink(SMALL_PT, colour=QUIET)
-        sheet.cell(12, 4, side)
-        sheet.set_fill_color(*(BEFORE if side == "before" else AFTER))
-        length = (bars - 26) * bar_share(value, widest)
+        sheet.cell(SIDE_MM, 4, word)
+        sheet.set_fill_color(*colour)
+        length = (bars - SIDE_MM - 14) * bar_share(value, widest)
         if length > 0 and panel.compared:  # bars would invite the very comparison that is refused
-            sheet.rect(left + name + 12, y + 0.6, length, 2.8, style="F")
+            sheet.rect(left + name + SIDE_MM, y + 0.6, length, 2.8, style="F")
         sheet.set_xy(left + name + bars - 14, y)
         sheet.ink(SMALL_PT)
         sheet.cell(10, 4, words, align="R")
@@ -160,145 +131,86 @@ def _bar_row(sheet: Sheet, panel: PanelSection, widest: float) -> None:
     sheet.rule()
 
 
-def _change(sheet: Sheet, row: FigureRow, panel: PanelSection, x: float, y: float, reason: str) -> None:
+def _change(sheet: PaperPages, row: FigureRow, panel: PanelSection, x: float, y: float, reason: str) -> None:
     width = sheet.w - sheet.r_margin - x
     sheet.set_xy(x, y)
     sheet.say(
         f"{SIGNS[row.outcome]} {row.change_text}", bold=True, colour=TONES[row.tone], width=width, after=0.2
     )
-    if row.interval_text:
-        sheet.say(f"95 % interval: {row.interval_text}", SMALL_PT, colour=QUIET, width=width, after=0)
-    if reason:
-        sheet.say(reason, SMALL_PT, colour=QUIET, width=width, after=0)
-    if not panel.calibrated:
-        sheet.say(f"in {row.unit}", SMALL_PT, colour=QUIET, width=width, after=0)
+    tell = sheet.writer.tell
+    small = [
+        tell("range {range}", range=row.interval_text) if row.interval_text else "",
+        reason,
+        "" if panel.calibrated else tell("in {unit}", unit=row.unit),
+        panel.by_hand,
+    ]
+    for words in filter(None, small):
+        sheet.say(words, SMALL_PT, colour=QUIET, width=width, after=0)
 
 
-def _left(sheet: Sheet, report: Report) -> None:
-    if not report.left:
+def _agreed(sheet: PaperPages, report: Report) -> None:
+    if not report.agreed:
         return
-    sheet.heading(left_heading(report))
-    for entry in report.left:
-        sheet.need(14)
-        sheet.say(entry.panels, bold=True, after=0)
-        if entry.why:
-            sheet.say(entry.why, after=0)
-        sheet.say(entry.what, SMALL_PT, colour=QUIET, after=1.4)
+    tell = sheet.writer.tell
+    sheet.heading(tell("Agreed, and reached"), need=30)
+    head = (tell("Panel"), "", tell("Agreed: at most"), tell("Result"), "")
+    rows = [(one.panel, one.what, one.agreed, one.result, one.met_text) for one in report.agreed]
+    sheet.grid(head, rows, widths=(40, 40, 34, 30, 32), numbers="LLRRL")
 
 
-def _work(sheet: Sheet, report: Report) -> None:
+def _left(sheet: PaperPages, report: Report) -> None:
+    if report.left:
+        sheet.heading(left_heading(report))
+        for entry in report.left:
+            sheet.need(14)
+            sheet.say(entry.panels, bold=True, after=0)
+            if entry.why:
+                sheet.say(entry.why, after=0)
+            sheet.say(entry.what, SMALL_PT, colour=QUIET, after=1.4)
+    if report.damage:
+        tell = sheet.writer.tell
+        sheet.heading(tell("Damage that stays"))
+        head = (tell("Panel"), tell("Damage"), tell("Why it stays"))
+        rows = [(one.panel, one.what, one.why) for one in report.damage]
+        sheet.grid(head, rows, widths=(40, 60, 76))
+
+
+def _work(sheet: PaperPages, report: Report) -> None:
     if not report.steps:
         return
-    sheet.heading("What was done")
+    sheet.heading(sheet.writer.tell("What was done"))
     for number, step in enumerate(report.steps, start=1):
         sheet.need(10)
         sheet.ink()
         sheet.cell(6, BODY_PT * MM_PER_PT * 1.38, f"{number}.")
         sheet.say(step.what, after=0)
-        sheet.say(_when(step), SMALL_PT, colour=QUIET)
+        sheet.say(_when(sheet, step), SMALL_PT, colour=QUIET)
         sheet.set_x(sheet.l_margin)
 
 
-def _when(step: StepEntry) -> str:
-    takes = f"; may have taken {step.takes} of clear coat a panel" if step.takes else ""
-    return f"{step.panels}, {step.when}{takes}"
+def _when(sheet: PaperPages, step: StepEntry) -> str:
+    values = {"panels": step.panels, "when": step.when, "takes": step.takes}
+    if step.takes:
+        return sheet.writer.tell("{panels}, {when}; may have taken {takes} of clear coat a panel", **values)
+    return sheet.writer.tell("{panels}, {when}", **values)
 
 
-def _in_short(sheet: Sheet) -> None:
-    sheet.heading("How to read this", need=_in_short_mm(sheet))
-    for sentence in IN_SHORT:
+def _in_short(sheet: PaperPages) -> None:
+    sentences = in_short(writer=sheet.writer)
+    tall = 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
+    sheet.heading(sheet.writer.tell("How to read this"), need=tall + sum(map(sheet.height_of, sentences)))
+    for sentence in sentences:
         sheet.say(sentence)
 
 
-def _pictures(sheet: Sheet, report: Report, audience: Audience) -> None:
-    pairs = other_pairs(report, audience)
-    side = (sheet.epw - 4) / 2 if audience == "full" else OTHERS_MM
-    for number, pair in enumerate(pairs):
+def _pictures(sheet: PaperPages, report: Report, audience: Audience) -> None:
+    tell = sheet.writer.tell
+    side = (sheet.epw - GAP_MM) / 2
+    for number, pair in enumerate(other_pairs(report, audience)):
         if number == 0:
-            sheet.heading("All pictures" if audience == "full" else "The other panels", need=side + 24)
+            words = tell("All pictures") if audience == "full" else tell("The other panels")
+            sheet.heading(words, need=side + 24)
         sheet.need(side + 20)
         sheet.say(pair.panel, bold=True, after=0.8)
-        sheet.pair(pair, side=side)
+        sheet.pair(pair)
         sheet.set_y(sheet.get_y() + 1.5)
-
-
-def _figures(sheet: Sheet, report: Report) -> None:
-    sheet.add_page()
-    sheet.heading("All figures, panel by panel")
-    for panel in report.panels:
-        _panel(sheet, panel)
-    if report.together:
-        sheet.heading("All compared panels")
-        rows = [(row.name, change_lines(row)) for row in report.together]
-        sheet.grid(("Figure", "Mean of the panels' changes"), rows, widths=(1, 2))
-    if report.sample is not None:
-        row = report.sample
-        sheet.say(
-            "Taken as a sample of such panels, from which another panel could be foretold: "
-            f"{row.before_text} to {row.after_text} {row.unit} on average, {row.change_text} "
-            f"(95 % interval {row.interval_text})."
-        )
-
-
-def _panel(sheet: Sheet, panel: PanelSection) -> None:
-    sheet.heading(panel.name, need=60)
-    sheet.say(panel.headline)
-    rows = [
-        (row.name, row.before_text, row.after_text, row.unit, change_lines(row), row.note)
-        for row in panel.figures
-    ]
-    sheet.grid(_FIGURES, rows, widths=(25, 13, 13, 16, 46, 40), numbers="LRRLLL")
-    places = "1 place" if panel.spots == 1 else f"{panel.spots} places"
-    supported = f" The word that the record supports: {panel.word}. {panel.word_reason}"
-    sheet.say(
-        f"Comparable: {panel.verdict}. {places} photographed; the intervals speak of {panel.scope}."
-        + (supported if panel.supported_word else "")
-    )
-    if panel.rebound:
-        sheet.say(panel.rebound)
-    sheet.bullets((*panel.reasons, *panel.notes, *panel.warnings))
-
-
-def _film(sheet: Sheet, report: Report) -> None:
-    if not report.films:
-        return
-    sheet.heading("Film thickness and clear coat", need=40)
-    head = (
-        "Panel",
-        "Thinnest place",
-        "Mean",
-        "Readings",
-        "Taken off in this job, by the tables",
-        "May still come off",
-    )
-    rows = [(f.panel, f.thinnest, f.mean, f.readings, f.spent, f.allowed) for f in report.films]
-    sheet.grid(head, rows, widths=(30, 20, 16, 34, 34, 20), numbers="LRRLLR")
-    sheet.bullets(report.film_assumptions)
-    for film in report.films:
-        if film.remarks:
-            sheet.say(f"{film.panel}: {' '.join(film.remarks)}")
-
-
-def _method(sheet: Sheet, report: Report) -> None:
-    sheet.heading("Conditions")
-    sheet.bullets(report.conditions)
-    for passage in report.method:
-        sheet.heading(passage.heading)
-        sheet.bullets(passage.sentences)
-
-
-def _photographs(sheet: Sheet, report: Report) -> None:
-    sheet.heading("Photographs", need=40)
-    sheet.say(
-        f"Each figure can be made again from these files with {report.program}. SHA-256 of the unchanged "
-        "files:"
-    )
-    rows = []
-    for photo in report.photographs:
-        where = "\n".join(filter(None, (f"{photo.panel}, {photo.spot}, {photo.stage}", photo.name)))
-        limit = f"Refused: {photo.refused}" if photo.refused else photo.limit
-        remarks = "\n".join((limit, *photo.warnings))
-        taken = f"{photo.taken}\n{photo.size}"
-        rows.append((where, taken, f"{photo.exposure}\n{photo.scale}", photo.area, remarks, photo.sha256))
-    head = ("Panel, place, stage", "Taken", "Exposure and scale", "Zone", "Faintest mark counted", "SHA-256")
-    sheet.grid(head, rows, widths=(30, 24, 33, 13, 28, 50))

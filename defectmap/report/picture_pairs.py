@@ -16,7 +16,7 @@ from defectmap.report.content import Picture, PicturePair
 from defectmap.report.privacy import PrivacyChoice
 from defectmap.words.comparison_words import CROPS
 from defectmap.words.remark import sentence
-from defectmap.words.units import unit_names
+from defectmap.words.writer import ENGLISH, Writer
 
 SIDE_PX = 640
 QUALITY = 88
@@ -30,6 +30,7 @@ def picture_pair(
     *,
     choice: PrivacyChoice,
     centre: Centre = "hotspot",
+    writer: Writer = ENGLISH,
 ) -> PicturePair:
     """The same piece of panel before and after.
 
@@ -45,19 +46,36 @@ def picture_pair(
         Boxes to be made unreadable.
     centre : {"hotspot", "worst scratch"}, optional
         See `defectmap.pictures.crops.crop_pair`.
+    writer : Writer, optional
+        Of the shop.
     """
     shown = [_covered(photo, choice) for photo in (before, after)]
     pair = crop_pair(shown[0], shown[1], spot, centre=centre, side_px=SIDE_PX)
-    unit = unit_names(spot.before.scale).length
-    where = "about the lamp's reflection" if centre == "hotspot" else "about the longest mark before"
-    about = f"{panel}, {pair.side_mm:.0f} {unit} of panel {where}"
+    calibrated = spot.before.scale.calibrated
+    size = writer.length(pair.side_mm) if calibrated else pair.side_mm
+    inches = calibrated and writer.length_unit == "in"
+    values = {
+        "panel": panel,
+        "size": writer.number(size, 1 if inches else 0),
+        "unit": writer.length_unit if calibrated else "px",
+    }
+    about = (
+        writer.tell("{panel}, {size} {unit} of panel about the lamp's reflection", **values)
+        if centre == "hotspot"
+        else writer.tell("{panel}, {size} {unit} of panel about the longest mark before", **values)
+    )
+    note = sentence(pair.remark, CROPS, audience="customer", writer=writer)
     return PicturePair(
         panel=panel,
         before=jpeg_picture(
-            pair.before, alt=f"Before: {about}, under the inspection lamp, scale bar drawn in."
+            pair.before,
+            alt=writer.tell("Before: {about}, under the inspection lamp, scale bar drawn in.", about=about),
         ),
-        after=jpeg_picture(pair.after, alt=f"After: {about}, under the inspection lamp, scale bar drawn in."),
-        caption=f"{about[0].upper()}{about[1:]}. {sentence(pair.remark, CROPS)}",
+        after=jpeg_picture(
+            pair.after,
+            alt=writer.tell("After: {about}, under the inspection lamp, scale bar drawn in.", about=about),
+        ),
+        caption=f"{about[0].upper()}{about[1:]}. {note}",
     )
 
 

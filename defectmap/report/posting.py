@@ -7,16 +7,16 @@ stand in the last line, so that one good panel does not speak for the others.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.errors import DefectmapError
-from defectmap.report.content import PanelSection, PicturePair, Report
+from defectmap.report.content import FigureRow, PanelSection, PicturePair, Report
 from defectmap.report.overall import middle_panel
-from defectmap.words.report_words import change_words
+from defectmap.words.writer import ENGLISH, Writer
 
 WIDTH_PX, HEIGHT_PX = 1080, 1080  # a square is shown whole everywhere
 GAP_PX, MARGIN_PX = 12, 40
@@ -53,7 +53,7 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     section = panel_to_post(report, panel)
     picture = Image.new("RGB", (WIDTH_PX, HEIGHT_PX), PAPER)
     draw = ImageDraw.Draw(picture)
-    bottom = _paste(picture, draw, section.pairs[0])
+    bottom = _paste(picture, draw, section.pairs[0], Writer(report.style))
     lines = list(_lines(report, section))
     room = HEIGHT_PX - bottom - MARGIN_PX
     shrink = 1.0
@@ -100,10 +100,12 @@ def panel_to_post(report: Report, name: str | None = None) -> PanelSection:
     return found
 
 
-def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair) -> int:
+def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair, writer: Writer) -> int:
     """Put both pictures side by side; returns the row below them."""
     side = (WIDTH_PX - GAP_PX) // 2
-    for number, (part, word) in enumerate(((pair.before, "Before"), (pair.after, "After"))):
+    for number, (part, word) in enumerate(
+        ((pair.before, writer.tell("Before")), (pair.after, writer.tell("After")))
+    ):
         left = number * (side + GAP_PX)
         shown = Image.open(io.BytesIO(part.jpeg)).resize((side, side), Image.Resampling.LANCZOS)
         picture.paste(shown, (left, 0))
@@ -114,35 +116,96 @@ def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair) -
 
 
 def _lines(report: Report, section: PanelSection) -> Iterator[Line]:
+    writer = Writer(report.style)
     row = section.figure("density all")
+    if report.shop:
+        yield report.shop, 30, False
     yield section.name[:1].upper() + section.name[1:], 46, True
-    yield f"Visible marks: {row.change_text}", 46, True
-    unit = f" {row.unit}"
-    interval = f" 95 % interval {row.interval_text}." if row.interval_text else ""
-    yield f"{row.before_text} to {row.after_text}{unit}.{interval}", 32, False
-    places = "one place" if section.spots == 1 else f"{section.spots} places"
-    wiped = (
-        "photographed bare after a solvent wipe"
-        if section.word == "removed"
-        else "less visible, not shown to be removed"
+    yield writer.tell("Visible marks: {change}", change=row.change_text), 46, True
+    figures = writer.tell(
+        "{before} to {after} {unit}", before=row.before_text, after=row.after_text, unit=row.unit
     )
-    yield f"Length of visible marks at {places}, same lamp before and after; {wiped}.", 28, False
+    spread = writer.tell("range {range}", range=row.interval_text) if row.interval_text else ""
+    yield "; ".join(filter(None, (figures, spread))), 32, False
+    yield _places(section, writer), 28, False
+    yield _wiped(section, writer), 28, False
+    if section.by_hand:
+        yield section.by_hand, 28, False
     yield " ".join(report.conditions[:1]), 28, False
     if report.tally.measured > 1:
-        yield _everyone(report), 28, False
+        yield _everyone(report, writer), 28, False
 
 
-def _everyone(report: Report) -> str:
+def _places(section: PanelSection, writer: Writer) -> str:
+    values = {"places": size_words(section.areas_cm2 or (0.0,) * section.spots, writer=writer)}
+    if section.same_lamp:
+        return writer.tell("Length of visible marks at {places}, the same lamp by every check.", **values)
+    return writer.tell("Length of visible marks at {places}.", **values)
+
+
+def _wiped(section: PanelSection, writer: Writer) -> str:
+    if section.supported_word == "removed":
+        return writer.tell("Wiped with solvent before the photograph, by the shop's own entry.")
+    return writer.tell("Less visible, not shown to be removed.")
+
+
+def places_words(report: Report, *, writer: Writer = ENGLISH) -> str:
+    """How many places of what size the compared panels rest on."""
+    areas = [area for panel in report.panels if panel.compared for area in panel.areas_cm2]
+    spots = sum(panel.spots for panel in report.panels if panel.compared)
+    return size_words(areas or [0.0] * spots, writer=writer)
+
+
+def size_words(areas_cm2: Sequence[float], *, writer: Writer = ENGLISH) -> str:
+    """A number of places and their size.
+
+    Examples
+    --------
+    >>> size_words([60.2, 113.0, 90.0]), size_words([0.0])
+    ('3 places of 60 to 113 cm²', '1 place')
+    """
+    number = len(areas_cm2)
+    if not number or min(areas_cm2) <= 0:
+        return writer.tell_many("{number} place", "{number} places", number)
+    ends = [writer.number(writer.area(end(areas_cm2)), 0) for end in (min, max)]
+    size = ends[0] if ends[0] == ends[1] else writer.tell("{low} to {high}", low=ends[0], high=ends[1])
+    return writer.tell_many(
+        "{number} place of {size} {unit}",
+        "{number} places of {size} {unit}",
+        number,
+        size=size,
+        unit=writer.area_unit,
+    )
+
+
+def _everyone(report: Report, writer: Writer) -> str:
     """All measured panels in one line."""
-    changes = [panel.figure("density all").change_percent for panel in report.panels if panel.compared]
-    known = [change for change in changes if change is not None]
-    words = f"All {report.tally.measured} measured panels of this car"
-    if known:
-        words += f": from {change_words(max(known))} to {change_words(min(known))}"
+    rows = [panel.figure("density all") for panel in report.panels if panel.compared]
+    known = sorted((row for row in rows if row.change_percent is not None), key=_change)
     unproven = report.tally.undecided + report.tally.not_comparable
+    parts = []
+    if known:
+        parts.append(
+            writer.tell(
+                "All {number} measured panels of this car: {least} to {most}.",
+                number=report.tally.measured,
+                least=known[-1].change_text,
+                most=known[0].change_text,
+            )
+        )
     if unproven:
-        words += f"; {unproven} without a provable change"
-    return f"{words}."
+        parts.append(
+            writer.tell_many(
+                "{number} panel without a measurable change.",
+                "{number} panels without a measurable change.",
+                unproven,
+            )
+        )
+    return " ".join(parts)
+
+
+def _change(row: FigureRow) -> float:
+    return row.change_percent or 0.0
 
 
 def _words(draw: ImageDraw.ImageDraw, lines: list[Line], *, top: float, shrink: float, show: bool) -> float:

@@ -7,41 +7,28 @@ just compared take the same way.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
-from defectmap.comparison.outcome import UNITS, Figure
-from defectmap.report.content import FigureRow, Outcome, PanelSection, PicturePair
+from defectmap.comparison.outcome import Figure
+from defectmap.report.content import FigureRow, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
-from defectmap.words.report_words import (
-    NAMES,
-    change_words,
-    figure_words,
-    interval_words,
-    percent,
-    plain_words,
-    without_commands,
-)
+from defectmap.report.strength import strength_rows
+from defectmap.words.changes import change_words, interval_words, kept_change, outcome_of
+from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.remark import Remark, Table, kept_sentences, sentence
+from defectmap.words.report_words import ReportFigure, figure_name, figure_unit, figure_words, plain_words
+from defectmap.words.writer import ENGLISH, Writer
 
 Record = Mapping[str, Any]
 PLACES: dict[Figure, tuple[str, ...]] = {
     "density all": ("density_mm_per_cm2", "all"),
     "density swirl": ("density_mm_per_cm2", "swirl"),
     "density scratch": ("density_mm_per_cm2", "scratch"),
+    "density trail": ("density_mm_per_cm2", "trail"),
     "longest scratch": ("longest_scratch_mm",),
     "haze": ("haze",),
     "score": ("score",),
-}
-UNCALIBRATED_UNITS: dict[str, str] = {
-    "mm/cm²": "px/100 px² (uncalibrated)",
-    "mm": "px (uncalibrated)",
-}
-LEAST_TRAIL = 0.005  # mm/cm²: what is printed as 0.00 is none, and a sum of rounded figures has such crumbs
-TRAIL_NOTE = "Left by machine polishing; a finishing pass clears them."
-_SCORE_UNIT = "of 100"
-_CHANGE_OF: dict[Outcome, str] = {
-    "no provable change": "no provable change",
-    "not comparable": "not comparable",
 }
 
 
@@ -52,6 +39,8 @@ def panel_section(
     aliases: Aliases,
     why_left: str = "",
     pairs: Sequence[PicturePair] = (),
+    old: bool = False,
+    writer: Writer = ENGLISH,
 ) -> PanelSection:
     """Section of one panel.
 
@@ -67,38 +56,107 @@ def panel_section(
         Why something is left on the panel, where the record says.
     pairs : sequence of PicturePair, optional
         Side-by-side pictures.
+    old : bool, optional
+        Whether its photographs were measured in an earlier way than the program measures now.
+    writer : Writer, optional
+        Of the shop.
     """
-    verdict = record["comparable"]
     sides = side_records(record, "before"), side_records(record, "after")
     calibrated = all(
         (one.get("scale") or {}).get("source", "none") != "none" for one in (*sides[0], *sides[1])
     )
-    figures = figure_rows(record, calibrated=calibrated)
+    figures = figure_rows(record, calibrated=calibrated, writer=writer)
+    said = _Said(aliases=aliases, writer=writer)
     claim = record.get("claim") or {}
-    rebound = record.get("rebound")
-
-    def said(sentences: Sequence[str]) -> tuple[str, ...]:
-        told = (without_commands(plain_words(aliases.write(sentence))) for sentence in sentences)
-        return tuple(dict.fromkeys(words for words in told if words))
-
+    word = claim.get("word", "less visible")
     return PanelSection(
         name=plain_words(name),
         spots=len(sides[0]),
         scope=record.get("scope", "this spot"),
-        verdict=verdict,
-        reasons=said(record.get("reasons", ())),
-        headline=panel_headline(figures[0]),
+        verdict=record["comparable"],
+        reasons=said.all(record.get("reason_details"), REASONS, record.get("reasons", ())),
+        headline=panel_headline(figures[0], writer=writer),
         figures=figures,
         calibrated=calibrated,
-        word=claim.get("word", "less visible"),
-        word_reason=aliases.write(claim.get("reason", "")),
-        notes=said(claim.get("notes", ())),
-        warnings=said(record.get("warnings", ())),
-        rebound=None if rebound is None else rebound["sentence"],
-        left=left_words(figures),
-        why_left=why_left,
+        word=word,
+        word_reason=said.claim(claim),
+        notes=said.all(_codes(claim.get("note_codes")), CLAIMS, claim.get("notes", ())),
+        warnings=(
+            *said.all(record.get("warning_details"), WARNINGS, record.get("warnings", ())),
+            *([writer.tell("Measured in an earlier way than photographs are measured now.")] if old else ()),
+        ),
+        rebound=said.rebound(record.get("rebound")),
+        left=left_words(figures, writer=writer),
+        why_left=_worse(writer) if figures[0].outcome == "more" else why_left,
         pairs=tuple(pairs),
+        areas_cm2=tuple(spot.get("common_area_cm2") or 0.0 for spot in record.get("spots", ())),
+        same_lamp=_same_lamp(record),
+        strength=strength_rows(*sides, calibrated=calibrated, writer=writer),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    """Words the codes of a record for the customer; records from before there were codes keep theirs."""
+
+    aliases: Aliases
+    writer: Writer
+
+    def all(
+        self, details: Sequence[Record] | None, table: Table, sentences: Sequence[str]
+    ) -> tuple[str, ...]:
+        """One sentence a code, each once; places stand for names of files."""
+        return kept_sentences(
+            details,
+            table,
+            kept=sentences,
+            audience="customer",
+            writer=self.writer,
+            shown=lambda words: plain_words(self.aliases.write(words)),
+        )
+
+    def claim(self, claim: Record) -> str:
+        """Why the word may be used. That the paint was wiped is what the shop entered, and is told so."""
+        if claim.get("word") == "removed":
+            return self.writer.tell(
+                "By the shop's own entry the paint was wiped with solvent before it was photographed, and no "
+                "filler or protection was on it."
+            )
+        return "".join(self.all(_codes([claim.get("reason_code")]), CLAIMS, [claim.get("reason") or ""]))
+
+    def rebound(self, found: Record | None) -> str | None:
+        """What came back with the wipe."""
+        if found is None:
+            return None
+        values = {
+            "unwiped": found["unwiped_change_percent"],
+            "wiped": found["wiped_change_percent"],
+            "points": found["points"],
+            "low": found["ci95_points"][0],
+            "high": found["ci95_points"][1],
+        }
+        detail = {"code": found["code"], "values": values} if "code" in found else None
+        return "".join(self.all(None if detail is None else [detail], REBOUND, [found["sentence"]]))
+
+
+def _worse(writer: Writer) -> str:
+    """A panel that got worse is not excused with clear coat that was kept."""
+    return writer.tell("Worse than before. This panel needs another look before it is handed over.")
+
+
+def _same_lamp(record: Record) -> bool:
+    """Whether the photographs were held against each other and no check of the lamp found anything."""
+    details = record.get("reason_details")
+    if details is None or record["comparable"] == "no":
+        return False
+    return not any(one["topic"] == "lamp" and one["verdict"] != "yes" for one in details)
+
+
+def _codes(codes: Sequence[str | None] | None) -> list[Record] | None:
+    """Remarks without values, from their codes; None where a record holds none."""
+    if codes is None or None in codes:
+        return None
+    return [{"code": code, "values": {}} for code in codes]
 
 
 def side_records(record: Record, side: str) -> list[Record]:
@@ -107,62 +165,33 @@ def side_records(record: Record, side: str) -> list[Record]:
     return [found] if isinstance(found, Mapping) else list(found)
 
 
-def figure_rows(record: Record, *, calibrated: bool) -> tuple[FigureRow, ...]:
-    """Every figure of a record; buffer trails beside the other kinds where there are some."""
-    rows = [figure_row(figure, record, calibrated=calibrated) for figure in PLACES]
-    trails = trails_of(record)
-    if trails is None:
-        return tuple(rows)
-    after_kinds = list(PLACES).index("density scratch") + 1
-    return (*rows[:after_kinds], _trail_row(*trails, like=rows[0]), *rows[after_kinds:])
+def figure_rows(record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> tuple[FigureRow, ...]:
+    """Every figure of a record; buffer trails only where there are some."""
+    rows = [figure_row(figure, record, calibrated=calibrated, writer=writer) for figure in PLACES]
+    return tuple(row for row in rows if row.figure != "density trail" or row.before or row.after)
 
 
-def trails_of(record: Record) -> tuple[float, float] | None:
-    """Buffer trails before and after, on the piece that was compared; None where none show.
-
-    A comparison gives no change of theirs, so they are what its other kinds leave of all marks.
-    """
-    density = record.get("density_mm_per_cm2") or {}
-    sides = []
-    for side in ("before", "after"):
-        every, swirl, scratch = ((density.get(k) or {}).get(side) for k in ("all", "swirl", "scratch"))
-        if every is None or swirl is None or scratch is None:
-            return None
-        left = every - swirl - scratch
-        sides.append(left if left >= LEAST_TRAIL else 0.0)
-    before, after = sides
-    return (before, after) if before or after else None
-
-
-def _trail_row(before: float, after: float, *, like: FigureRow) -> FigureRow:
-    fresh = after > before and like.outcome != "not comparable"
-    return replace(
-        like,
-        figure="density trail",
-        name=NAMES["density trail"],
-        before=before,
-        after=after,
-        change_percent=None,
-        ci95_percent=None,
-        at_least_percent=None,
-        outcome="not comparable" if like.outcome == "not comparable" else "no interval",
-        before_text=figure_words("density trail", before),
-        after_text=figure_words("density trail", after),
-        change_text=like.change_text if like.outcome == "not comparable" else "no percentage",
-        interval_text="",
-        note=TRAIL_NOTE if fresh else "",
-    )
-
-
-def figure_row(figure: Figure, record: Record, *, calibrated: bool) -> FigureRow:
+def figure_row(figure: Figure, record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> FigureRow:
     """One figure of a record as a row."""
     found: Any = record
     for key in PLACES[figure]:
         found = found.get(key) or {}
-    return row_of(figure, found, compared=record["comparable"] != "no", calibrated=calibrated)
+    compared = record["comparable"] != "no"
+    row = row_of(figure, found, compared=compared, calibrated=calibrated, writer=writer)
+    if figure == "density trail" and compared and (row.after or 0.0) > (row.before or 0.0):
+        note = writer.tell("Left by machine polishing; a finishing pass clears them.")
+        return replace(row, note=note)
+    return row
 
 
-def row_of(figure: Figure, found: Record, *, compared: bool, calibrated: bool) -> FigureRow:
+def row_of(
+    figure: ReportFigure,
+    found: Record,
+    *,
+    compared: bool,
+    calibrated: bool,
+    writer: Writer = ENGLISH,
+) -> FigureRow:
     """A row from the numbers of one change.
 
     Parameters
@@ -170,95 +199,86 @@ def row_of(figure: Figure, found: Record, *, compared: bool, calibrated: bool) -
     figure : str
         Which one.
     found : mapping
-        `before`, `after`, `change_percent`, `ci95_percent`, `distinguishable`, `at_least_percent`, `note`.
+        `before`, `after`, `change_percent`, `ci95_percent`, `distinguishable`, `at_least_percent`, and what
+        is to be said of it: `note_code` with `note_values`, or `note`.
     compared, calibrated : bool
         Whether a change may be given, and whether lengths are in millimetres.
+    writer : Writer, optional
+        Of the shop.
     """
-    change, interval, proven = (
-        found.get(key) for key in ("change_percent", "ci95_percent", "at_least_percent")
-    )
-    outcome = outcome_of(found) if compared else "not comparable"
-    if outcome in ("not comparable", "nothing before"):
-        change = interval = proven = None
-    unit = _SCORE_UNIT if figure == "score" else UNITS[figure]
+    change = kept_change(found)
+    outcome = outcome_of(change) if compared else "not comparable"
+    none = outcome in ("not comparable", "nothing before")
+    interval = None if none or change.ci95_percent is None else change.ci95_percent
+    before, after = found.get("before"), found.get("after")
     return FigureRow(
         figure=figure,
-        name=NAMES[figure],
-        unit=unit if calibrated else UNCALIBRATED_UNITS.get(unit, unit),
-        before=found.get("before"),
-        after=found.get("after"),
-        change_percent=change,
-        ci95_percent=None if interval is None else (interval[0], interval[1]),
-        at_least_percent=proven,
+        name=figure_name(figure, writer=writer),
+        unit=figure_unit(figure, calibrated=calibrated, writer=writer),
+        before=before,
+        after=after,
+        change_percent=None if none else change.change_percent,
+        ci95_percent=None if interval is None else (interval[0], interval[1]),  # type: ignore[arg-type]
+        at_least_percent=None if none else change.at_least_percent,
         outcome=outcome,
-        before_text=figure_words(figure, found.get("before")),
-        after_text=figure_words(figure, found.get("after")),
-        change_text=_change_text(outcome, change, proven, after=found.get("after")),
-        interval_text=interval_words(interval),
-        note=plain_words(found.get("note") or ""),
+        before_text=figure_words(figure, before, calibrated=calibrated, writer=writer),
+        after_text=figure_words(figure, after, calibrated=calibrated, writer=writer),
+        change_text=change_words(change, writer=writer) if compared else writer.tell("not comparable"),
+        interval_text="" if outcome == "nothing left" else interval_words(interval, writer=writer),
+        note=_note(found, writer),
     )
 
 
-def outcome_of(found: Record) -> Outcome:
-    """What the numbers of one change amount to."""
-    change, proven = found.get("change_percent"), found.get("at_least_percent")
-    if change is None:
-        return "nothing before"
-    if found.get("after") == 0 and proven is not None and proven > 0:
-        return "nothing left"
-    if found.get("distinguishable") is None:
-        return "no interval"
-    if not found["distinguishable"]:
-        return "no provable change"
-    return "less" if change < 0 else "more"
+def _note(found: Record, writer: Writer) -> str:
+    code = found.get("note_code")
+    if code is not None and code in CHANGES:
+        remark = Remark(code=code, values=found.get("note_values") or {})
+        return sentence(remark, CHANGES, audience="customer", writer=writer)
+    return plain_words(found.get("note") or "")
 
 
-def _change_text(outcome: Outcome, change: float | None, proven: float | None, *, after: float | None) -> str:
-    if outcome in _CHANGE_OF:
-        return _CHANGE_OF[outcome]
-    if outcome == "nothing before":
-        return "none seen before" if after else "none seen, either time"
-    if outcome == "nothing left":
-        return f"at least {percent(proven or 0.0)} less"
-    words = change_words(change or 0.0)
-    return words if outcome != "no interval" else f"{words} (no interval)"
-
-
-def panel_headline(row: FigureRow) -> str:
+def panel_headline(row: FigureRow, *, writer: Writer = ENGLISH) -> str:
     """One sentence on the marks of all kinds.
 
     Whether marks were removed or only show less is for the claim's word; the figure is of what shows.
     """
-    figures = f"{row.before_text} to {row.after_text} {row.unit}"
-    if row.outcome == "not comparable":
-        return "The two photographs cannot be compared, so no change is given."
-    if row.outcome == "less":
-        return f"Visible marks fell from {figures}: {row.change_text} (95 % interval {row.interval_text})."
-    if row.outcome == "nothing left":
-        return f"No mark that the photograph could show is left: {row.change_text} than before ({figures})."
-    if row.outcome == "more":
-        return (
-            f"More marks show than before: {figures}, {row.change_text} (95 % interval {row.interval_text})."
-        )
-    if row.outcome == "no provable change":
-        return f"No change can be proven: {figures}; the 95 % interval runs {row.interval_text}."
-    if row.outcome == "nothing before":
-        return f"No mark showed before ({figures}), so there is nothing to take a percentage of."
-    return f"Visible marks went from {figures}; no interval can be given."
+    values = {
+        "figures": writer.tell(
+            "{before} to {after} {unit}", before=row.before_text, after=row.after_text, unit=row.unit
+        ),
+        "change": row.change_text,
+        "range": row.interval_text,
+    }
+    message = {
+        "not comparable": writer.tell("The two photographs cannot be compared, so no change is given."),
+        "less": writer.tell("Visible marks {change} (range {range}), from {figures}.", **values),
+        "nothing left": writer.tell(
+            "No mark that the photograph could show is left: {change} ({figures}).", **values
+        ),
+        "more": writer.tell("Worse: visible marks {change} (range {range}), from {figures}.", **values),
+        "no provable change": writer.tell("No measurable change: {figures}; the range is {range}.", **values),
+        "nothing before": writer.tell(
+            "No mark showed before ({figures}), so there is nothing to take a percentage of.", **values
+        ),
+        "no interval": writer.tell("Visible marks went from {figures}; no range can be given.", **values),
+    }
+    return message[row.outcome]
 
 
-def left_words(figures: Sequence[FigureRow]) -> str:
+def left_words(figures: Sequence[FigureRow], *, writer: Writer = ENGLISH) -> str:
     """What still shows."""
     rows = {row.figure: row for row in figures}
     marks, longest = rows["density all"], rows["longest scratch"]
     if marks.after is None:
-        return "not measured"
+        return writer.tell("not measured")
     if marks.after == 0:
-        return "no mark above the detection limit"
-    words = f"{marks.after_text} {marks.unit}"
+        return writer.tell("no mark above the detection limit")
+    parts = [f"{marks.after_text} {marks.unit}"]
     trails = rows.get("density trail")
     if trails is not None and trails.after:
-        words += f", {trails.after_text} of it buffer trails"
+        parts.append(writer.tell("{density} of it buffer trails", density=trails.after_text))
     if longest.after:
-        words += f", longest scratch {longest.after_text} {longest.unit}"
-    return words
+        parts.append(
+            writer.tell("longest scratch {length} {unit}", length=longest.after_text, unit=longest.unit)
+        )
+    return ", ".join(parts)

@@ -7,12 +7,21 @@ from typing import Any
 
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
-from defectmap.words.report_words import day_words, plain_words, without_commands
+from defectmap.words.photo_words import WARNINGS
+from defectmap.words.remark import kept_sentences
+from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words
+from defectmap.words.writer import ENGLISH, NONE, Writer
 
 
 def photograph_entry(
-    record: Mapping[str, Any], *, panel: str, spot: str, stage: str, aliases: Aliases
+    record: Mapping[str, Any],
+    *,
+    panel: str,
+    spot: str,
+    stage: str,
+    aliases: Aliases,
+    writer: Writer = ENGLISH,
 ) -> PhotographEntry:
     """One photograph of the list.
 
@@ -24,70 +33,101 @@ def photograph_entry(
         Where and when it was taken.
     aliases : Aliases
         Whether its file's name may be shown.
+    writer : Writer, optional
+        Of the shop.
     """
     photo = record["photo"]
-    name = plain_words(photo["name"]) if aliases.shown else None
+
+    def shown(words: str) -> str:
+        return plain_words(aliases.write(words))
+
+    facts: dict[str, Any] = {
+        "panel": plain_words(panel),
+        "spot": plain_words(spot),
+        "stage": stage_words(stage, writer=writer),
+        "name": plain_words(photo["name"]) if aliases.shown else None,
+        "sha256": photo.get("sha256") or NONE,
+        "taken": writer.moment(photo.get("taken")),
+        "taken_day": (photo.get("taken") or "")[:10],
+    }
     if record.get("refused"):
-        return PhotographEntry(
-            panel=plain_words(panel),
-            spot=plain_words(spot),
-            stage=stage,
-            name=name,
-            sha256=photo.get("sha256") or "–",
-            taken=day_words(photo.get("taken")),
-            size="–",
-            exposure="–",
-            scale="–",
-            area="–",
-            limit="–",
-            refused=plain_words(aliases.write(record["refused"])),
-        )
+        nothing: dict[str, Any] = dict.fromkeys(("size", "exposure", "scale", "area", "limit"), NONE)
+        return PhotographEntry(**facts, **nothing, refused=shown(record["refused"]))
+    limit = record["detection_limit"]
+    calibrated = record["scale"]["source"] != "none"
+    length = writer.length(limit["length_mm"]) if calibrated else limit["length_mm"]
+    limit_length = (
+        f"{writer.tell('{length:.3g}', length=length)} {writer.length_unit if calibrated else 'px'}"
+    )
     return PhotographEntry(
-        panel=plain_words(panel),
-        spot=plain_words(spot),
-        stage=stage,
-        name=name,
-        sha256=photo["sha256"],
-        taken=day_words(photo["taken"]),
+        **facts,
         size=f"{photo['width_px']} × {photo['height_px']} px",
-        exposure=_exposure(photo),
-        scale=_scale(record["scale"]),
-        area=_area(record),
-        limit=_limit(record),
-        limit_contrast=record["detection_limit"]["contrast"],
-        warnings=tuple(
-            said
-            for words in record.get("warnings", ())
-            if (said := without_commands(plain_words(aliases.write(words))))
+        exposure=_exposure(photo, writer),
+        scale=_scale(record["scale"], writer),
+        area=_area(record, writer),
+        limit=writer.tell(
+            "{light}, over {length}", light=light_words(limit["contrast"], writer=writer), length=limit_length
+        ),
+        limit_length=limit_length,
+        limit_contrast=limit["contrast"],
+        warnings=kept_sentences(
+            record.get("warning_details"),
+            WARNINGS,
+            kept=record.get("warnings", ()),
+            audience="customer",
+            writer=writer,
+            shown=shown,
         ),
     )
 
 
-def _exposure(photo: Mapping[str, Any]) -> str:
-    time = photo.get("exposure_s")
-    parts = [
-        "" if time is None else f"1/{1 / time:.0f} s" if time < 0.5 else f"{time:g} s",
-        "" if photo.get("f_number") is None else f"f/{photo['f_number']:g}",
-        "" if photo.get("iso") is None else f"ISO {photo['iso']:g}",
-    ]
-    return ", ".join(part for part in parts if part) or "not in the file"
+def stage_words(stage: str, *, writer: Writer = ENGLISH) -> str:
+    """A stage in the customer's language; one of the shop's own words stays.
+
+    Examples
+    --------
+    >>> stage_words("wiped")
+    'wiped'
+    """
+    return {
+        "before": writer.tell("before"),
+        "after": writer.tell("after"),
+        "as received": writer.tell("as received"),
+        "washed": writer.tell("washed"),
+        "decontaminated": writer.tell("decontaminated"),
+        "test spot": writer.tell("test spot"),
+        "corrected": writer.tell("corrected"),
+        "wiped": writer.tell("wiped"),
+        "protected": writer.tell("protected"),
+        "follow-up": writer.tell("follow-up"),
+    }.get(stage, stage)
 
 
-def _scale(scale: Mapping[str, Any]) -> str:
+def _exposure(photo: Mapping[str, Any], writer: Writer) -> str:
+    time, f_number, iso = (photo.get(name) for name in ("exposure_s", "f_number", "iso"))
+    parts = []
+    if time is not None:
+        parts.append(f"1/{1 / time:.0f} s" if time < 0.5 else writer.tell("{seconds:g} s", seconds=time))
+    if f_number is not None:
+        parts.append(writer.tell("f/{aperture:g}", aperture=f_number))
+    if iso is not None:
+        parts.append(f"ISO {iso:.0f}")
+    return ", ".join(parts) or writer.tell("not in the file")
+
+
+def _scale(scale: Mapping[str, Any], writer: Writer) -> str:
     if scale["source"] == "none":
-        return "uncalibrated (no scale)"
-    source = {"card": "printed card", "field-width": "width of the picture", "typed": "typed"}[
-        scale["source"]
-    ]
-    return f"{scale['px_per_mm']:.1f} px/mm ({source})"
+        return writer.tell("uncalibrated (no scale)")
+    source = {
+        "card": writer.tell("printed card"),
+        "field-width": writer.tell("width of the picture"),
+        "typed": writer.tell("typed"),
+    }[scale["source"]]
+    return f"{writer.number(scale['px_per_mm'])} px/mm ({source})"
 
 
-def _area(record: Mapping[str, Any]) -> str:
-    unit = "cm²" if record["scale"]["source"] != "none" else "× 100 px²"
-    return f"{record['zone']['area_cm2']:.0f} {unit}"
-
-
-def _limit(record: Mapping[str, Any]) -> str:
-    limit = record["detection_limit"]
-    unit = "mm" if record["scale"]["source"] != "none" else "px"
-    return f"{light_words(limit['contrast'])}, over {limit['length_mm']:g} {unit}"
+def _area(record: Mapping[str, Any], writer: Writer) -> str:
+    area = record["zone"]["area_cm2"]
+    if record["scale"]["source"] == "none":
+        return f"{writer.number(area, 0)} px² × 100"
+    return f"{writer.number(writer.area(area), 0)} {writer.area_unit}"

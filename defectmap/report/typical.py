@@ -4,21 +4,23 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from defectmap.comparison.interval import mean_half_width
 from defectmap.record.comparisons import comparisons_of
 from defectmap.record.jobs import all_jobs
 from defectmap.record.store import Store
 from defectmap.trade.stages import BASELINE, PROOF
+from defectmap.words.writer import ENGLISH, Writer
 
 LEAST_JOBS = 3  # as for spots of a panel: below that there is no sample
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobResult:
-    """One measured job; `change_percent` is the mean over its panels, None where none can be compared."""
+    """One measured job; `change_percent` is that of its panels' mean density, None where it has none."""
 
     panels: int
     compared: int
@@ -34,7 +36,7 @@ class TypicalResult:
     ci95_percent: tuple[float, float] | None = None
     least_percent: float = math.nan  # of the least improved job
     most_percent: float = math.nan
-    why_not: str = ""
+    comparable: int = 0  # jobs with a change
 
 
 def typical_result(jobs: Sequence[JobResult]) -> TypicalResult:
@@ -46,30 +48,33 @@ def typical_result(jobs: Sequence[JobResult]) -> TypicalResult:
         Every measured job of the shop.
     """
     changes = [job.change_percent for job in jobs if job.change_percent is not None]
-    if len(changes) < LEAST_JOBS:
-        return TypicalResult(
-            jobs=len(jobs),
-            why_not=(
-                f"One job shows what happened once: a usual result needs at least {LEAST_JOBS} measured "
-                f"jobs, all of them in it; comparable ones here: {len(changes)}."
-            ),
-        )
-    if len(changes) < len(jobs):
-        return TypicalResult(
-            jobs=len(jobs),
-            why_not=(
-                f"{len(jobs) - len(changes)} of {len(jobs)} measured jobs cannot be compared, so the rest is "
-                "no fair picture of all."
-            ),
-        )
+    if len(changes) < LEAST_JOBS or len(changes) < len(jobs):
+        return TypicalResult(jobs=len(jobs), comparable=len(changes))
     mean = statistics.fmean(changes)
     half = mean_half_width(changes)
     return TypicalResult(
         jobs=len(jobs),
+        comparable=len(changes),
         mean_percent=mean,
         ci95_percent=(max(-100.0, mean - half), mean + half),
         least_percent=max(changes),
         most_percent=min(changes),
+    )
+
+
+def typical_words(found: TypicalResult, *, writer: Writer = ENGLISH) -> str:
+    """Why nothing can be said of what is usual."""
+    if found.comparable < LEAST_JOBS:
+        return writer.tell(
+            "One job shows what happened once: a usual result needs at least {least} measured jobs, all of "
+            "them in it; comparable ones here: {comparable}.",
+            least=LEAST_JOBS,
+            comparable=found.comparable,
+        )
+    return writer.tell(
+        "{apart} of {jobs} measured jobs cannot be compared, so the rest is no fair picture of all.",
+        apart=found.jobs - found.comparable,
+        jobs=found.jobs,
     )
 
 
@@ -83,8 +88,14 @@ def job_results(store: Store, *, before: str = BASELINE, after: str = PROOF) -> 
             if (one.before_stage, one.after_stage) == (before, after)
         }
         if latest:
-            changes = [result["density_mm_per_cm2"]["all"]["change_percent"] for result in latest.values()]
-            known = [change for change in changes if change is not None]
-            mean = statistics.fmean(known) if known else None
-            results.append(JobResult(panels=len(latest), compared=len(known), change_percent=mean))
+            results.append(_job_result(list(latest.values())))
     return tuple(results)
+
+
+def _job_result(panels: Sequence[Mapping[str, Any]]) -> JobResult:
+    """Change of the panels' mean density; densities are averaged, not percentages."""
+    found = [panel["density_mm_per_cm2"]["all"] for panel in panels]
+    known = [one for one in found if one["change_percent"] is not None]
+    before = math.fsum(one["before"] for one in known)
+    change = 100 * (math.fsum(one["after"] for one in known) / before - 1) if before > 0 else None
+    return JobResult(panels=len(panels), compared=len(known), change_percent=change)

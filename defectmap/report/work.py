@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from defectmap.record.advise import PanelAdvice
@@ -9,21 +11,17 @@ from defectmap.report.content import FilmEntry, StepEntry
 from defectmap.trade.facts import PanelHistory, StepRecord
 from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import TradeTables
-from defectmap.words.remark import Remark
-from defectmap.words.report_words import counted, listed, plain_words
+from defectmap.words.report_words import plain_words
 from defectmap.words.trade_words import told, told_all
-
-_KINDS = {
-    "wash": "Washed",
-    "decontaminate": "Decontaminated",
-    "wipe": "Wiped with solvent, so that oils hide nothing",
-    "fill": "Filler or glaze applied (hides marks, removes none)",
-    "protect": "Protected",
-}
+from defectmap.words.writer import ENGLISH, UM_PER_MIL, Writer
 
 
-def step_entries(histories: Sequence[PanelHistory], tables: TradeTables) -> tuple[StepEntry, ...]:
+def step_entries(
+    histories: Sequence[PanelHistory], tables: TradeTables, *, writer: Writer = ENGLISH
+) -> tuple[StepEntry, ...]:
     """Steps in order of time; the same step on several panels stands in one line.
+
+    A step that was done twice on a panel says so, and what it may have taken counts twice.
 
     Parameters
     ----------
@@ -31,42 +29,49 @@ def step_entries(histories: Sequence[PanelHistory], tables: TradeTables) -> tupl
         Of every panel of the job.
     tables : TradeTables
         Names of the correction steps.
+    writer : Writer, optional
+        Of the shop.
     """
-    grouped: dict[tuple[str, str], list[tuple[StepRecord, str]]] = {}
+    grouped: dict[tuple[str, int, str], list[tuple[StepRecord, str]]] = defaultdict(list)
     for history in histories:
-        for step in history.steps:
-            grouped.setdefault((_what(step, tables), _takes(step)), []).append(
-                (step, plain_words(history.panel.name))
-            )
+        words = [_what(step, tables, writer) for step in history.steps]
+        times = Counter(words)
+        for step, what in zip(history.steps, words, strict=True):
+            same = [one for one, said in zip(history.steps, words, strict=True) if said == what]
+            key = (what, times[what], _takes(same, writer))
+            grouped[key].append((step, plain_words(history.panel.name)))
     in_time = sorted(grouped.items(), key=lambda item: min(step.at for step, _ in item[1]))
     return tuple(
         StepEntry(
-            what=what,
-            panels=_panels([name for _, name in done], len(histories)),
-            when=_days([step.at[:10] for step, _ in done]),
+            what=what if count == 1 else writer.tell("{step}, {count} times", step=what, count=count),
+            panels=_panels([name for _, name in done], len(histories), writer),
+            when=_days([step.at for step, _ in done], writer),
             takes=takes,
         )
-        for (what, takes), done in in_time
+        for (what, count, takes), done in in_time
     )
 
 
-def film_entry(state: PanelAdvice) -> FilmEntry:
-    """Film thickness and budget of one panel."""
+def film_entry(state: PanelAdvice, *, writer: Writer = ENGLISH) -> FilmEntry:
+    """Film thickness and budget of one panel that was measured with a gauge."""
     thickness, budget = state.thickness, state.budget
     readings = sum(len(place.readings_um) for place in thickness.places)
+    at = writer.tell_many("at {number} place", "at {number} places", len(thickness.places))
     return FilmEntry(
         panel=plain_words(budget.panel),
-        thinnest=_um(thickness.minimum_um),
-        mean=_um(thickness.mean_um),
-        readings=f"{counted(readings, 'reading')} at {counted(len(thickness.places), 'place')}",
-        spent=_range(budget.spent_um),
-        allowed=f"{budget.left_um:.0f} µm",
-        remarks=tuple(dict.fromkeys(plain_words(remark) for remark in _customer(budget.remarks))),
+        thinnest=writer.film(thickness.minimum_um),
+        mean=writer.film(thickness.mean_um),
+        readings=f"{writer.tell_many('{number} reading', '{number} readings', readings)} {at}",
+        spent=_range(budget.spent_um, writer),
+        allowed=writer.film(math.floor(budget.left_um)),
+        remarks=told_all(budget.remarks, audience="customer", writer=writer),
     )
 
 
-def why_left(state: PanelAdvice, tables: TradeTables) -> str:
+def why_left(state: PanelAdvice, tables: TradeTables, *, writer: Writer = ENGLISH) -> str:
     """Why the panel was not polished further, as far as the record says.
+
+    A figure of clear coat is given only where this very panel has readings.
 
     Parameters
     ----------
@@ -74,72 +79,93 @@ def why_left(state: PanelAdvice, tables: TradeTables) -> str:
         Film and budget of the panel.
     tables : TradeTables
         The gentlest step.
+    writer : Writer, optional
+        Of the shop.
     """
     budget, gentlest = state.budget, tables.ladder[0]
-    takes = gentlest.removal_um.high * gentlest.sets
-    left_um = f"{budget.left_um:.0f} µm"
+    values = {
+        "left": writer.film(math.floor(budget.left_um)),
+        "takes": writer.film(gentlest.removal_um.high * gentlest.sets, 1),
+    }
     if not budget.read:
-        why = "No film thickness of this panel is on record, so nothing says whether more may come off."
+        why = writer.tell(
+            "No film thickness was measured on this panel, so nothing says whether more could be polished "
+            "off."
+        )
     elif budget.stop is not None:
-        why = told(budget.stop, audience="customer")
+        why = told(budget.stop, audience="customer", writer=writer)
     elif not budget.allows((gentlest, gentlest.sets)):
-        why = (
-            f"Left on purpose: the clear coat allows no further pass ({left_um} may still come off, the "
-            f"gentlest pass may take {takes:g} µm)."
+        why = writer.tell(
+            "Left on purpose: the clear coat allows no further step ({left} may still come off, the gentlest "
+            "step may take {takes}).",
+            **values,
+        )
+    elif state.advice.action == "finish down":
+        why = writer.tell(
+            "A finishing pass is still to come. It may take up to {takes} of the {left} of clear coat that "
+            "may still come off.",
+            **values,
         )
     else:
-        why = (
-            f"By the readings, up to {left_um} more of clear coat may come off. It does not grow back, so "
-            "it is kept for later years unless more is agreed."
+        why = writer.tell(
+            "By the readings, up to {left} more of clear coat may come off. It does not grow back, so it is "
+            "kept for later years unless more is agreed.",
+            **values,
         )
-    if state.advice.action == "finish down" and budget.known:
-        why = (
-            f"A finishing pass is still to come. It may take up to {takes:g} µm of the {left_um} of "
-            "clear coat that may still come off."
-        )
-    if state.advice.action == "stop: good enough":
-        why = f"Within {state.limits.for_marks()}. {why}"
     if budget.read and state.thickness.remarks:
-        why = f"{why} {' '.join(plain_words(remark) for remark in _customer(state.thickness.remarks))}"
+        why = " ".join((why, *told_all(state.thickness.remarks, audience="customer", writer=writer)))
     return why
 
 
-def _customer(remarks: Sequence[Remark]) -> tuple[str, ...]:
-    return told_all(remarks, audience="customer")
-
-
-def _what(step: StepRecord, tables: TradeTables) -> str:
-    words = _KINDS.get(step.kind, step.kind)
+def _what(step: StepRecord, tables: TradeTables, writer: Writer) -> str:
+    words = {
+        "wash": writer.tell("Washed"),
+        "decontaminate": writer.tell("Decontaminated"),
+        "wipe": writer.tell("Wiped with solvent, so that oils hide nothing"),
+        "fill": writer.tell("Filler or glaze applied (hides marks, removes none)"),
+        "protect": writer.tell("Protected"),
+    }.get(step.kind, step.kind)
     if step.kind == "correct":
         name = next((rung.name for rung in tables.ladder if rung.key == step.rung), step.rung or "machine")
-        where = "Test spot" if step.spot is not None else "Polished"
-        passes = "" if step.passes == 1 else f", {step.passes} sets"
-        words = f"{where}: {name}{passes}"
+        words = (
+            writer.tell("Polished: {step}", step=name)
+            if step.spot is None
+            else writer.tell("Polished on a test spot: {step}", step=name)
+        )
+        if step.passes != 1:
+            words = writer.tell("{step}, {number} sets", step=words, number=step.passes)
     elif step.spot is not None:
-        words = f"{words} (test spot)"
+        words = writer.tell("{step} (test spot)", step=words)
     product = plain_words(step.product)
     return f"{plain_words(words)} ({product})" if product else plain_words(words)
 
 
-def _takes(step: StepRecord) -> str:
-    if step.kind != "correct":
-        return ""
-    return _range(Range(low=step.removal_low_um, high=step.removal_high_um))
+def _takes(steps: Sequence[StepRecord], writer: Writer) -> str:
+    """What these steps together may have taken off."""
+    taken = [step for step in steps if step.kind == "correct"]
+    low, high = (
+        math.fsum(ends) for ends in ([s.removal_low_um for s in taken], [s.removal_high_um for s in taken])
+    )
+    return _range(Range(low=low, high=high), writer)
 
 
-def _panels(names: Sequence[str], count: int) -> str:
+def _panels(names: Sequence[str], count: int, writer: Writer) -> str:
     once = list(dict.fromkeys(names))
-    return f"all {count} panels" if count > 2 and len(once) == count else listed(once)
+    if count > 2 and len(once) == count:
+        return writer.tell("all {count} panels", count=count)
+    return writer.listed(once)
 
 
-def _days(days: Sequence[str]) -> str:
-    first, last = min(days), max(days)
-    return first if first == last else f"{first} to {last}"
+def _days(moments: Sequence[str], writer: Writer) -> str:
+    first, last = writer.day(min(moments)), writer.day(max(moments))
+    return first if first == last else writer.tell("{first} to {last}", first=first, last=last)
 
 
-def _range(found: Range) -> str:
-    return f"{found.low:g} to {found.high:g} µm" if found.high > 0 else ""
-
-
-def _um(value: float | None) -> str:
-    return "–" if value is None else f"{value:.0f} µm"
+def _range(found: Range, writer: Writer) -> str:
+    if found.high <= 0:
+        return ""
+    if writer.style.unit == "mil":
+        ends = writer.number(found.low / UM_PER_MIL, 2), writer.number(found.high / UM_PER_MIL, 2)
+    else:
+        ends = writer.tell("{end:g}", end=found.low), writer.tell("{end:g}", end=found.high)
+    return writer.tell("{low} to {high} {unit}", low=ends[0], high=ends[1], unit=writer.film_unit)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from defectmap.words.remark import Table
+from defectmap.words.remark import Table, Wording
 
 REASONS: Table = {
     "same file": "Before and after are the same file; give the photograph taken after the work.",
@@ -180,32 +180,35 @@ CLAIMS: Table = {
 
 REBOUND: Table = {
     "came back": (
-        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: {points:.0f} "
-        "points came back ({low:.0f} to {high:.0f}), so oils or fillers had hidden marks."
+        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
+        "{wiped:+.0f} %: {points:.0f} points came back ({low:.0f} to {high:.0f}), so oils or fillers had "
+        "hidden marks."
     ),
     "nothing certain came back": (
-        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: nothing certain "
-        "came back ({low:.0f} to {high:.0f} points)."
+        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
+        "{wiped:+.0f} %: nothing certain came back ({low:.0f} to {high:.0f} points)."
     ),
     "too little to say what came back": (
-        "Before the wipe {unwiped:+.0f} % marks showed, after the wipe {wiped:+.0f} %: too little was "
-        "seen to say what came back."
+        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
+        "{wiped:+.0f} %: too little was seen to say what came back."
     ),
 }
 
 WARNINGS: Table = {
-    "scatter assumed": (
-        "The set-up's repeatability is assumed; shoot one spot five times and run `defectmap repeat` "
-        "to know it."
+    "scatter assumed": Wording(
+        says="How well a photograph repeats with this set-up is assumed, not measured.",
+        page="Photograph one spot five times, and measure the repeatability on the page Set-up.",
+        terminal="Photograph one spot five times and run `defectmap repeat`.",
     ),
     "few spots": (
         "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
     ),
     "uncalibrated": "Uncalibrated: lengths are in px and densities are relative; give a scale.",
     "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",
-    "another hotspot": (
-        "The hotspot is {ratio:.2f} times as wide as in the set-up '{setup}'; run `defectmap repeat` "
-        "again with this lamp and exposure."
+    "another hotspot": Wording(
+        says="The hotspot is {ratio:.2f} times as wide as in the set-up '{setup}'.",
+        page="Measure the repeatability again on the page Set-up, with this lamp and exposure.",
+        terminal="Run `defectmap repeat` again with this lamp and exposure.",
     ),
     "few shots": ("{shots:.0f} shots know the scatter only to {doubt:.0f} %; {good:.0f} or more are better."),
     "place of shots": "The place could not be confirmed for {names}: is it the same spot?",

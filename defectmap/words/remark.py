@@ -6,7 +6,7 @@ the sentence of each code, and `sentence` fills it in. Nothing is ever read out 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -78,3 +78,37 @@ def sentence(
         return writer.tell(wording, **remark.values)
     do = {"page": wording.page, "terminal": wording.terminal, "customer": ""}[audience]
     return " ".join(writer.tell(part, **remark.values) for part in (wording.says, do) if part)
+
+
+def kept_sentences(
+    details: Sequence[Mapping[str, Any]] | None,
+    table: Table,
+    *,
+    kept: Sequence[str],
+    audience: Audience = "terminal",
+    writer: Writer = ENGLISH,
+    shown: Callable[[str], str] = str,
+) -> tuple[str, ...]:
+    """Sentences of the remarks in a result file, each once.
+
+    Parameters
+    ----------
+    details : sequence of mapping, or None
+        `code` and `values` of each, as the file holds them.
+    table : mapping
+        Sentence of each code.
+    kept : sequence of str
+        The sentences that the file holds; used as they are where a code is missing or from another version.
+    audience, writer
+        See `sentence`.
+    shown : callable, optional
+        What is made of words in the values, and of kept sentences: names may be hidden or made plain.
+    """
+    if details is None or any(one.get("code") not in table for one in details):
+        return tuple(dict.fromkeys(filter(None, map(shown, kept))))
+    said = []
+    for one in details:
+        values = {k: shown(v) if isinstance(v, str) else v for k, v in (one.get("values") or {}).items()}
+        remark = Remark(code=one["code"], values=values)
+        said.append(sentence(remark, table, audience=audience, writer=writer))
+    return tuple(dict.fromkeys(said))

@@ -9,6 +9,8 @@ if TYPE_CHECKING:
 
 from dataclasses import dataclass
 
+from defectmap.words.writer import ENGLISH, Writer
+
 UNCALIBRATED = "uncalibrated"
 
 
@@ -58,7 +60,7 @@ def scale_sentence(scale: Scale) -> str:
     return f"{scale.px_per_mm:.2f} px/mm ({source}{tilt})"
 
 
-def light_words(low: float, high: float | None = None) -> str:
+def light_words(low: float, high: float | None = None, *, writer: Writer = ENGLISH) -> str:
     """How bright a mark is against the paint beside it (in linear light), in words that hold at any size.
 
     Parameters
@@ -67,6 +69,8 @@ def light_words(low: float, high: float | None = None) -> str:
         Contrast: the light that the mark gives above the paint beside it, as a share of that paint's.
     high : float, optional
         Upper end, where several photographs differ.
+    writer : Writer, optional
+        Of the shop.
 
     Examples
     --------
@@ -78,8 +82,13 @@ def light_words(low: float, high: float | None = None) -> str:
     most = low if high is None else high
     if most < 0.995:  # above, "118 % more" would be read as 1.18 times
         digits = 1 if low < 0.095 else 0
-        shown, words = [f"{100 * one:.{digits}f}" for one in (low, most)], "% brighter than"
-    else:
-        shown = [f"{1 + one:.1f}" if one < 9 else f"{1 + one:.0f}" for one in (low, most)]
-        words = "times as bright as"
-    return f"{' to '.join(dict.fromkeys(shown))} {words} the paint beside it"
+        size = _spanned([writer.number(100 * one, digits) for one in (low, most)], writer)
+        return writer.tell("{size} % brighter than the paint beside it", size=size)
+    size = _spanned([writer.number(1 + one, 1 if one < 9 else 0) for one in (low, most)], writer)
+    return writer.tell("{size} times as bright as the paint beside it", size=size)
+
+
+def _spanned(ends: list[str], writer: Writer) -> str:
+    if ends[0] == ends[1]:
+        return ends[0]
+    return writer.tell("{low} to {high}", low=ends[0], high=ends[1])

@@ -12,6 +12,8 @@ from defectmap.report.content import FilmEntry, PanelSection, PhotographEntry, P
 from defectmap.report.picture_pairs import jpeg_picture
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import panel_section
+from defectmap.words.style import Style
+from defectmap.words.writer import Writer
 
 SHA256 = "0123456789abcdef" * 4
 
@@ -46,6 +48,7 @@ def record(
     marks: dict[str, Any],
     *,
     swirl: dict[str, Any] | None = None,
+    trail: dict[str, Any] | None = None,
     comparable: str = "yes",
     reasons: Sequence[str] = (),
     word: str = "removed",
@@ -59,7 +62,12 @@ def record(
         "reasons": list(reasons),
         "scope": "this spot",
         "claim": {"word": word, "reason": f"Say {word}.", "notes": []},
-        "density_mm_per_cm2": {"all": marks, "swirl": swirl or marks, "scratch": none},
+        "density_mm_per_cm2": {
+            "all": marks,
+            "swirl": swirl or marks,
+            "scratch": none,
+            "trail": trail or change(0.0, 0.0),
+        },
         "longest_scratch_mm": none,
         "haze": change(0.28, 0.27, -3.6, (-20.0, 16.0)),
         "score": change(48.0, 84.0, 75.0, (50.0, 104.0)),
@@ -109,6 +117,8 @@ def photograph(panel: str, stage: str, **more: Any) -> PhotographEntry:
         "name": None,
         "sha256": SHA256,
         "taken": "2026-05-12 08:41",
+        "taken_day": "2026-05-12",
+        "limit_length": "1 mm",
         "size": "2000 × 1500 px",
         "exposure": "1/100 s, f/1.8, ISO 80",
         "scale": "16.0 px/mm (typed)",
@@ -120,7 +130,7 @@ def photograph(panel: str, stage: str, **more: Any) -> PhotographEntry:
     return PhotographEntry(**facts)
 
 
-def report(*sections: PanelSection, **heading: Any) -> Report:
+def report(*sections: PanelSection, style: Style | None = None, **heading: Any) -> Report:
     facts = {"title": "Paint before and after", "made_on": "2026-05-13", "reference": "J-1", **heading}
     photographs = [photograph(s.name, stage) for s in sections for stage in ("decontaminated", "wiped")]
     return assemble(
@@ -142,10 +152,13 @@ def report(*sections: PanelSection, **heading: Any) -> Report:
             )
         ],
         film_assumptions=("The clear coat is assumed.",),
+        writer=Writer(style),
     )
 
 
-def five_panels() -> Report:
+def five_panels(*, style: Style | None = None) -> Report:
     """Four clear reductions, one small one."""
     changes = {"bonnet": -83, "roof": -92, "left front door": -88, "right rear quarter": -24, "boot lid": -85}
-    return report(*(section(name, less(percent), why="Kept.") for name, percent in changes.items()))
+    return report(
+        *(section(name, less(percent), why="Kept.") for name, percent in changes.items()), style=style
+    )

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from defectmap.report.claims import ClaimSheet, Statement, claim_sheet
-from defectmap.report.typical import JobResult, typical_result
+from defectmap.report.typical import JobResult, typical_result, typical_words
 from tests.report import made
 
 
@@ -27,8 +27,8 @@ def test_supported_sentence_holds_panels_figure_and_interval():
     sentence = said(claim_sheet(made.five_panels()), "Visible marks ")
     assert sentence.supported
     assert sentence.words == (
-        "Visible marks 74 % less (95 % interval 72 to 77 % less) on 5 panels of one car, all that were "
-        "measured, measured under the conditions below."
+        "Visible marks reduced by 74 % (95 % interval 72 to 77 %) on 5 panels of one car, all that were "
+        "measured (5 places), under the conditions below."
     )
 
 
@@ -38,9 +38,9 @@ def test_conditions_that_must_go_with_it():
     for words in (
         "Of this job only",
         "chosen by the shop",
-        "The least improved panel is right rear quarter: 24 % less",
-        "the same lamp before and after",
-        "bare after a solvent wipe",
+        "The least improved panel is right rear quarter: reduced by 24 %",
+        "under one inspection lamp",
+        "Wiped with solvent before the photograph, by the shop's own entry",
         "Photographed on 2026-05-12",
         "is 12 % brighter than the paint beside it, over at least 1 mm",
     ):
@@ -55,7 +55,10 @@ def test_a_panel_that_cannot_be_compared_is_told_and_not_dropped():
         made.section("c", made.not_comparable()),
     )
     sheet = claim_sheet(report)
-    assert "on 2 of 3 measured panels of one car (1 cannot be compared)" in said(sheet, "Visible marks").words
+    assert (
+        "on 2 of 3 measured panels of one car (1 cannot be compared; 2 places)"
+        in said(sheet, "Visible marks").words
+    )
     assert not said(sheet, "The before and after pictures").supported
     assert not said(sheet, "Marks were removed").supported
     assert "Not comparable and without a percentage: c." in sheet.say_with_it
@@ -86,10 +89,12 @@ def test_swirl_marks_do_not_speak_for_the_trails_that_polishing_left():
     """Omitting what qualifies a claim misleads (CAP Code 3.3, from memory)."""
     swirls = made.change(10.0, 2.0, -80.0, (-85.0, -75.0))
     marks = made.change(10.0, 4.0, -60.0, (-70.0, -50.0))
-    sheet = claim_sheet(made.report(made.section("roof", made.record(marks, swirl=swirls))))
+    sheet = claim_sheet(
+        made.report(made.section("roof", made.record(marks, swirl=swirls, trail=made.change(0.0, 2.0))))
+    )
     told = "Buffer trails that polishing left are not in it, say so: roof 2.0 mm/cm²."
-    assert told in said(sheet, "Visible swirl marks 80 % less").why
-    assert told not in said(sheet, "Visible marks 60 % less").why  # there they are among the marks
+    assert told in said(sheet, "Visible swirl marks reduced by 80 %").why
+    assert told not in said(sheet, "Visible marks reduced by 60 %").why  # there they are among the marks
     without = claim_sheet(made.report(made.section("roof", made.less(-80.0))))
     assert not any("trails" in why for why in said(without, "Visible swirl marks").why)
 
@@ -137,14 +142,16 @@ def test_typical_result_is_students_interval_over_jobs():
 
 def test_typical_result_leaves_no_job_out():
     assert typical_result(jobs(-60, -70, -80, None)).mean_percent is None
-    assert "1 of 4 measured jobs cannot be compared" in typical_result(jobs(-60, -70, -80, None)).why_not
+    assert "1 of 4 measured jobs cannot be compared" in typical_words(
+        typical_result(jobs(-60, -70, -80, None))
+    )
 
 
 def test_typical_sentence_names_worst_and_best():
     sheet = claim_sheet(made.five_panels(), jobs=jobs(-70, -72, -74, -68))
     sentence = said(sheet, "Over all 4 measured jobs")
     assert sentence.supported
-    assert "from 68 % less to 74 % less" in sentence.words
+    assert "from reduced by 68 % to reduced by 74 %" in sentence.words
 
 
 RECORDS = st.one_of(
@@ -181,4 +188,6 @@ def test_swirl_marks_do_not_stand_for_scratches():
     record["density_mm_per_cm2"]["scratch"] = made.change(2.0, 1.5, -25.0, (-40.0, 5.0))
     sentence = said(claim_sheet(made.report(made.section("roof", record))), "Visible swirl marks")
     assert sentence.supported
-    assert any(why.startswith("Scratches are not in it, say so: no provable change") for why in sentence.why)
+    assert any(
+        why.startswith("Scratches are not in it, say so: no measurable change") for why in sentence.why
+    )

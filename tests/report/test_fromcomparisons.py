@@ -71,6 +71,6 @@ def test_compare_writes_the_form_that_the_ending_says(compared, tmp_path, ending
     else:
         words = path.read_text(encoding="utf-8")
     assert "Place compared" in words
-    assert re.search(r"\d+ % less", words)
+    assert re.search(r"reduced by \d+ %", words)
     with pytest.raises(OutputError, match="must end in"):
         write_comparison_report(compared.found, compared.before, compared.after, tmp_path / "report.docx")

@@ -146,7 +146,7 @@ def test_work_film_and_reason_are_told(report):
         "0.5 to 2 µm",
     )  # the lowest reading rules
     assert "more of clear coat may come off" in report.panels[0].why_left
-    assert "No film thickness of this panel is on record" in report.panels[1].why_left
+    assert "No film thickness was measured on this panel" in report.panels[1].why_left
 
 
 def test_nothing_private_is_in_any_form(report):
@@ -179,7 +179,9 @@ def test_no_form_tells_its_reader_to_run_a_command(store, report):
     assert told_to_the_shop
     assert "`defectmap" not in every_form(report)
     # what the reader should know of it is still said
-    assert "The set-up's repeatability is assumed." in words_of(report_pdf(report, audience="full"))
+    assert "How well a photograph repeats with this set-up is assumed, not measured." in words_of(
+        report_pdf(report, audience="full")
+    )
 
 
 def test_customer_and_files_are_named_where_asked_for(store):

@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from defectmap.report.claims import claim_sheet
 from defectmap.report.overall import headline, middle_panel, tally_of
 from tests.report import made
 
@@ -20,8 +21,8 @@ def test_every_panel_is_counted_once():
     tally = tally_of(panels)
     assert (tally.measured, tally.less, tally.more, tally.undecided, tally.not_comparable) == (4, 1, 1, 1, 1)
     assert headline(tally) == (
-        "Fewer marks show on 1 of 4 panels than before; on 1 panel more marks show; on 1 panel no change "
-        "can be proven; 1 panel cannot be compared."
+        "More marks show on 1 panel than before. Fewer marks show on 1 of 4 panels than before. No "
+        "measurable change on 1 panel. 1 panel cannot be compared."
     )
 
 
@@ -29,7 +30,7 @@ def test_every_panel_is_counted_once():
     ("record", "words"),
     [
         (made.less(-80), "Fewer marks show than before."),
-        (made.less(-3, half=9), "No change can be proven."),
+        (made.less(-3, half=9), "No measurable change."),
         (made.less(30), "More marks show than before."),
         (made.not_comparable(), "Before and after cannot be compared."),
     ],
@@ -38,18 +39,34 @@ def test_headline_of_one(record, words):
     assert made.report(made.section("a", record)).headline == words
 
 
-def test_mean_over_panels_counts_each_the_same():
+def test_densities_are_averaged_and_not_percentages():
     report = made.report(
         made.section("a", made.less(-80, before=30)), made.section("b", made.less(-20, before=1))
     )
     (marks, *_) = report.together
-    assert marks.change_percent == pytest.approx(-50.0)
-    # half the width of each, 5, over the square root of two
+    # by hand: 30 and 1 before, 6 and 0.8 after
+    assert (marks.before, marks.after) == (pytest.approx(15.5), pytest.approx(3.4))
+    assert marks.change_percent == pytest.approx(100 * (3.4 / 15.5 - 1))
+    # distances of 5 points each, weighted by density before, add as squares
+    half = 5 * math.hypot(30, 1) / 31
     assert marks.ci95_percent == (
-        pytest.approx(-50 - 5 / math.sqrt(2)),
-        pytest.approx(-50 + 5 / math.sqrt(2)),
+        pytest.approx(marks.change_percent - half),
+        pytest.approx(marks.change_percent + half),
     )
-    assert (marks.before, marks.after) == (None, None)
+
+
+def test_panels_that_went_apart_have_no_mean_and_are_told_one_by_one():
+    """−71 and +115 % have no mean that means anything."""
+    report = made.report(
+        made.section("roof", made.less(-71)), made.section("bonnet", made.less(115, before=2.0))
+    )
+    assert report.together == ()
+    assert report.headline.startswith("More marks show on 1 panel than before.")
+    told = "The panels went apart, so there is no mean: bonnet: increased by 115 %; roof: reduced by 71 %."
+    assert told in report.summary
+    (statement, *_) = claim_sheet(report).statements
+    assert not statement.supported
+    assert "no one figure speaks for both" in statement.why[0]
 
 
 def test_a_panel_without_an_interval_leaves_no_mean():
@@ -68,7 +85,7 @@ def test_panels_that_differ_foretell_no_other_panel():
 
 def test_least_improved_panel_is_named_in_the_summary():
     assert any(
-        "The least improved is right rear quarter: 24 % less." in s for s in made.five_panels().summary
+        "Least improved: right rear quarter, reduced by 24 %." in s for s in made.five_panels().summary
     )
 
 

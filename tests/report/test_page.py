@@ -91,7 +91,7 @@ def test_harmful_names_are_shown_as_they_are(name):
 def test_first_screen_says_what_changed_and_what_is_least(full):
     words = Seen(report_html(made.five_panels())).words
     assert "Fewer marks show on all 5 panels than before." in words
-    assert "The least improved is right rear quarter: 24 % less." in words
+    assert "Least improved: right rear quarter, reduced by 24 %." in words
     for name in ("bonnet", "roof", "left front door", "right rear quarter", "boot lid"):
         assert name in words
 
@@ -109,7 +109,7 @@ def test_not_comparable_shows_the_reason_and_no_bar():
     html = report_html(made.report(made.section("roof", made.not_comparable())), audience="full")
     words = Seen(html).words
     assert "The lamp is another one; use the same lamp." in words
-    assert "% less" not in words
+    assert "reduced by" not in words
     assert "<rect" not in html
 
 

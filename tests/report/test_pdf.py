@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from defectmap.report.claimpages import claims_pdf
 from defectmap.report.claims import claim_sheet
-from defectmap.report.method import IN_SHORT
+from defectmap.report.method import in_short
 from defectmap.report.paper import AFTER, BEFORE
 from defectmap.report.pdf import report_pdf
+from defectmap.words.style import Style
 from tests.report import made
 
 
@@ -40,11 +41,11 @@ def full() -> bytes:
 def test_first_page_is_enough_for_the_customer(customer):
     first = pages(customer)[0]
     assert "Fewer marks show on all 5 panels than before." in first
-    assert "The least improved is right rear quarter: 24 % less." in first
+    assert "Least improved: right rear quarter, reduced by 24 %." in first
     for words in (
         "bonnet",
-        "83 % less",
-        "95 % interval: 78 to 88 % less",
+        "reduced by 83 %",
+        "range 78 to 88 %",
         "What is left, and why",
         "boot lid",
     ):
@@ -55,9 +56,11 @@ def test_first_page_is_enough_for_the_customer(customer):
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_how_to_read_it_is_never_torn_apart(count, paper):
     sections = [made.section(f"panel {n}", made.less(-80 + n), why="Kept. " * 20) for n in range(count)]
-    text = [" ".join(page.split()) for page in pages(report_pdf(made.report(*sections), paper=paper))]
+    text = [
+        " ".join(page.split()) for page in pages(report_pdf(made.report(*sections, style=Style(paper=paper))))
+    ]
     (at,) = [n for n, page in enumerate(text) if "How to read this" in page]
-    assert all(sentence in text[at] for sentence in IN_SHORT)
+    assert all(sentence in text[at] for sentence in in_short())
 
 
 def test_full_version_holds_method_limits_and_hashes(full, customer):
@@ -106,7 +109,7 @@ def test_pages_have_nothing_outside_their_margins(full):
 @pytest.mark.parametrize(("paper", "size_pt"), [("A4", (595.3, 841.9)), ("Letter", (612.0, 792.0))])
 def test_paper_sizes(paper, size_pt):
     # ISO 216 (210 x 297 mm) and ANSI A (8.5 x 11 in) in points of 1/72 in
-    document = pdfium.PdfDocument(report_pdf(made.five_panels(), paper=paper))
+    document = pdfium.PdfDocument(report_pdf(made.five_panels(style=Style(paper=paper))))
     assert document[0].get_size() == (pytest.approx(size_pt[0], abs=0.1), pytest.approx(size_pt[1], abs=0.1))
 
 
