@@ -107,7 +107,7 @@ def test_the_command_writes_it(tmp_path):
     out = tmp_path / "guide.pdf"
     result = runner.invoke(app, ["guide", "--out", str(out), "--paper", "letter"])
     assert result.exit_code == 0
-    assert out.read_bytes() == guide_pdf(paper="Letter")
+    assert out.read_bytes().startswith(guide_pdf(paper="Letter"))  # and who wrote it
     assert "both sides" in result.output
     assert runner.invoke(app, ["guide", "--paper", "a5"]).exit_code == 2
 
