@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import streamlit as st
 
-from defectmap.pages.images import crop_jpegs, overlay_jpeg, preview_jpeg
+from defectmap.pages.images import GHOST_PX, crop_jpegs, overlay_jpeg, preview_jpeg
 from defectmap.record.corrections import Exclusion
 from defectmap.record.keeping import PhotoResult
 from defectmap.record.whole import measurement_of
@@ -23,6 +23,12 @@ CropCentre = Literal["hotspot", "worst scratch"]
 def preview(sha256: str, _path: Path) -> bytes | None:
     """A small JPEG of a kept photograph."""
     return preview_jpeg(_path)
+
+
+@st.cache_data(max_entries=60, show_spinner=False)
+def ghost(sha256: str, _path: Path) -> bytes | None:
+    """A kept photograph as the overlay of the live camera."""
+    return preview_jpeg(_path, longest_side_px=GHOST_PX)
 
 
 @st.cache_data(max_entries=1, show_spinner=False)
@@ -46,26 +52,17 @@ def overlay(
     sha256: str,
     measurement_id: str,
     kinds: tuple[str, ...],
-    chosen: int | None,
-    box: tuple[float, float, float, float] | None,
     zoom: float,
     _store: Store,
     _result: PhotoResult,
 ) -> bytes:
-    """The photograph with its marks; `chosen` is a mark's number, `box` an area that may be left out.
-
-    `zoom` is one of the few that are drawn differently.
-    """
+    """The photograph with its marks and the areas left out; `zoom` is one of the few drawn differently."""
     measured = measurement_of(_store, _result)
-    areas = [one for one in _result.corrections if isinstance(one, Exclusion)]
-    if box is not None:
-        areas.append(Exclusion(left=box[0], top=box[1], right=box[2], bottom=box[3]))
     return overlay_jpeg(
         _store.originals.path(sha256),
         measured,
         kinds=kinds,
-        areas=areas,
-        chosen=None if chosen is None else measured.marks[chosen],
+        areas=[one for one in _result.corrections if isinstance(one, Exclusion)],
         zoom=zoom,
     )
 

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import streamlit as st
 
 from defectmap.errors import DefectmapError
+from defectmap.pages import measuring
 from defectmap.record.jobs import all_jobs, job_named, panels_of
 from defectmap.record.overview import JobOverview, overview
-from defectmap.record.results import compare_ready, measure, ready_panels, tables_of
+from defectmap.record.results import measure, tables_of
 from defectmap.record.store import Store, default_folder, open_store
 from defectmap.trade.facts import JobRecord
 from defectmap.words.counting import counted
@@ -21,10 +22,11 @@ PAGES: Mapping[str, tuple[str, str, str]] = {
     # module: title in the menu, icon, what it is for
     "today": ("Today's jobs", ":material/today:", "Open a job, or take a car in"),
     "car": ("Car and panels", ":material/directions_car:", "The car at a glance"),
-    "photographs": ("Photographs", ":material/photo_camera:", "Take photographs and see if they are good"),
+    "camera": ("Camera", ":material/photo_camera:", "Photograph spot by spot"),
+    "photographs": ("Photographs", ":material/photo_library:", "Give files, see if they are good"),
     "panel_result": ("Panel result", ":material/search:", "What was found on one panel"),
+    "next_step": ("Next step", ":material/arrow_circle_right:", "What to do next, and enter what was done"),
     "before_after": ("Before and after", ":material/compare:", "What has changed, and how sure that is"),
-    "next_step": ("Next step", ":material/arrow_circle_right:", "What to do next, and what the paint allows"),
     "report": ("Report", ":material/description:", "What the customer takes home"),
     "set_up": ("Set-up", ":material/tune:", "Repeatability, network, tables"),
 }
@@ -87,7 +89,7 @@ def page(name: str, *, with_job: bool = True) -> Iterator[None]:
     title, _, purpose = PAGES[name]
     st.title(title, anchor=False)
     open_job = st.session_state.get("job") or st.query_params.get("job")
-    st.caption(f"Job {plain(open_job)} · {purpose}" if with_job and open_job else purpose)
+    st.caption(f"Job {plain(open_job)}" if with_job and open_job else purpose)
     with guarded():
         yield
     if with_job and st.session_state.get("job"):
@@ -95,27 +97,21 @@ def page(name: str, *, with_job: bool = True) -> Iterator[None]:
 
 
 def chosen_job() -> Desk:
-    """The job that is looked at, with a list to choose another; the address remembers it for a reload.
+    """The job that is looked at: the one opened last, the one in the address, else the latest.
 
     Raises
     ------
     PageError
-        There is no job yet.
+        There is no job yet, or none of the name in the address.
     """
     store = the_store()
     references = [job.reference for job in all_jobs(store)]
     if not references:
         raise PageError("There is no job yet. Start one on the page Today's jobs.")
-    reference = current("job", references)
-    if len(references) > 1:
-        reference = st.selectbox(
-            "Job",
-            references,
-            index=references.index(reference),
-            key="pick_job",
-            on_change=_keep,
-            args=("job",),
-        )
+    asked = st.session_state.get("job") or st.query_params.get("job")
+    if asked is not None and asked not in references:
+        raise PageError(f"There is no job {asked}. Open one on the page Today's jobs.")
+    reference = str(asked or references[0])
     remember("job", reference)
     return Desk(store=store, job=job_named(store, reference), look=overview(store, reference))
 
@@ -151,6 +147,12 @@ def remember(what: str, value: str) -> None:
     st.session_state[what] = value
     if st.query_params.get(what) != value:
         st.query_params[what] = value
+
+
+def forget(what: str) -> None:
+    """Let a choice go, in the address too."""
+    st.session_state.pop(what, None)
+    st.query_params.pop(what, None)
 
 
 def forget_widgets(*keys: str) -> None:
@@ -205,9 +207,7 @@ def _onward(name: str) -> None:
 
 
 def measure_what_is_missing(desk: Desk) -> bool:
-    """Measure what has no result yet, showing how far it is; each result is kept as soon as it is there.
-
-    Panels that are thereby there before and after are compared, so that nobody waits for it later.
+    """Wait until everything is measured, showing how far it is; it goes on when somebody leaves the page.
 
     Returns
     -------
@@ -216,29 +216,19 @@ def measure_what_is_missing(desk: Desk) -> bool:
     """
     if desk.look.old and _asked_to_renew(desk):
         return True
-    missing = desk.look.unmeasured
-    if not missing:
+    if not desk.look.unmeasured:
         return False
-    bar = st.progress(
-        0.0, text=f"Measuring {counted(missing, 'photograph')}; you can go on meanwhile elsewhere …"
-    )
+    run = measuring.start(desk.store, desk.reference)
+    bar = st.progress(0.0, text=f"Measuring {counted(desk.look.unmeasured, 'photograph')} …")
 
-    def progress(done: int, total: int, what: str) -> None:
-        bar.progress(done / max(1, total), text=f"Measured {done} of {total}: {plain(what)}")
+    def tell(run: measuring.Run) -> None:
+        bar.progress(min(1.0, run.done / max(1, run.total)), text=measuring_words(run))
 
-    def compared(done: int, total: int, what: str) -> None:
-        bar.progress(done / max(1, total), text=f"Compared {done} of {total} before and after: {plain(what)}")
-
-    run = measure(desk.store, desk.reference, progress=progress)
-    new = {p.history.panel.name for p in desk.look.panels if any(stage.unmeasured for stage in p.stages)}
-    # What cannot be compared says so on the pages where it is asked for.
-    compare_ready(
-        desk.store, desk.reference, [n for n in ready_panels(desk.look) if n in new], progress=compared
-    )
+    measuring.wait_for(run, tell=tell)
     bar.empty()
-    for line in run.failed:
+    for line in run.problems:
         st.error(plain(line))
-    return run.measured + len(run.refused) > 0
+    return run.done > len(run.problems)
 
 
 def _asked_to_renew(desk: Desk) -> bool:
@@ -255,6 +245,23 @@ def _asked_to_renew(desk: Desk) -> bool:
     for line in run.failed:
         st.error(plain(line))
     return run.measured > 0
+
+
+def measuring_words(run: measuring.Run) -> str:
+    """How far measuring is."""
+    if run.compared:
+        return f"Comparing before and after: {plain(run.compared)} …"
+    return f"Measured {run.done} of {run.total}{f': {plain(run.what)}' if run.what else ''}"
+
+
+def notes(sentences: Sequence[str]) -> None:
+    """Sentences to be minded: the first is seen, the others are behind a door."""
+    if sentences:
+        st.warning(sentences[0], icon=":material/priority_high:")
+    if len(sentences) > 1:
+        with st.expander(f"{counted(len(sentences) - 1, 'further note')}"):
+            for sentence in sentences[1:]:
+                st.markdown(f"- {sentence}")
 
 
 def standard_names(desk: Desk) -> dict[str, str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import dataclasses
-import html
 import io
 from collections.abc import Collection, Sequence
 from pathlib import Path
@@ -17,17 +16,17 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from defectmap.comparison.outcome import SpotComparison
-    from defectmap.panel.measurement import Mark, PanelMeasurement
+    from defectmap.panel.measurement import PanelMeasurement
     from defectmap.record.corrections import Exclusion
 
     Picture = NDArray[np.uint8]
 
-PREVIEW_PX, OVERLAY_PX, CROP_PX = 480, 2600, 640
+PREVIEW_PX, GHOST_PX, OVERLAY_PX, CROP_PX = 480, 960, 2600, 640
 QUALITY = 85
 
 
-def preview_jpeg(path: Path, *, longest_side_px: int = PREVIEW_PX) -> bytes | None:
-    """A small upright JPEG of a photograph; None where it is no picture."""
+def preview_jpeg(path: Path | bytes, *, longest_side_px: int = PREVIEW_PX) -> bytes | None:
+    """A small upright JPEG of a photograph, kept or just given; None where it is no picture."""
     from defectmap.panel.photo.photograph import small_copy
 
     try:
@@ -42,7 +41,6 @@ def overlay_jpeg(
     *,
     kinds: Collection[str],
     areas: Sequence[Exclusion] = (),
-    chosen: Mark | None = None,
     zoom: float = 1.0,
 ) -> bytes:
     """The photograph with the marks of some kinds beside themselves.
@@ -53,8 +51,6 @@ def overlay_jpeg(
         Kinds to draw; "spots" stands for dust and water spots.
     areas : sequence of Exclusion
         Drawn as crossed boxes.
-    chosen : Mark, optional
-        One mark to be ringed.
     zoom : float
         How much larger than the page it is shown; sets its size and how thick lines are.
     """
@@ -77,8 +73,6 @@ def overlay_jpeg(
     scale = drawn.shape[1] / rgb.shape[1]
     for area in areas:
         _cross_out(drawn, area, scale)
-    if chosen is not None:
-        _ring(drawn, chosen, scale)
     return _jpeg(drawn)
 
 
@@ -115,33 +109,6 @@ def crop_jpegs(
     return _jpeg(pair.before), _jpeg(pair.after), words, pair.side_mm
 
 
-def scroll_frame(jpeg: bytes, *, zoom: float, words: str) -> str:
-    """HTML of a picture that is moved about by scrolling, with a finger, a mouse or the arrow keys.
-
-    The frame has the picture's own shape, so that all of it is seen until somebody zooms in.
-
-    Parameters
-    ----------
-    zoom : float
-        1 fits the frame.
-    words : str
-        What the picture shows, for those who do not see it.
-    """
-    from PIL import Image
-
-    with Image.open(io.BytesIO(jpeg)) as picture:
-        width, height = picture.size
-    shape = f"overflow:{'auto' if zoom > 1 else 'hidden'};aspect-ratio:{width}/{height}"
-    source = data_uri(jpeg)
-    said = html.escape(words, quote=True)
-    return (
-        f'<div tabindex="0" role="group" aria-label="Picture, scroll to move" '
-        f'style="{shape};border-radius:6px;border:1px solid #7a828c">'
-        f'<img src="{source}" alt="{said}" style="width:{100 * zoom:.0f}%;'
-        'max-width:none;display:block"></div>'
-    )
-
-
 def data_uri(jpeg: bytes) -> str:
     """A JPEG as an address inside the page itself."""
     return f"data:image/jpeg;base64,{base64.b64encode(jpeg).decode('ascii')}"
@@ -159,16 +126,6 @@ def _cross_out(rgb: Picture, area: Exclusion, zoom: float) -> None:
         cv2.rectangle(rgb, (left, top), (right, bottom), colour, width)
         cv2.line(rgb, (left, top), (right, bottom), colour, width)
         cv2.line(rgb, (left, bottom), (right, top), colour, width)
-
-
-def _ring(rgb: Picture, mark: Mark, zoom: float) -> None:
-    import cv2
-
-    margin = 14 * max(1.0, zoom)
-    low, high = mark.points.min(axis=0) * zoom - margin, mark.points.max(axis=0) * zoom + margin
-    thick = max(2, rgb.shape[1] // 700)
-    for colour, width in (((0, 0, 0), thick + 2), ((255, 255, 255), thick)):
-        cv2.rectangle(rgb, (round(low[1]), round(low[0])), (round(high[1]), round(high[0])), colour, width)
 
 
 def _jpeg(rgb: Picture) -> bytes:

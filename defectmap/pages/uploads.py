@@ -13,6 +13,7 @@ from defectmap.record.intake import Place, add_photograph
 from defectmap.record.sorting import guess_place
 
 if TYPE_CHECKING:
+    from defectmap.panel.photo.fileheader import FileHeader
     from defectmap.record.store import Store
     from defectmap.trade.facts import PhotographRecord
 
@@ -27,6 +28,7 @@ class Taken:
 
     name: str
     photograph: PhotographRecord | None = None
+    size_px: tuple[int, int] = (0, 0)  # width and height as the file says
     new: bool = False
     problem: str | None = None
 
@@ -63,7 +65,7 @@ def take_in(
     """
     shown = tidy_name(name)
     try:
-        check_file(data, shown)
+        header = check_file(data, shown)
         place = place_for(shown, aim, panels or {})
         with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
             file = Path(folder) / "upload"
@@ -71,10 +73,15 @@ def take_in(
             added = add_photograph(store, reference, file, place, name=shown)
     except DefectmapError as error:
         return Taken(name=shown, problem=str(error).replace("upload is", f"{shown} is"))
-    return Taken(name=shown, photograph=added.photograph, new=added.new)
+    return Taken(
+        name=shown,
+        photograph=added.photograph,
+        size_px=(header.width_px, header.height_px),
+        new=added.new,
+    )
 
 
-def check_file(data: bytes, name: str) -> None:
+def check_file(data: bytes, name: str) -> FileHeader:
     """Refuse what is too large or no photograph, from its first bytes.
 
     Raises
@@ -90,6 +97,12 @@ def check_file(data: bytes, name: str) -> None:
         )
     header, _ = read_head(data, name)
     check_large(header, name)
+    return header
+
+
+def too_many(name: str) -> str:
+    """That a file is one too many."""
+    return f"{name}: only {MOST_FILES} files are taken at once; give it again."
 
 
 def place_for(name: str, aim: Aim, panels: Mapping[str, Iterable[str]]) -> Place:

@@ -70,7 +70,7 @@ def add_photograph(
         There is no such job or panel.
     """
     stage = stage_named(place.stage)
-    _check_scale(place)
+    checked_scale(place.px_per_mm, place.field_width_mm)
     with store.reading() as session:  # before copying megabytes: does the place exist?
         find_panel(session, find_job(session, reference), place.panel)
     taken_at = camera_time(file)
@@ -120,7 +120,7 @@ def photographs_of(
         )
 
 
-def camera_time(file: Path) -> str | None:
+def camera_time(file: Path | bytes) -> str | None:
     """When the camera says the photograph was taken, in UTC; None where it does not say.
 
     A camera that gives no time zone is taken to keep this computer's.
@@ -142,11 +142,12 @@ def _shown_name(name: str) -> str:
     return "".join(c if c.isprintable() else "?" for c in name)[-MAX_SHOWN_NAME:]
 
 
-def _check_scale(place: Place) -> None:
-    for value, what in ((place.px_per_mm, "px per mm"), (place.field_width_mm, "field width in mm")):
+def checked_scale(px_per_mm: float | None, field_width_mm: float | None) -> None:
+    """Refuse a scale that cannot be right, or two of them."""
+    for value, what in ((px_per_mm, "px per mm"), (field_width_mm, "field width in mm")):
         if value is not None and not 0 < value < 100_000:
             raise JobError(f"A {what} of {value:g} cannot be right; give a number above 0, or leave it out.")
-    if place.px_per_mm is not None and place.field_width_mm is not None:
+    if px_per_mm is not None and field_width_mm is not None:
         raise JobError("Give px per mm or the field width, not both.")
 
 

@@ -43,6 +43,13 @@ class PhotoResult:
         return self.record.get("refused")
 
     @property
+    def field_width_mm(self) -> float | None:
+        """How wide the picture is on the panel; None where the scale is not known."""
+        if self.refused or self.record["scale"]["source"] == "none":
+            return None
+        return float(self.record["photo"]["width_px"] / self.record["scale"]["px_per_mm"])
+
+    @property
     def old(self) -> bool:
         """Whether it was measured in an earlier way than this version measures."""
         return is_old(self.settings)
@@ -121,6 +128,21 @@ def results_of(store: Store, reference: str, *, panel: str | None = None) -> dic
         return _latest(session, rows, photographs)
 
 
+def counts_for(settings: str, photograph: model.Photograph | PhotographRecord) -> bool:
+    """Whether a result was made with the scale that its photograph has now; another one does not count.
+
+    Parameters
+    ----------
+    settings : str
+        JSON of what decided the result.
+    """
+    scale = json.loads(settings).get("scale") or {}
+    return (scale.get("px_per_mm"), scale.get("field_width_mm")) == (
+        photograph.px_per_mm,
+        photograph.field_width_mm,
+    )
+
+
 def measurement_problem(row: model.Measurement, sha256: str) -> str | None:
     """What is wrong with a stored measurement of the photograph of that hash; None if nothing."""
     return _taken_apart(row, sha256)[1]
@@ -142,14 +164,15 @@ def figures_of(result: Mapping[str, Any]) -> Figures:
 
 
 def _of_job(session: Session, reference: str) -> Sequence[model.Measurement]:
-    """Every measurement of a job, the latest last, without the results themselves."""
+    """Every measurement of a job that counts, the latest last, without the results themselves."""
     job = find_job(session, reference)
-    return session.scalars(
-        select(model.Measurement)
+    rows = session.execute(
+        select(model.Measurement, model.Photograph)
         .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
         .where(model.Photograph.job_id == job.id)
         .order_by(model.Measurement.made_at)
-    ).all()
+    )
+    return [row for row, photograph in rows if counts_for(row.settings, photograph)]
 
 
 def _latest(

@@ -19,10 +19,10 @@ from sqlalchemy.orm import Session
 from defectmap.errors import JobError, PhotoError
 from defectmap.record import model, shelf
 from defectmap.record.corrections import corrected, corrections_in
-from defectmap.record.keeping import keep_result
+from defectmap.record.keeping import counts_for, keep_result
 from defectmap.record.originals import state_of
 from defectmap.record.rows import find_job
-from defectmap.record.sealing import canonical, sha256_of_text
+from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
 from defectmap.record.workers import end_with_parent
 from defectmap.trade.facts import PhotographRecord
@@ -161,11 +161,16 @@ def _unmeasured(store: Store, reference: str, *, renew: bool) -> list[PhotoReque
         )
         by_hand = made_by_hand(session, job)
         requests = [request_of(store, row, by_hand.get(row.id, {})) for row in session.scalars(query)]
-        keys = select(model.Measurement.photograph_id, model.Measurement.settings_sha256)
-        made = {tuple(row) for row in session.execute(keys)}
+        keys = (
+            select(model.Measurement.settings, model.Photograph)
+            .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
+            .where(model.Photograph.job_id == job.id)
+        )
+        made = [(settings, photograph) for settings, photograph in session.execute(keys)]
     if renew:
-        return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in made]
-    measured = {photograph_id for photograph_id, _ in made}
+        there = {(photograph.id, settings) for settings, photograph in made}
+        return [r for r in requests if (r.photograph_id, request_settings(r)) not in there]
+    measured = {photograph.id for settings, photograph in made if counts_for(settings, photograph)}
     return [r for r in requests if r.photograph_id not in measured]
 
 
@@ -190,20 +195,30 @@ def made_by_hand(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
 
 
 def request_of(
-    store: Store, row: model.Photograph | PhotographRecord, settings: Mapping[str, Any]
+    store: Store,
+    row: model.Photograph | PhotographRecord,
+    settings: Mapping[str, Any],
+    *,
+    scale: Mapping[str, float | None] | None = None,
 ) -> PhotoRequest:
-    """The request that measures one photograph of the record."""
+    """The request that measures one photograph of the record.
+
+    Parameters
+    ----------
+    settings : mapping
+        What was corrected by hand.
+    scale : mapping, optional
+        `px_per_mm` and `field_width_mm` of an earlier result; those of the photograph if not given.
+    """
+    typed = scale or {"px_per_mm": row.px_per_mm, "field_width_mm": row.field_width_mm}
     return PhotoRequest(
         photograph_id=row.id,
         path=store.originals.path(row.sha256),
         name=row.name,
         sha256=row.sha256,
-        px_per_mm=row.px_per_mm,
-        field_width_mm=row.field_width_mm,
         settings=settings,
-        shelf=shelf.place_of(
-            store.folder, row.sha256, px_per_mm=row.px_per_mm, field_width_mm=row.field_width_mm
-        ),
+        shelf=shelf.place_of(store.folder, row.sha256, **typed),
+        **typed,
     )
 
 

@@ -10,6 +10,7 @@ from sqlalchemy import select
 
 from defectmap.record import model
 from defectmap.record.history import load_histories
+from defectmap.record.keeping import counts_for
 from defectmap.record.rows import find_job, job_record, measurement_record
 from defectmap.record.store import Store
 from defectmap.trade.facts import Figures, JobRecord, PanelHistory
@@ -124,12 +125,13 @@ def overview(store: Store, reference: str) -> JobOverview:
         ).all()
         latest = {
             row.photograph_id: row
-            for row in session.scalars(
-                select(model.Measurement)
+            for row, photograph in session.execute(
+                select(model.Measurement, model.Photograph)
                 .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
                 .where(model.Photograph.job_id == job.id)
                 .order_by(model.Measurement.made_at)
             )
+            if counts_for(row.settings, photograph)
         }
         histories = load_histories(session, panels)
         record = job_record(job)

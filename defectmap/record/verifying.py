@@ -163,8 +163,9 @@ def _measurement(measurement: model.Measurement, row: model.Photograph) -> Itera
 
 
 def _again(store: Store, measurement: model.Measurement, row: model.Photograph) -> Iterator[Finding]:
-    settings = {k: v for k, v in json.loads(measurement.settings).items() if k in BY_HAND}
-    outcome = measure_one(request_of(store, row, settings))
+    said = json.loads(measurement.settings)
+    by_hand = {k: v for k, v in said.items() if k in BY_HAND}
+    outcome = measure_one(request_of(store, row, by_hand, scale=said["scale"]))
     if isinstance(outcome, Failure):
         yield _finding("result not repeated", row.name, f"It could not be measured again: {outcome.why}.")
     elif canonical(outcome) != unpack(measurement.body):

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import defectmap
+from defectmap.pages import measuring
 from defectmap.record import keeping, whole
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
@@ -18,6 +21,7 @@ from defectmap.record.jobs import PanelSpec, create_job
 from defectmap.record.results import measure
 from defectmap.record.store import FOLDER_VARIABLE, Store, open_store
 from tests import phantom
+from tests.pages.browsing import chromium, serving
 
 JOB = "T-1"
 PX_PER_MM = 10.0
@@ -81,6 +85,24 @@ def record(measured_record: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 
 
 @pytest.fixture
+def filled(measured_record: Path, tmp_path: Path) -> Path:
+    """The measured record where the server will look for it; ask for it before the server."""
+    return Path(shutil.copytree(measured_record, tmp_path / "record"))
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[str]:
+    with serving(tmp_path) as address:
+        yield address
+
+
+@pytest.fixture
+def browser() -> Iterator[Any]:
+    with chromium() as opened:
+        yield opened
+
+
+@pytest.fixture
 def empty_record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A record without a job."""
     folder = tmp_path / "record"
@@ -122,3 +144,9 @@ def words(app: AppTest) -> str:
     """Everything a page says, errors included."""
     kinds = ("title", "header", "subheader", "markdown", "caption", "info", "success", "warning", "error")
     return "\n".join(str(element.value) for kind in kinds for element in app.get(kind))
+
+
+def measured(app: AppTest, folder: Path, reference: str = JOB) -> AppTest:
+    """Wait until all is measured, and draw the page again, as its browser does."""
+    measuring.wait_for(measuring._RUNS[str(folder), reference])
+    return app.run()

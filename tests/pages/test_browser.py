@@ -3,15 +3,7 @@
 from __future__ import annotations
 
 import io
-import os
-import shutil
-import signal
-import subprocess
-import sys
-import urllib.request
-from collections.abc import Iterator
 from pathlib import Path
-from time import monotonic, sleep
 from typing import Any
 
 import pypdfium2 as pdfium
@@ -19,61 +11,14 @@ import pytest
 from PIL import Image
 
 from defectmap.pages.frame import PAGES
-from defectmap.pages.launch import free_port
-from defectmap.record.store import FOLDER_VARIABLE
 from defectmap.report.content import Audience
 from defectmap.report.page import report_html
+from tests.pages.browsing import Visit
 from tests.pages.conftest import JOB, Shots
 from tests.report import made
 
 pytestmark = pytest.mark.slow
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-WAIT_MS = 90_000
 HEIC = Path(__file__).parent.parent / "data" / "lamp.heic"
-
-
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[str]:
-    port = free_port(8700)
-    environment = {
-        **os.environ,
-        FOLDER_VARIABLE: str(tmp_path / "record"),
-        "XDG_DATA_HOME": str(tmp_path / "data"),
-    }
-    program = [sys.executable, "-m", "defectmap", "app", "--port", str(port), "--no-browser"]
-    running = subprocess.Popen(program, env=environment, stdout=subprocess.DEVNULL)
-    address = f"http://localhost:{port}"
-    until = monotonic() + 60
-    while True:
-        try:
-            urllib.request.urlopen(f"{address}/_stcore/health", timeout=2).close()
-            break
-        except OSError:
-            assert monotonic() < until, "the pages did not come up within a minute"
-            sleep(0.3)
-    yield address
-    running.send_signal(signal.SIGTERM)
-    running.wait(timeout=20)
-
-
-@pytest.fixture
-def browser() -> Iterator[Any]:
-    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if program is None:
-        pytest.skip("no Chromium on this machine (Debian: apt-get install chromium)")
-    driver = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with driver.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=program, args=FLAGS)
-        yield opened
-        opened.close()
 
 
 def twelve_megapixels(file: Path) -> bytes:
@@ -82,51 +27,6 @@ def twelve_megapixels(file: Path) -> bytes:
     with Image.open(file) as picture:
         picture.resize((4032, 3024)).save(out, format="JPEG", quality=97)
     return out.getvalue()
-
-
-@pytest.fixture
-def filled(measured_record: Path, tmp_path: Path) -> Path:
-    """The measured record where the server will look for it; ask for it before the server."""
-    return Path(shutil.copytree(measured_record, tmp_path / "record"))
-
-
-class Visit:
-    """One browser window, with the addresses that it asked for."""
-
-    def __init__(self, browser: Any, server: str, **more: object) -> None:
-        self.server = server
-        self.page = browser.new_page(viewport={"width": 390, "height": 844}, accept_downloads=True, **more)
-        self.page.set_default_timeout(WAIT_MS)
-        self.asked: list[str] = []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-
-    def go(self, place: str) -> None:
-        self.page.goto(f"{self.server}/{place}")
-        self.page.wait_for_selector("h1")
-        self.settle()
-
-    def settle(self) -> None:
-        """Wait until the server has drawn everything: its Stop button is gone for a moment."""
-        self.page.wait_for_timeout(800)
-        self.page.wait_for_function(
-            "![...document.querySelectorAll('button')].some(b => b.innerText.trim() === 'Stop')"
-        )
-        self.page.wait_for_timeout(300)
-
-    def choose(self, label: str, option: str) -> None:
-        self.page.get_by_role("combobox", name=label).first.click()
-        self.page.get_by_role("option", name=option, exact=True).click()
-        self.settle()
-
-    def press(self, name: str) -> None:
-        self.page.get_by_role("button", name=name).first.click()
-        self.settle()
-
-    @property
-    def outside(self) -> set[str]:
-        """Addresses that are not this computer's."""
-        own = (self.server, self.server.replace("http:", "ws:"), "data:", "blob:")
-        return {url for url in self.asked if not url.startswith(own)}
 
 
 def test_from_the_car_to_the_report(server: str, browser: Any, shots: Shots, tmp_path: Path) -> None:
@@ -198,7 +98,7 @@ CUT = """() => [...document.querySelectorAll('th, td, p, li, img, h1, h2, h3')]
 
 def test_a_thumb_finds_everything_on_a_phone(filled: Path, server: str, browser: Any) -> None:
     """44 px: WCAG 2.2, success criterion 2.5.5 (from memory)."""
-    visit = Visit(browser, server, has_touch=True, is_mobile=True)
+    visit = Visit(browser, server, touch=True)
     for name in PAGES:
         visit.go(f"{name.replace('_', '-') if name != 'today' else ''}?job={JOB}&panel=bonnet")
         pressed = visit.page.evaluate(PRESSED)

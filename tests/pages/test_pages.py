@@ -18,8 +18,9 @@ from defectmap.pages.frame import PAGES
 from defectmap.pages.images import preview_jpeg
 from defectmap.pages.passphrase import FREE_TRIES, SETTING, fits, hashed
 from defectmap.pages.reports import make_report
-from defectmap.pages.widgets import phonecamera
-from defectmap.pages.widgets.phonecamera import shot_from
+from defectmap.pages.widgets import livecamera, picture
+from defectmap.pages.widgets.livecamera import shot_from
+from defectmap.pages.widgets.scale_choice import PIXELS, WIDTH
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.comparisons import comparisons_of
 from defectmap.record.corrections import Relabel, corrected
@@ -38,7 +39,7 @@ from defectmap.trade.facts import Target
 from defectmap.trade.targets import AGREED, USUAL
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
-from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, open_page, words
+from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, measured, open_page, words
 
 DATA = Path(__file__).parent.parent / "data"
 GPS_IFD = 0x8825  # Exif 2.32, 4.6.3
@@ -158,9 +159,11 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     junk = ("notes.jpg", b"no picture at all", "image/jpeg")
     app.file_uploader[0].set_value([picture, junk]).run()
     assert not app.exception
+    app.button(key=next(b.key for b in app.button if b.label == "Keep 2 photographs")).click().run()
     said = words(app)
     assert "notes" in app.error[0].value
     assert "Kept 1 photograph" in said
+    said = words(measured(app, record))
     assert "Good to use" in said or "could be better" in said
     roof = next(p for p in overview(store, JOB).panels if p.history.panel.name == "roof")
     assert roof.stages[0].unmeasured == 0
@@ -169,18 +172,42 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     assert len(photographs_of(store, JOB)) == 3
 
 
-def test_several_files_of_one_spot_are_pointed_out(record: Path, shots: Shots) -> None:
-    app = open_page("photographs")
-    app.selectbox(key="photographs_stage").set_value("washed").run()
+def _twice(shots: Shots) -> list[tuple[str, bytes, str]]:
     with Image.open(shots.before) as picture:
         files = []
         for number, quality in enumerate((90, 80), start=1):
             stream = io.BytesIO()
             picture.save(stream, "JPEG", quality=quality)
             files.append((f"{number}.jpg", stream.getvalue(), "image/jpeg"))
-    app.file_uploader[0].set_value(files).run()
-    said = "2 photographs stand at spot 1 of bonnet, washed, and only the latest of them counts"
+    return files
+
+
+def test_several_files_are_shown_at_their_spots_before_they_are_kept(
+    record: Path, store: Store, shots: Shots
+) -> None:
+    app = open_page("photographs")
+    app.selectbox(key="photographs_stage").set_value("washed").run()
+    app.file_uploader[0].set_value(_twice(shots)).run()
+    assert len(photographs_of(store, JOB)) == 2  # nothing is kept yet
+    spots = [one for one in app.selectbox if one.label.startswith("Spot of")]
+    assert [one.value for one in spots] == ["1", "2"]  # no names, no times, nothing before: in their order
+    spots[0].set_value("3").run()
+    next(b for b in app.button if b.label == "Keep 2 photographs").click().run()
+    assert not app.exception
+    kept = [p for p in photographs_of(store, JOB) if p.stage == "washed"]
+    assert [(p.name, p.spot) for p in kept] == [("2.jpg", "2"), ("1.jpg", "3")]
+    measured(app, record)
+
+
+def test_several_files_of_one_spot_are_pointed_out(record: Path, shots: Shots) -> None:
+    app = open_page("photographs")
+    app.selectbox(key="photographs_stage").set_value("washed").run()
+    app.file_uploader[0].set_value(_twice(shots)).run()
+    next(one for one in app.selectbox if one.label == plain("Spot of 2.jpg")).set_value("1").run()
+    next(b for b in app.button if b.label == "Keep 2 photographs").click().run()
+    said = "2 photographs at spot 1 of bonnet, washed: only the latest counts"
     assert said in words(app).replace("\\", "")
+    measured(app, record)
 
 
 def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> None:
@@ -192,6 +219,7 @@ def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> N
     app.file_uploader[0].set_value([("IMG_0007.HEIC", data, "application/octet-stream")]).run()
     assert not app.exception
     assert "Kept 1 photograph" in words(app)
+    measured(app, record)
     kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
     path = store.originals.path(kept.sha256)
     assert path.read_bytes() == data
@@ -219,10 +247,16 @@ def test_the_phones_camera_hands_its_picture_to_the_record(
     record: Path, store: Store, shots: Shots, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     picture = shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9"
-    taken = [shot_from({"name": "image.jpg", "content": base64.b64encode(picture).decode()})]
-    monkeypatch.setattr(phonecamera, "phone_camera", lambda *_, **__: taken.pop() if taken else None)
-    app = open_page("photographs")
-    assert "Kept 1 photograph" in words(app)
+    aim = json.dumps(["roof", "decontaminated", "2"])
+    given = {"name": "image.jpg", "content": base64.b64encode(picture).decode(), "number": "7", "aim": aim}
+    # handed over twice, as a browser may: kept once, at the place it was aimed at
+    taken = [shot_from(given), shot_from(given)]
+    monkeypatch.setattr(livecamera, "live_camera", lambda *_, **__: taken.pop() if taken else None)
+    app = open_page("camera")
+    assert not app.error
+    measured(app, record)
+    (kept,) = [p for p in photographs_of(store, JOB) if p.panel == "roof"]
+    assert (kept.stage, kept.spot) == ("decontaminated", "2")
     assert picture in [store.originals.path(p.sha256).read_bytes() for p in photographs_of(store, JOB)]
 
 
@@ -249,6 +283,21 @@ def test_the_same_file_at_another_place_is_refused_in_words(record: Path, shots:
     assert "same photograph" in app.error[0].value
 
 
+def test_a_forgotten_scale_is_given_later_and_measured_at_once(record: Path, store: Store) -> None:
+    app = open_page("photographs")
+    photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
+    for key, figure in (("ppm", 16.0), ("ppm", PX_PER_MM), ("width", 98.0)):
+        way = PIXELS if key == "ppm" else WIDTH
+        app.radio(key=f"scale_{photo.id}_scale").set_value(way).run()
+        app.number_input(key=f"scale_{photo.id}_{key}").set_value(figure).run()
+        app.button(key=f"rescale_{photo.id}").click().run()
+        assert not app.exception
+        scale = results_of(store, JOB)[photo.id].record["scale"]
+        assert scale["px_per_mm"] == pytest.approx(figure if key == "ppm" else 10.0)
+    assert len({m.id for m in latest_measurements(store, JOB).values()}) == 2
+    assert verify(store, JOB, again=True).findings == ()
+
+
 def test_a_photograph_is_moved_and_set_aside(record: Path, store: Store) -> None:
     app = open_page("photographs")
     photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
@@ -261,18 +310,25 @@ def test_a_photograph_is_moved_and_set_aside(record: Path, store: Store) -> None
     assert photo.id not in {p.id for p in photographs_of(store, JOB)}
 
 
-def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(record: Path, store: Store) -> None:
-    app = open_page("panel_result")
+def touch(monkeypatch: pytest.MonkeyPatch, photograph: str, *acts: dict[str, object]) -> None:
+    """Let the picture hand over what a finger did; twice each, as a browser may."""
+    left = [{"photograph": photograph, "number": str(at), **act} for at, act in enumerate(acts)]
+    left = [one for act in left for one in (act, act)]
+    monkeypatch.setattr(picture, "taken_up", lambda _, what: left.pop(0) if left and what == "act" else None)
+
+
+def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
     photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
     first = latest_measurements(store, JOB)[photo.id]
-    mark = next(s for s in app.selectbox if s.label.startswith("Which mark"))
-    mark.set_value(mark.options[0]).run()
-    app.radio(key="result_new_kind").set_value("none").run()
-    app.button(key="result_keep_kind").click().run()
+    touch(monkeypatch, photo.id, {"what": "kind", "mark": 0, "kind": "none"})
+    app = open_page("panel_result")
     assert not app.exception
     corrected = latest_measurements(store, JOB)[photo.id]
     assert corrected.id != first.id
     assert corrected.figures.every_mark < first.figures.every_mark
+    assert len(results_of(store, JOB)[photo.id].corrections) == 1
     assert "Corrected by hand" in words(app)
     app.button(key="result_undo_0").click().run()
     undone = latest_measurements(store, JOB)[photo.id]
@@ -284,15 +340,36 @@ def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(record: Pa
     assert again.results >= 4
 
 
-def test_an_area_is_left_out(record: Path, store: Store) -> None:
-    app = open_page("panel_result")
-    app.slider(key="result_across").set_range(0, 50).run()
-    app.slider(key="result_down").set_range(0, 100).run()
-    app.button(key="result_keep_area").click().run()
-    assert not app.exception
+def test_an_area_is_left_out_and_undone_beside_the_picture(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
     photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
-    assert json.loads(json.dumps(latest_measurements(store, JOB)[photo.id].settings))["corrections"]
-    assert "left out" in words(app)
+    first = latest_measurements(store, JOB)[photo.id]
+    touch(monkeypatch, photo.id, {"what": "area", "box": [0, 0, 490, 760]})
+    app = open_page("panel_result")
+    assert not app.exception
+    (left_out,) = results_of(store, JOB)[photo.id].corrections
+    assert (left_out.left, left_out.right) == (0, 490)
+    touch(monkeypatch, photo.id, {"what": "area", "box": [0, 0, 1, 1]})  # its number was handed over before
+    app.run()
+    assert len(results_of(store, JOB)[photo.id].corrections) == 1
+    touch(monkeypatch, photo.id, {"what": "undo", "number": "later"})
+    app.run()
+    assert latest_measurements(store, JOB)[photo.id].figures == first.figures
+
+
+def test_an_undo_is_not_swallowed_by_what_else_the_page_does(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch, shots: Shots
+) -> None:
+    """A page that ended its run early (a photograph had just come in) once dropped the press."""
+    photo = next(p for p in photographs_of(store, JOB) if p.stage == "wiped")
+    touch(monkeypatch, photo.id, {"what": "kind", "mark": 0, "kind": "none"})
+    app = open_page("panel_result")
+    path = record.parent / "new.jpg"
+    path.write_bytes(shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9")
+    add_photograph(store, JOB, path, Place(panel="roof", stage="washed", px_per_mm=PX_PER_MM))
+    app.button(key="result_undo_0").click().run()
+    assert results_of(store, JOB)[photo.id].corrections == ()
 
 
 def test_a_correction_that_meets_no_mark_leaves_every_figure_as_measured(record: Path, store: Store) -> None:
@@ -379,7 +456,7 @@ def test_panels_are_compared_as_soon_as_they_are_measured(record: Path, store: S
         path.write_bytes(picture)
         add_photograph(store, JOB, path, Place(panel="roof", stage=stage, px_per_mm=PX_PER_MM))
     assert not comparisons_of(store, JOB)
-    open_page("photographs")
+    measured(open_page("photographs"), record)
     # the bonnet is measured already, and is left to whoever asks
     assert [one.panel for one in comparisons_of(store, JOB)] == ["roof"]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import doctest
 import importlib
-import io
 import itertools
 import math
 import pkgutil
@@ -14,17 +13,18 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from PIL import Image, ImageFont
+from PIL import ImageFont
 
 from defectmap import pages as behind
 from defectmap.errors import BadReading, JobError, PhotoError
 from defectmap.pages import launch
-from defectmap.pages.images import scroll_frame
 from defectmap.pages.readings import read_numbers
 from defectmap.pages.uploads import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.widgets.budgetbar import budget_svg, budget_words, stays_um
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
 from defectmap.pages.widgets.interval_bar import axis, interval_svg
+from defectmap.pages.widgets.picture import act_from
+from defectmap.pages.widgets.strength import strength_svg
 from defectmap.panel.codec import measurement_record
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain
@@ -143,6 +143,35 @@ def test_lines_of_trails_are_named_in_words_and_legend() -> None:
     assert legend == ["swirl marks", "buffer trails"]
 
 
+def test_a_panel_without_marks_says_so_and_names_no_distance() -> None:
+    rings = [{"inner_mm": 15, "outer_mm": 20, "area_cm2": 3.0, "density_mm_per_cm2": 0.0}]
+    assert ring_words(rings) == "No mark shows."
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        None,
+        {},
+        {"what": "kind", "photograph": "p", "number": "1", "mark": -1, "kind": "none"},
+        {"what": "kind", "photograph": "p", "number": "1", "mark": 0, "kind": "rust"},
+        {"what": "area", "photograph": "p", "number": "1", "box": [0, 0, "x", 2]},
+        {"what": "format", "photograph": "p", "number": "1"},
+    ],
+)
+def test_what_makes_no_sense_from_the_picture_is_left_alone(given: object) -> None:
+    assert act_from(given) is None
+
+
+def test_the_strengths_are_drawn_to_one_measure_before_and_after() -> None:
+    before, after = {"50": 20.0, "100": 10.0, "400": 0.0}, {"50": 5.0, "100": 0.0, "400": 0.0}
+    drawn = [one for one in ElementTree.fromstring(strength_svg(before, after)).iter() if one.get("width")]
+    wide = [float(one.get("width", "0")) for one in drawn]
+    assert wide[0] == pytest.approx(2 * wide[2], abs=0.2)  # 20 against 10
+    assert wide[0] == pytest.approx(4 * wide[1], abs=0.2)  # 20 before against 5 after
+    assert len(wide) == 6
+
+
 def test_rings_without_area_are_left_out_of_the_words() -> None:
     rings = [
         {"inner_mm": 0, "outer_mm": 5, "area_cm2": 0.0, "density_mm_per_cm2": 99.0},
@@ -226,16 +255,6 @@ def test_the_parts_of_the_clear_coat_add_up_in_words_and_in_the_bar(spent: float
     for row in {box[2] for box in boxes}:
         beside = sorted(box for box in boxes if box[2] == row)
         assert all(one[1] < other[0] for one, other in itertools.pairwise(beside))
-
-
-@pytest.mark.parametrize("zoom", [1.0, 2.5])
-def test_the_picture_is_whole_until_somebody_zooms_in(zoom: float) -> None:
-    out = io.BytesIO()
-    Image.new("RGB", (200, 150)).save(out, format="JPEG")
-    frame = scroll_frame(out.getvalue(), zoom=zoom, words='a "door"')
-    assert "aspect-ratio:200/150" in frame
-    assert f"overflow:{'auto' if zoom > 1 else 'hidden'}" in frame
-    assert "&quot;door&quot;" in frame
 
 
 def test_charts_hold_every_class_and_ring() -> None:

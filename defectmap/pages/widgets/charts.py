@@ -89,6 +89,8 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
     seen = [ring for ring in rings if ring["area_cm2"] > 0]
     if not seen:
         return "Nothing was counted round the lamp."
+    if not any(ring["density_mm_per_cm2"] for ring in seen):
+        return "No mark shows."
     most = max(seen, key=lambda ring: ring["density_mm_per_cm2"])
     return (
         f"Most marks show {most['inner_mm']:.0f} to {most['outer_mm']:.0f} {unit} from the lamp's "

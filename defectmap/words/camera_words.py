@@ -1,0 +1,66 @@
+"""What the live camera says: one short thing to do at a time, by code."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+Way = Literal["still", "frame", "app"]
+
+# Left, right, up and down are those of the picture on the screen.
+LIVE_WORDS: Mapping[str, str] = {
+    "no_lamp": "Bring the lamp's reflection into the picture",
+    "too_bright": "Too bright: dim the lamp or move it away",
+    "hold_still": "Hold still",
+    "as_before": "Turn the phone: hold it as before",
+    "nearer": "Nearer",
+    "farther": "Farther",
+    "lamp_nearer": "Lamp nearer",
+    "lamp_farther": "Lamp farther",
+    "lamp_left": "Lamp left",
+    "lamp_right": "Lamp right",
+    "lamp_up": "Lamp up",
+    "lamp_down": "Lamp down",
+    "phone_left": "Phone left",
+    "phone_right": "Phone right",
+    "phone_up": "Phone up",
+    "phone_down": "Phone down",
+    "tilt_left": "Tilt left",
+    "tilt_right": "Tilt right",
+    "tilt_up": "Tilt up",
+    "tilt_down": "Tilt down",
+    "turn_left": "Turn left",
+    "turn_right": "Turn right",
+    "ready": "Ready",
+}
+TAKE, TAKE_ANYWAY = "Take it", "Take it anyway"
+OVERLAY = "Photograph before, faintly"
+OWN_APP = "Use the phone's own camera"
+HOLDING, SENDING = "Hold still …", "Handing the picture over …"
+UNREADABLE = "The picture could not be read; take it again."
+WITHOUT: Mapping[str, str] = {
+    "insecure": "This browser gives its camera only to https pages. The phone's own camera works.",
+    "refused": "The browser was not allowed to use the camera: allow it in the address bar, then reload.",
+    "none": "No camera was found here.",
+}
+
+
+def way_words(way: Way, width_px: int, height_px: int) -> str:
+    """How the picture was taken, so that nobody takes a frame of the film for a photograph.
+
+    Examples
+    --------
+    >>> way_words("still", 4032, 3024)
+    'Full photograph, 4032 × 3024 px'
+    >>> way_words("frame", 1920, 1080)
+    'Best frame of the live picture, 1920 × 1080 px: this browser gives no full photograph'
+    """
+    size = f"{width_px} × {height_px} px"
+    if way == "frame":
+        return f"Best frame of the live picture, {size}: this browser gives no full photograph"
+    return f"Full photograph, {size}" if way == "still" else f"From the phone's own camera, {size}"
+
+
+def too_large(megabytes: int) -> str:
+    """That a picture does not go through."""
+    return f"The picture has more than {megabytes} MB: give it on the page Photographs instead."
