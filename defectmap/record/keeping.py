@@ -128,15 +128,14 @@ def results_of(store: Store, reference: str, *, panel: str | None = None) -> dic
         return _latest(session, rows, photographs)
 
 
-def counts_for(settings: str, photograph: model.Photograph | PhotographRecord) -> bool:
+def counts_for(row: model.Measurement, photograph: model.Photograph) -> bool:
     """Whether a result was made with the scale that its photograph has now; another one does not count.
 
-    Parameters
-    ----------
-    settings : str
-        JSON of what decided the result.
+    One whose settings were changed afterwards is not passed over: whoever opens it is told.
     """
-    scale = json.loads(settings).get("scale") or {}
+    if sha256_of_text(row.settings) != row.settings_sha256:
+        return True
+    scale = json.loads(row.settings).get("scale") or {}
     return (scale.get("px_per_mm"), scale.get("field_width_mm")) == (
         photograph.px_per_mm,
         photograph.field_width_mm,
@@ -172,7 +171,7 @@ def _of_job(session: Session, reference: str) -> Sequence[model.Measurement]:
         .where(model.Photograph.job_id == job.id)
         .order_by(model.Measurement.made_at)
     )
-    return [row for row, photograph in rows if counts_for(row.settings, photograph)]
+    return [row for row, photograph in rows if counts_for(row, photograph)]
 
 
 def _latest(

@@ -22,7 +22,7 @@ from defectmap.record.corrections import corrected, corrections_in
 from defectmap.record.keeping import counts_for, keep_result
 from defectmap.record.originals import state_of
 from defectmap.record.rows import find_job
-from defectmap.record.sealing import canonical
+from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.store import Store
 from defectmap.record.workers import end_with_parent
 from defectmap.trade.facts import PhotographRecord
@@ -161,16 +161,16 @@ def _unmeasured(store: Store, reference: str, *, renew: bool) -> list[PhotoReque
         )
         by_hand = made_by_hand(session, job)
         requests = [request_of(store, row, by_hand.get(row.id, {})) for row in session.scalars(query)]
-        keys = (
-            select(model.Measurement.settings, model.Photograph)
+        results = (
+            select(model.Measurement, model.Photograph)
             .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
             .where(model.Photograph.job_id == job.id)
         )
-        made = [(settings, photograph) for settings, photograph in session.execute(keys)]
+        made = session.execute(results).all()
     if renew:
-        there = {(photograph.id, settings) for settings, photograph in made}
-        return [r for r in requests if (r.photograph_id, request_settings(r)) not in there]
-    measured = {photograph.id for settings, photograph in made if counts_for(settings, photograph)}
+        there = {(row.photograph_id, row.settings_sha256) for row, _ in made}
+        return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in there]
+    measured = {photograph.id for row, photograph in made if counts_for(row, photograph)}
     return [r for r in requests if r.photograph_id not in measured]
 
 

@@ -131,7 +131,7 @@ def overview(store: Store, reference: str) -> JobOverview:
                 .where(model.Photograph.job_id == job.id)
                 .order_by(model.Measurement.made_at)
             )
-            if counts_for(row.settings, photograph)
+            if counts_for(row, photograph)
         }
         histories = load_histories(session, panels)
         record = job_record(job)

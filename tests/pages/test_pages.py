@@ -292,6 +292,7 @@ def test_a_forgotten_scale_is_given_later_and_measured_at_once(record: Path, sto
         app.number_input(key=f"scale_{photo.id}_{key}").set_value(figure).run()
         app.button(key=f"rescale_{photo.id}").click().run()
         assert not app.exception
+        measured(app, record)
         scale = results_of(store, JOB)[photo.id].record["scale"]
         assert scale["px_per_mm"] == pytest.approx(figure if key == "ppm" else 10.0)
     assert len({m.id for m in latest_measurements(store, JOB).values()}) == 2
