@@ -1,11 +1,10 @@
-"""Commands that are imported only when run, so that help stays quick and a missing part breaks nothing."""
+"""Commands that are imported only when run, so that help stays quick."""
 
 from __future__ import annotations
 
 import importlib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, ClassVar
 
 import typer
@@ -20,14 +19,6 @@ class LazyCommand:
     attribute: str  # a function, or a Typer app
     help: str
     many: tuple[str, ...] = ()  # options that take several values: `--before a.jpg b.jpg`
-
-    @property
-    def exists(self) -> bool:
-        """Whether the module's file is there, without importing it or its parents."""
-        package, *parts = self.module.split(".")
-        folder = Path(str(importlib.import_module(package).__file__)).parent
-        place = folder.joinpath(*parts)
-        return place.with_suffix(".py").is_file() or (place / "__init__.py").is_file()
 
     def load(self) -> Any:
         """Import the module and return its command, ready to run."""
@@ -45,20 +36,20 @@ class LazyGroup(TyperGroup):
     lazy: ClassVar[dict[str, LazyCommand]] = {}
 
     def list_commands(self, ctx: Any) -> list[str]:
-        """Names of all commands that this installation has, in order."""
-        return [*super().list_commands(ctx), *(name for name, lazy in self.lazy.items() if lazy.exists)]
+        """Names of all commands, in order."""
+        return [*super().list_commands(ctx), *self.lazy]
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Return the command, or for a lazy one a stand-in that only knows its help."""
         lazy = self.lazy.get(cmd_name)
-        if lazy is None or not lazy.exists:
+        if lazy is None:
             return super().get_command(ctx, cmd_name)
         return TyperCommand(cmd_name, help=lazy.help)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Import a lazy command at the moment it is run."""
         lazy = self.lazy.get(args[0])
-        if lazy is None or not lazy.exists:
+        if lazy is None:
             return super().resolve_command(ctx, args)
         return args[0], lazy.load(), repeat_options(args[1:], many=lazy.many)
 

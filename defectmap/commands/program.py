@@ -19,17 +19,16 @@ from defectmap.outputs import overwriting
 
 OVERWRITE = "--overwrite"
 
-# Commands that live elsewhere, listed here so that `--help` need not import them. One whose module is not
-# part of this installation is not listed.
+# Commands that live elsewhere, listed here so that `--help` need not import them.
 LAZY_COMMANDS = {
     "compare": LazyCommand(
-        module="defectmap.commands.compare_cli",
+        module="defectmap.commands.compare",
         attribute="compare",
         help="Compare before and after: change in percent, or why not.",
         many=("--before", "--after", "--unwiped"),
     ),
     "repeat": LazyCommand(
-        module="defectmap.commands.compare_cli",
+        module="defectmap.commands.compare",
         attribute="repeat",
         help="Say how well figures repeat over photographs of one panel.",
     ),
@@ -44,7 +43,7 @@ LAZY_COMMANDS = {
         help="Keep the job record: panels, stages, photographs, steps.",
     ),
     "report": LazyCommand(
-        module="defectmap.commands.report_cli",
+        module="defectmap.commands.report",
         attribute="report",
         help="Write the report of a job: page, PDF, table, claims, picture.",
     ),

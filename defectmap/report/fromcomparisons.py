@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from defectmap.comparison.compare import Shot
-from defectmap.comparison.contract import comparison_record, refused_record
+from defectmap.comparison.contract import comparison_record
 from defectmap.comparison.outcome import Comparison
-from defectmap.panel.codec import Record
 from defectmap.pictures.crops import Centre, worst_mark
 from defectmap.report.assembling import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
@@ -101,29 +100,6 @@ def compared_section(
             )
     pairs = _pairs(panel, choice)
     return panel_section(panel.name, record, aliases=aliases, pairs=pairs), entries
-
-
-def refused_section(
-    name: str, before: Sequence[Record], after: Sequence[Record]
-) -> tuple[PanelSection, list[PhotographEntry]]:
-    """Section and photographs of a panel of which a photograph was refused: it is in the report all the same.
-
-    Parameters
-    ----------
-    name : str
-        Of the panel.
-    before, after : sequence of dict
-        Records of the photographs, measured or refused.
-    """
-    aliases = Aliases(PrivacyChoice())
-    entries = []
-    for side, records in (("before", before), ("after", after)):
-        for number, record in enumerate(records, start=1):
-            aliases.add(record["photo"]["name"], f"the {side} photograph of {name}")
-            entries.append(
-                photograph_entry(record, panel=name, spot=str(number), stage=side, aliases=aliases)
-            )
-    return panel_section(name, refused_record(before, after), aliases=aliases), entries
 
 
 def _pairs(panel: ComparedPanel, choice: PrivacyChoice) -> list[PicturePair]:

@@ -202,14 +202,15 @@ def _section(
         "writer": sources.writer,
     }
     if compared is None:
-        return panel_section(name, _uncompared(sources.writer), **shown)
+        return panel_section(name, _uncompared(name, sources), **shown)
     pairs = list(_pairs(name, compared, sources)) if compared.verdict != "no" else []
     return panel_section(name, compared.result, pairs=pairs, old=compared.old, **shown)
 
 
-def _uncompared(writer: Writer) -> Record:
-    reason = writer.tell("It is photographed at one of the two stages only, or not compared yet.")
-    return {"comparable": "no", "reasons": [reason]}
+def _uncompared(name: str, sources: _Sources) -> Record:
+    refused = [one.refused for one in sources.results if one.photograph.panel == name and one.refused]
+    why = sources.writer.tell("It is photographed at one of the two stages only, or not compared yet.")
+    return {"comparable": "no", "reasons": refused or [why]}
 
 
 def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator[PicturePair]:

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from defectmap.commands import compare_photos as commands
+from defectmap.commands import compare as commands
 from defectmap.commands.program import app
 from defectmap.comparison import setup_profile as profile
 from defectmap.comparison.compare import Shot

@@ -56,14 +56,6 @@ def test_listing_imports_nothing():
     assert "Would fail" in runner.invoke(program({"there": absent}), ["--help"]).output
 
 
-def test_command_of_a_part_that_is_not_installed_is_not_listed():
-    app = program({"gone": LazyCommand(module="defectmap.no_such_part", attribute="x", help="Gone.")})
-    assert "Gone" not in runner.invoke(app, ["--help"]).output
-    result = runner.invoke(app, ["gone"])
-    assert result.exit_code == 2
-    assert "No such command 'gone'" in result.output
-
-
 @pytest.mark.parametrize(
     ("typed", "understood"),
     [

@@ -9,9 +9,8 @@ import pytest
 
 from defectmap.comparison.compare import compare_shots
 from defectmap.outputs import OutputError
-from defectmap.panel.codec import measurement_record, refusal_record
-from defectmap.report.comparing import write_comparison_report
-from defectmap.report.fromcomparisons import ComparedPanel, refused_section, report_from_comparisons
+from defectmap.report.fromcomparisons import ComparedPanel, report_from_comparisons
+from defectmap.report.writing import write_report
 from tests.comparison import phantoms
 
 
@@ -53,24 +52,16 @@ def test_same_file_twice_is_not_comparable_and_has_no_pictures():
     assert report.headline == "Before and after cannot be compared."
 
 
-def test_refused_photograph_is_listed_with_why():
-    shot = measurement_record(phantoms.before().measured, with_points=False)
-    refused = refusal_record("dark.jpg", "dark.jpg is too dark; open the lens.", data=b"x")
-    section, entries = refused_section("hood", [shot], [refused])
-    assert not section.compared
-    assert section.reasons == ("the after photograph of hood is too dark; open the lens.",)
-    assert entries[1].refused == section.reasons[0]
-
-
 @pytest.mark.parametrize("ending", [".html", ".pdf"])
 def test_compare_writes_the_form_that_the_ending_says(compared, tmp_path, ending):
     path = tmp_path / f"report{ending}"
-    write_comparison_report(compared.found, compared.before, compared.after, path, made_on="2026-05-13")
+    report = report_from_comparisons([compared], made_on="2026-05-13")
+    write_report(report, path, audience="full")
     if ending == ".pdf":
         words = " ".join(page.get_textpage().get_text_bounded() for page in pdfium.PdfDocument(path))
     else:
         words = path.read_text(encoding="utf-8")
-    assert "Place compared" in words
+    assert "hood" in words
     assert re.search(r"reduced by \d+ %", words)
     with pytest.raises(OutputError, match="must end in"):
-        write_comparison_report(compared.found, compared.before, compared.after, tmp_path / "report.docx")
+        write_report(report, tmp_path / "report.docx")

@@ -1,12 +1,15 @@
-"""What `defectmap compare` and `defectmap repeat` do: read, measure, compare, print, write."""
+"""`defectmap compare` and `defectmap repeat`: read, measure, compare, print, write."""
 
 from __future__ import annotations
 
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import cast
+from typing import Annotated, cast
+
+import typer
 
 from defectmap.commands.compare_table import print_comparison, print_setup
 from defectmap.commands.terminal import console, progress_bar
@@ -21,40 +24,31 @@ from defectmap.outputs import OutputError, check_outputs, find_photos, write_fil
 from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
 from defectmap.panel.photo import photograph as photo
 from defectmap.pictures.crops import Centre, crop_pair, side_by_side
+from defectmap.report.fromcomparisons import ComparedPanel, report_from_comparisons
+from defectmap.report.writing import write_report
 
 REFUSED = 3
 STANDARD_OUTPUT = Path("-")
+PLACE = "Place compared"  # what the report calls it: files have no panel's name
 CENTRES: tuple[Centre, ...] = ("hotspot", "worst scratch")
+PxPerMm = Annotated[
+    float | None, typer.Option("--px-per-mm", metavar="N", help="Scale: pixels for one millimetre of panel.")
+]
+FieldWidthMm = Annotated[
+    float | None,
+    typer.Option(
+        "--field-width-mm", metavar="W", help="Scale: millimetres of panel across the whole picture."
+    ),
+]
+JsonFile = Annotated[
+    Path | None,
+    typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
+]
+STAGE_HELP = "as received, washed, decontaminated, test spot, corrected, wiped, filled or protected."
 
 
 class StageError(DefectmapError):
     """A stage was named that does not exist."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CompareOptions:
-    """What the person asked `compare` for."""
-
-    px_per_mm: float | None = None
-    field_width_mm: float | None = None
-    before_stage: str | None = None
-    after_stage: str | None = None
-    unwiped: tuple[Path, ...] = ()
-    setup: str | None = None
-    json_file: Path | None = None
-    report: Path | None = None
-    crops: Path | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RepeatOptions:
-    """What the person asked `repeat` for."""
-
-    px_per_mm: float | None = None
-    field_width_mm: float | None = None
-    setup: str = "default"
-    json_file: Path | None = None
-    save: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,26 +67,61 @@ class _Read:
         return measurement_record(self.shot.measured, with_points=False)
 
 
-def run_compare(before: Sequence[Path], after: Sequence[Path], options: CompareOptions) -> int:
-    """Compare files, write what was asked for, print; return the exit status.
+def compare(
+    before: Annotated[
+        list[Path], typer.Option("--before", metavar="PHOTO…", help="Photographs before, one for each spot.")
+    ],
+    after: Annotated[
+        list[Path], typer.Option("--after", metavar="PHOTO…", help="The same spots after, in the same order.")
+    ],
+    px_per_mm: PxPerMm = None,
+    field_width_mm: FieldWidthMm = None,
+    before_stage: Annotated[
+        str | None,
+        typer.Option("--before-stage", metavar="STAGE", help=f"When before was: {STAGE_HELP}"),
+    ] = None,
+    after_stage: Annotated[
+        str | None, typer.Option("--after-stage", metavar="STAGE", help=f"When after was: {STAGE_HELP}")
+    ] = None,
+    unwiped: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--unwiped", metavar="PHOTO…", help="The same spots after correction and before the solvent wipe."
+        ),
+    ] = None,
+    setup: Annotated[
+        str | None,
+        typer.Option("--setup", metavar="NAME", help="Set-up whose repeatability is used, see `repeat`."),
+    ] = None,
+    json_file: JsonFile = None,
+    report: Annotated[
+        Path | None,
+        typer.Option("--report", metavar="FILE", help="Write a report, .html or .pdf."),
+    ] = None,
+    crops: Annotated[
+        Path | None,
+        typer.Option(
+            "--crops", metavar="FOLDER", help="Write side-by-side pictures of the same millimetres."
+        ),
+    ] = None,
+) -> None:
+    """Compare photographs before and after: change in percent with its 95 % interval, or why there is none.
 
-    Raises
-    ------
-    DefectmapError
-        The options clash, or a file to read or write is not where it should be.
+    Photograph the same spot with the same lamp, camera, distance and exposure. Marks are said to be removed
+    only where the after photographs were taken after a solvent wipe and before any filler or protection.
     """
-    stages = stage_named(options.before_stage), stage_named(options.after_stage)
-    setup = find_profile(options.setup)
-    sides = [find_photos(paths) for paths in (before, after, options.unwiped) if paths]
+    stages = stage_named(before_stage), stage_named(after_stage)
+    profile = find_profile(setup)
+    sides = [find_photos(paths) for paths in (before, after, unwiped) if paths]
     everything = [path for side in sides for path in side]
-    _check_targets(options, everything)
-    read = _read_all(everything, options.px_per_mm, options.field_width_mm)
+    _check_targets(report, json_file, everything)
+    read = _read_all(everything, px_per_mm, field_width_mm)
     parts = [[read[path] for path in side] for side in sides]
     refused = [one for one in read.values() if one.refusal]
     if refused:
         _print_refused(refused)
-        _write_json(refused_record(*([one.record for one in part] for part in parts[:2])), options.json_file)
-        return REFUSED
+        _write_json(refused_record(*([one.record for one in part] for part in parts[:2])), json_file)
+        raise typer.Exit(REFUSED)
     shots = [[cast(Shot, one.shot) for one in part] for part in parts]
     found = compare_shots(
         shots[0],
@@ -100,44 +129,53 @@ def run_compare(before: Sequence[Path], after: Sequence[Path], options: CompareO
         unwiped=shots[2] if len(shots) > 2 else (),
         before_stage=stages[0],
         after_stage=stages[1],
-        setup=setup,
+        setup=profile,
     )
-    _write_json(comparison_record(found), options.json_file)
-    if options.crops:
-        write_crops(shots[0], shots[1], found, options.crops)
-    if options.report:
-        _write_report(found, shots[0], shots[1], options.report)
-    print_comparison(console(stderr=options.json_file == STANDARD_OUTPUT), found)
-    return 0
+    _write_json(comparison_record(found), json_file)
+    if crops:
+        write_crops(shots[0], shots[1], found, crops)
+    if report:
+        panel = ComparedPanel(name=PLACE, found=found, before=shots[0], after=shots[1])
+        made = report_from_comparisons([panel], made_on=date.today().isoformat())
+        write_report(made, report, audience="full")  # whoever compares files by hand wants every figure
+    print_comparison(console(stderr=json_file == STANDARD_OUTPUT), found)
 
 
-def run_repeat(photos: Sequence[Path], options: RepeatOptions) -> int:
-    """Measure several photographs of one spot, report and keep their repeatability; return the exit status.
+def repeat(
+    photos: Annotated[
+        list[Path], typer.Argument(metavar="PHOTO…", help="Three or more photographs of one spot.")
+    ],
+    px_per_mm: PxPerMm = None,
+    field_width_mm: FieldWidthMm = None,
+    setup: Annotated[
+        str, typer.Option("--setup", metavar="NAME", help="Name under which the set-up is kept.")
+    ] = "default",
+    json_file: JsonFile = None,
+    no_save: Annotated[bool, typer.Option("--no-save", help="Only report, keep nothing.")] = False,
+) -> None:
+    """Say how well the figures repeat, and the smallest change that this set-up can prove.
 
-    Raises
-    ------
-    DefectmapError
-        There are too few photographs, or a file is not where it should be.
+    Photograph one spot five times or more, setting camera and lamp up again each time. The
+    figures are kept as the set-up's profile and used by `compare`.
     """
     paths = find_photos(photos)
     if len(paths) < MIN_SHOTS:
         raise OutputError(f"Give at least {MIN_SHOTS} photographs of one spot, five are better.")
-    read = _read_all(paths, options.px_per_mm, options.field_width_mm)
+    read = _read_all(paths, px_per_mm, field_width_mm)
     refused = [one for one in read.values() if one.refusal]
     _print_refused(refused)
-    shots = [read[path].shot for path in paths]
-    held = [shot for shot in shots if shot is not None]
+    held = [one.shot for one in (read[path] for path in paths) if one.shot is not None]
     if len(held) < MIN_SHOTS:
-        return REFUSED
+        raise typer.Exit(REFUSED)
     poses = [align_shots(held[0], shot) for shot in held[1:]]
-    profile = repeat_profile([shot.measured for shot in held], poses, name=options.setup)
-    _write_json(setup_record(profile), options.json_file)
-    screen = console(stderr=options.json_file == STANDARD_OUTPUT)
+    profile = repeat_profile([shot.measured for shot in held], poses, name=setup)
+    _write_json(setup_record(profile), json_file)
+    screen = console(stderr=json_file == STANDARD_OUTPUT)
     print_setup(screen, profile)
-    if options.save:
+    if not no_save:
         path = save_profile(profile)
         screen.print(f"Kept as set-up '{profile.name}' in {path}.", markup=False, highlight=False)
-    return REFUSED if refused else 0
+    raise typer.Exit(REFUSED if refused else 0)
 
 
 def stage_named(name: str | None) -> Stage | None:
@@ -171,11 +209,10 @@ def write_crops(before: Sequence[Shot], after: Sequence[Shot], found: Comparison
     return written
 
 
-def _check_targets(options: CompareOptions, photos: Sequence[Path]) -> None:
-    if options.report and options.report.suffix.lower() not in (".html", ".pdf"):
-        raise OutputError(f"--report {options.report} must end in .html or .pdf.")
-    targets = [path for path in (options.json_file, options.report) if path and path != STANDARD_OUTPUT]
-    check_outputs(targets, photos)
+def _check_targets(report: Path | None, json_file: Path | None, photos: Sequence[Path]) -> None:
+    if report and report.suffix.lower() not in (".html", ".pdf"):
+        raise OutputError(f"--report {report} must end in .html or .pdf.")
+    check_outputs([path for path in (json_file, report) if path and path != STANDARD_OUTPUT], photos)
 
 
 def _read_all(
@@ -216,14 +253,3 @@ def _write_json(record: Record, target: Path | None) -> None:
         print(json_text(record, ascii_only=True), end="")
         return
     write_file(target, json_text(record).encode())
-
-
-def _write_report(found: Comparison, before: Sequence[Shot], after: Sequence[Shot], path: Path) -> None:
-    """Hand over to the report, where this installation has it."""
-    from importlib import import_module
-
-    try:
-        report = import_module("defectmap.report.comparing")
-    except ModuleNotFoundError as error:
-        raise OutputError("This installation has no reports; use --json and --crops instead.") from error
-    report.write_comparison_report(found, before, after, path)
