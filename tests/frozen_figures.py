@@ -23,6 +23,7 @@ PX_PER_MM = 16.0
 SIDES = {"before": "roof-before", "after": "roof-after"}
 OF_PHOTOGRAPH = (
     "density_mm_per_cm2",
+    "strength_mm_per_cm2",
     "longest_scratch_mm",
     "haze",
     "score",

@@ -200,7 +200,7 @@ def _figures(result: PhotoResult | None) -> list[str]:
         return ["refused" if result else "-"] * 3
     record = result.record
     figures = (record["density_mm_per_cm2"]["all"], record["longest_scratch_mm"], record["score"])
-    return [f"{figure:.1f}" for figure in figures]
+    return ["-" if figure is None else f"{figure:.1f}" for figure in figures]
 
 
 def _figure(panel: str, side: str, result: PhotoResult) -> str:

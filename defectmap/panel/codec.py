@@ -1,4 +1,4 @@
-"""What a measurement looks like on disk, and back: the JSON record, arrays beside it, zone PNG, refusals.
+"""A measurement as the JSON record that is written, and back; zone PNG and refusals.
 
 The record's keys are a contract: keys may be added, never renamed or dropped. This is the one place where
 geometry turns from (row, column) to x (right) and y (down) and back; the centre of the first pixel is (0, 0)
@@ -39,8 +39,9 @@ SCHEMA = 1
 POINT_DECIMALS = 2
 OWN_ZONE = "own zone"  # what the figures of one photograph are counted in; a comparison's: "common area"
 
+MARK_ARRAYS = ("points", "um", "beside")  # along a mark; see `arrays`
+
 Record = dict[str, Any]
-Arrays = dict[str, NDArray[Any]]
 R = TypeVar("R")
 
 
@@ -148,66 +149,38 @@ def zone_png(zone: NDArray[np.bool_]) -> bytes:
     return out.getvalue()
 
 
-def measurement_arrays(measurement: PanelMeasurement) -> Arrays:
-    """What the record leaves out: the zone mask, and points and figures of marks at full precision."""
-    return {
-        "shape": np.array(measurement.zone.shape),
-        "zone": np.packbits(measurement.zone),
-        **_line_arrays("", measurement.marks),
-        **_line_arrays("faint_", measurement.faint_marks),
-        "limit": np.array([getattr(measurement.detection_limit, name) for name in _LIMIT_FIGURES]),
-    }
-
-
-def _line_arrays(prefix: str, marks: Sequence[Mark]) -> Arrays:
-    """Marks as arrays: what belongs to their points lies end to end."""
-    nothing = np.empty(0, np.float32)
-    return {
-        f"{prefix}lengths": np.array([len(mark.points) for mark in marks], dtype=np.int64),
-        f"{prefix}points": np.concatenate([np.empty((0, 2)), *(mark.points for mark in marks)]),
-        f"{prefix}um": np.concatenate([nothing, *(mark.um for mark in marks)]),
-        f"{prefix}beside": np.concatenate([nothing, *(mark.beside for mark in marks)]),
-        f"{prefix}figures": np.array([[getattr(mark, name) for name in _MARK_FIGURES] for mark in marks]),
-    }
-
-
-def measurement_from(
-    record: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]] | None = None
-) -> PanelMeasurement:
+def measurement_from(record: Mapping[str, Any]) -> PanelMeasurement:
     """Turn `measurement_record` round; records of earlier versions are read as well.
 
     Parameters
     ----------
     record : mapping
         Of a measured photograph, with or without the points of its marks.
-    arrays : mapping, optional
-        What `measurement_arrays` gave; without it the zone is empty, and points are good to a hundredth of a
-        pixel.
+
+    Returns
+    -------
+    PanelMeasurement
+        Its zone is empty, marks have neither `um` nor `beside`, and points are good to a hundredth of a
+        pixel: `arrays.completed` adds what was kept apart.
 
     Raises
     ------
-    ValueError
-        The arrays are of another measurement.
     KeyError
         The record is of a refused photograph, or damaged.
     """
     spot = record["hotspot"]
     scale = _part(Scale, record["scale"])
     added = f"{scale_sentence(scale)}."
-    said = [words for words in record["warnings"] if scale.calibrated or words != added]
-    limit = (
-        record["detection_limit"]
-        if arrays is None
-        else dict(zip(_LIMIT_FIGURES, map(float, arrays["limit"]), strict=True))
-    )
     return PanelMeasurement(
         photo=_part(PhotoFacts, record["photo"]),
         scale=scale,
         hotspot=_part(Hotspot, {**spot, "row": spot["y"], "column": spot["x"]}),
-        zone=np.zeros((0, 0), dtype=bool) if arrays is None else _zone(arrays),
+        zone=np.zeros((0, 0), dtype=bool),
         area_cm2=_number(record["zone"]["area_cm2"]),
-        marks=_marks(record["marks"], arrays),
-        faint_marks=_marks(record.get("faint_marks", ()), arrays, "faint_"),
+        marks=tuple(_part(Mark, {**one, "points": _points(one)}) for one in record["marks"]),
+        faint_marks=tuple(
+            _part(Mark, {**one, "points": _points(one)}) for one in record.get("faint_marks", ())
+        ),
         strength={int(um): _number(d) for um, d in record.get("strength_mm_per_cm2", {}).items()},
         spots=tuple(
             _part(SpotDefect, {**one, "row": one["y"], "column": one["x"]}) for one in record["spots"]
@@ -217,51 +190,14 @@ def measurement_from(
         longest_scratch_mm=_number(record["longest_scratch_mm"]),
         haze=_number(record["haze"]),
         score=record["score"],
-        detection_limit=_part(DetectionLimit, limit),
-        warnings=tuple(said),
+        detection_limit=_part(DetectionLimit, record["detection_limit"]),
+        warnings=tuple(words for words in record["warnings"] if scale.calibrated or words != added),
         film=_film_from(record["film"]) if record.get("film") else None,
-    )
-
-
-_MARK_ARRAYS = ("points", "um", "beside")
-_MARK_FIGURES = ("length_mm", "width_mm", "contrast", "contrast_to_noise", "equivalent_width_um")
-_LIMIT_FIGURES = tuple(field.name for field in fields(DetectionLimit))
-
-
-def _marks(
-    records: Sequence[Mapping[str, Any]], arrays: Mapping[str, NDArray[Any]] | None, prefix: str = ""
-) -> tuple[Mark, ...]:
-    if arrays is None:
-        return tuple(_part(Mark, {**one, "points": _points(one)}) for one in records)
-    lengths, figures = arrays[prefix + "lengths"], arrays[prefix + "figures"]
-    if len(lengths) != len(records):
-        raise ValueError(f"arrays of {len(lengths)} marks for a record of {len(records)}")
-    cuts = np.cumsum(lengths)[:-1]
-    along = [np.split(arrays[prefix + name], cuts) if records else [] for name in _MARK_ARRAYS]
-    parts = zip(records, *along, figures, strict=True)
-    return tuple(
-        _part(
-            Mark,
-            {
-                **one,
-                "points": points,
-                "um": um,
-                "beside": beside,
-                **dict(zip(_MARK_FIGURES, map(float, row), strict=True)),
-            },
-        )
-        for one, points, um, beside, row in parts
     )
 
 
 def _points(mark: Mapping[str, Any]) -> NDArray[np.float64]:
     return np.asarray(mark.get("points", ()), dtype=np.float64).reshape(-1, 2)[:, ::-1]
-
-
-def _zone(arrays: Mapping[str, NDArray[Any]]) -> NDArray[np.bool_]:
-    height, width = (int(side) for side in arrays["shape"])
-    flat = np.unpackbits(arrays["zone"], count=height * width)
-    return flat.reshape(height, width).astype(bool)
 
 
 def _part(kind: type[R], record: Mapping[str, Any]) -> R:
@@ -288,7 +224,7 @@ def _warnings(measurement: PanelMeasurement) -> list[str]:
 
 def _mark(mark: Mark, *, with_points: bool) -> Record:
     one_place = ("lamp_places",) if mark.lamp_places == 1 else ()
-    record = _plain(mark, without=(*_MARK_ARRAYS, *one_place))
+    record = _plain(mark, without=(*MARK_ARRAYS, *one_place))
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
     return record

@@ -107,6 +107,7 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
     if areas:
         zone = _left_over(zone, areas)
         marks = [piece for mark in marks for piece in _outside(mark, areas)]
+    faint = tuple(piece for mark in measured.faint_marks for piece in _outside(mark, areas))
     spots = tuple(s for s in measured.spots if not any(_inside(area, s.column, s.row) for area in areas))
     if not zone.any():
         raise JobError("These areas leave nothing to count in; undo one of them.")
@@ -123,8 +124,24 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
         rings=figures.rings,
         longest_scratch_mm=figures.longest_scratch_mm,
         score=figures.score if measured.score is not None else None,
+        faint_marks=faint,
+        strength=_strength(measured, (*marks, *faint), area_cm2=figures.area_cm2),
         warnings=(*measured.warnings, _sentence(corrections)),
     )
+
+
+def _strength(measured: PanelMeasurement, left: Sequence[Mark], *, area_cm2: float) -> dict[int, float]:
+    """What is left of the density at each strength, by what is left of the marks and of the area."""
+    from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM
+    from defectmap.panel.standard import spectrum
+
+    mm = 1.0 if measured.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    before = spectrum((*measured.marks, *measured.faint_marks), area_cm2=measured.area_cm2, mm=mm)
+    after = spectrum(left, area_cm2=area_cm2, mm=mm)
+    return {
+        um: density * after[um] / before[um] if before[um] else density
+        for um, density in measured.strength.items()
+    }
 
 
 def corrections_in(settings: Mapping[str, Any]) -> tuple[Correction, ...]:
@@ -183,7 +200,10 @@ def _outside(mark: Mark, areas: Sequence[Exclusion]) -> list[Mark]:
         if inside[run[0]] or len(run) < 2:
             continue
         share = float(steps[run[0] : run[-1]].sum()) / whole if whole > 0 else 0.0
-        pieces.append(dataclasses.replace(mark, points=points[run], length_mm=share * mark.length_mm))
+        along = {name: getattr(mark, name)[run] for name in ("um", "beside") if len(getattr(mark, name))}
+        pieces.append(
+            dataclasses.replace(mark, points=points[run], length_mm=share * mark.length_mm, **along)
+        )
     return pieces
 
 

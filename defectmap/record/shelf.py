@@ -43,7 +43,8 @@ def put(measured: PanelMeasurement, place: Path) -> None:
     """Keep a measurement; a full disk only costs time later."""
     import numpy as np
 
-    from defectmap.panel.codec import measurement_arrays, measurement_record
+    from defectmap.panel.arrays import measurement_arrays
+    from defectmap.panel.codec import measurement_record
 
     record = json.dumps(measurement_record(measured, with_points=False)).encode()
     unfinished = place.with_name(f"{uuid.uuid4().hex}.part")
@@ -61,11 +62,12 @@ def take(place: Path) -> PanelMeasurement | None:
     """The measurement that is kept there; None where there is none that can be read."""
     import numpy as np
 
+    from defectmap.panel.arrays import completed
     from defectmap.panel.codec import measurement_from
 
     try:
         with place.open("rb") as file, np.load(file, allow_pickle=False) as kept:
             arrays = {name: kept[name] for name in kept.files}
-        return measurement_from(json.loads(arrays.pop("record").tobytes()), arrays)
+        return completed(measurement_from(json.loads(arrays["record"].tobytes())), arrays)
     except (OSError, KeyError, ValueError, TypeError, EOFError, zipfile.BadZipFile, zlib.error):
         return None

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from defectmap.panel.arrays import completed, measurement_arrays
 from defectmap.panel.codec import (
     json_text,
-    measurement_arrays,
     measurement_from,
     measurement_record,
     refusal_record,
@@ -135,7 +135,7 @@ def same(one, other):
 def test_what_is_read_back_is_what_was_written(changes):
     measured = panel_measurement(**changes)
     text = json.loads(json_text(measurement_record(measured, with_points=False)))
-    same(measurement_from(text, measurement_arrays(measured)), measured)
+    same(completed(measurement_from(text), measurement_arrays(measured)), measured)
 
 
 def test_without_arrays_points_are_good_to_a_hundredth_of_a_pixel_and_the_zone_is_empty():
@@ -147,9 +147,9 @@ def test_without_arrays_points_are_good_to_a_hundredth_of_a_pixel_and_the_zone_i
 
 
 def test_arrays_of_another_measurement_are_refused():
-    measured = panel_measurement()
+    again = measurement_from(measurement_record(panel_measurement()))
     with pytest.raises(ValueError, match="arrays of 0 marks for a record of 2"):
-        measurement_from(measurement_record(measured), measurement_arrays(panel_measurement(marks=())))
+        completed(again, measurement_arrays(panel_measurement(marks=())))
 
 
 def test_a_record_of_an_earlier_version_is_read():
