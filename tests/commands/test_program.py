@@ -4,7 +4,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 
 import cv2
 import numpy as np
@@ -178,13 +177,16 @@ def test_console_that_lacks_a_letter_does_not_stop_the_work(folder):
 
 
 def test_help_is_quick():
+    resource = pytest.importorskip("resource")  # of POSIX systems
     times = []
     for _ in range(3):
-        start = time.perf_counter()
+        start = resource.getrusage(resource.RUSAGE_CHILDREN)
         subprocess.run([sys.executable, "-m", "defectmap", "--help"], check=True, capture_output=True)
-        times.append(time.perf_counter() - start)
-    # Half a second is the promise; the best of three, because the computer may be busy with other things.
-    assert min(times) < 0.5
+        end = resource.getrusage(resource.RUSAGE_CHILDREN)
+        times.append(end.ru_utime - start.ru_utime + end.ru_stime - start.ru_stime)
+    # A tenth of a second is the promise, twice that the limit; processor time, and the best of three, because
+    # the computer may be busy with other things.
+    assert min(times) < 0.2
 
 
 def test_help_imports_nothing_heavy():
