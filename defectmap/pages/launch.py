@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import os
+import secrets
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import threading
@@ -15,7 +18,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
+from platformdirs import user_data_path
+
 from defectmap.errors import DefectmapError
+from defectmap.pages.certificate import Certificate, certificate_for, own_names
+from defectmap.pages.server import WORD_VARIABLE
 from defectmap.record.store import FOLDER_VARIABLE, open_store
 
 LOCAL, EVERY = "localhost", "0.0.0.0"
@@ -45,7 +52,7 @@ class Start:
     def url(self, port: int) -> str:
         """Where this computer finds the pages."""
         asked = f"?job={quote(self.job, safe='')}" if self.job else ""
-        return f"http://{LOCAL}:{port}/{asked}"
+        return f"{'https' if self.network else 'http'}://{LOCAL}:{port}/{asked}"
 
 
 def serve(start: Start) -> int:
@@ -59,21 +66,23 @@ def serve(start: Start) -> int:
     environment = dict(os.environ)
     if start.record is not None:
         environment[FOLDER_VARIABLE] = str(start.record.resolve())
+    port = free_port(start.port)
+    made = None
     if start.network:
         check_passphrase(start.record)
-    port = free_port(start.port)
+        address = own_address()
+        folder = user_data_path("defectmap", appauthor=False) / "network"
+        made = certificate_for(own_names(address), folder=folder)
+        word = secrets.token_urlsafe(12)
+        environment[WORD_VARIABLE] = word
+        print(network_words(f"https://{address}:{port}", word, made.fingerprint), flush=True)
     url = start.url(port)
     print(f"The pages are at {url} (stop with Ctrl+C).", flush=True)
-    if start.network:
-        print(
-            f"Other devices of this network reach them at http://{own_address()}:{port}/ with the "
-            "passphrase. The connection is not encrypted.",
-            flush=True,
-        )
     if start.browser:
-        threading.Thread(target=_open_when_ready, args=(url, port), daemon=True).start()
+        known = made.certificate if made else None
+        threading.Thread(target=_open_when_ready, args=(url, port, known), daemon=True).start()
     # What the server prints is said above already; its errors still show.
-    server = subprocess.Popen(command(start, port), env=environment, stdout=subprocess.DEVNULL)
+    server = subprocess.Popen(command(start, port, made), env=environment, stdout=subprocess.DEVNULL)
     # Whoever ends this program means the server: without this it would go on alone and hold the port.
     before = signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:
@@ -86,19 +95,32 @@ def serve(start: Start) -> int:
         signal.signal(signal.SIGTERM, before)
 
 
-def command(start: Start, port: int) -> list[str]:
+def command(start: Start, port: int, made: Certificate | None = None) -> list[str]:
     """The command line of the server; its other settings stand in `.streamlit/config.toml`."""
-    page = Path(__file__).resolve().parent / "main.py"
     return [
-        *(sys.executable, "-m", "streamlit", "run", str(page)),
-        f"--server.address={start.address}",
-        f"--server.port={port}",
-        "--server.headless=true",
-        "--browser.gatherUsageStats=false",
-        "--logger.level=error",
-        # From the network it is called by whatever name or address it has there; the passphrase guards it.
-        *(["--server.allowedHosts=*"] if start.network else []),
+        *(sys.executable, "-m", "defectmap.pages.server"),
+        *("--address", start.address, "--port", str(port)),
+        *(("--certificate", str(made.certificate), "--key", str(made.key)) if made else ()),
     ]
+
+
+_NETWORK_WORDS = """Other devices of this network reach the pages at {address}/ with the passphrase.
+Or point a phone's camera at this code: it opens them once, within 15 minutes, without the passphrase.
+
+{code}
+The connection is encrypted. No authority knows this computer, so each device asks once: it says that the
+connection is not private, or the certificate not trusted. Choose the details there, then to go on.
+Go on only in the shop's own network. To be sure, compare the certificate's SHA-256 fingerprint:
+it starts with {fingerprint}."""
+
+
+def network_words(address: str, word: str, fingerprint: str) -> str:
+    """What is said when the pages are opened to the network: a code, and what the phone will ask."""
+    import segno
+
+    drawn = io.StringIO()
+    segno.make(f"{address}/enter?word={word}", error="m").terminal(out=drawn, compact=True, border=2)
+    return _NETWORK_WORDS.format(address=address, code=drawn.getvalue(), fingerprint=fingerprint[:23])
 
 
 def check_passphrase(record: Path | None) -> None:
@@ -153,11 +175,15 @@ def own_address() -> str:
             return socket.gethostname()
 
 
-def _open_when_ready(url: str, port: int) -> None:
+def _open_when_ready(url: str, port: int, known: Path | None) -> None:
+    """Open the browser as soon as the server answers; `known` is its certificate, where it has one."""
     until = time.monotonic() + PATIENCE_S
+    context = ssl.create_default_context(cafile=str(known)) if known else None
+    scheme = "https" if known else "http"
     while time.monotonic() < until:
         try:
-            with urllib.request.urlopen(f"http://{LOCAL}:{port}/_stcore/health", timeout=2):
+            health = f"{scheme}://{LOCAL}:{port}/_stcore/health"
+            with urllib.request.urlopen(health, timeout=2, context=context):
                 webbrowser.open(url)
                 return
         except OSError:

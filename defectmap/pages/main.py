@@ -1,4 +1,4 @@
-"""What the server runs for every visitor: the look of the pages, the passphrase, the menu."""
+"""What the server runs for every visitor: the look of the pages and the menu, behind the door."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from defectmap.pages.frame import PAGES, guarded, page_file, the_store
-from defectmap.pages.gate import let_in
+from defectmap.pages.frame import PAGES, guarded, page_file
+from defectmap.pages.gate import check_door
 from defectmap.pages.warmup import warm_up
 from defectmap.pages.widgets.reach import within_reach
 
@@ -18,9 +18,9 @@ st.set_page_config(page_title="defectmap", page_icon=str(ICON), layout="wide")
 warm_up()
 within_reach()
 with guarded():
-    if let_in(the_store):
-        pages = [
-            st.Page(page_file(name), title=title, icon=icon, url_path=name.replace("_", "-"), default=not at)
-            for at, (name, (title, icon, _)) in enumerate(PAGES.items())
-        ]
-        st.navigation(pages).run()
+    check_door()
+    pages = [
+        st.Page(page_file(name), title=title, icon=icon, url_path=name.replace("_", "-"), default=not at)
+        for at, (name, (title, icon, _)) in enumerate(PAGES.items())
+    ]
+    st.navigation(pages).run()

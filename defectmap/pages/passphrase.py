@@ -1,7 +1,7 @@
-"""The passphrase for opening the pages to the shop's network: kept as a hash, and only so many tries.
+"""The passphrase for opening the pages to the shop's network: kept as a hash, and what it lets in.
 
-Hash: scrypt (RFC 7914) from Python's hashlib, with a random salt. Tries are counted for everybody together,
-as whoever guesses can open any number of sessions.
+Hash: scrypt (RFC 7914) from Python's hashlib, with a random salt. Whoever gave the passphrase gets a pass, a
+cookie with an end date under a keyed hash (HMAC, RFC 2104); a new passphrase makes all of them void.
 """
 
 from __future__ import annotations
@@ -9,10 +9,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import secrets
-import threading
-import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from typing import Any
 
 from defectmap.errors import DefectmapError
@@ -22,7 +19,7 @@ SHORTEST = 10
 # 2^15 · 8 · 128 bytes = 32 MiB and some tenths of a second a try.
 COST, BLOCK, PARALLEL = 2**15, 8, 1
 MEMORY_BYTES = 64 * 2**20
-FREE_TRIES, PAUSE_S, LONGEST_PAUSE_S = 5, 30.0, 3600.0
+PASS_S = 30 * 24 * 3600  # a phone is let in for a month
 LOCAL_ADDRESSES = ("localhost", "127.0.0.1", "::1")
 
 
@@ -61,7 +58,8 @@ def hashed(
 
 def fits(passphrase: str, kept: Mapping[str, Any]) -> bool:
     """Whether it is the passphrase that was kept."""
-    found = _scrypt(passphrase, bytes.fromhex(kept["salt"]), kept["cost"], kept["block"], kept["parallel"])
+    words = passphrase.encode("utf-8", errors="replace").decode()
+    found = _scrypt(words, bytes.fromhex(kept["salt"]), kept["cost"], kept["block"], kept["parallel"])
     return hmac.compare_digest(found, bytes.fromhex(kept["hash"]))
 
 
@@ -70,39 +68,31 @@ def is_open(address: str | None) -> bool:
     return address is None or address.strip().lower() not in LOCAL_ADDRESSES
 
 
-@dataclass(slots=True)
-class Tries:
-    """Wrong tries so far; after a few, a pause that doubles with each further one."""
+def make_pass(kept: Mapping[str, Any], *, now_s: float) -> str:
+    """A pass for whoever gave the passphrase.
 
-    clock: Callable[[], float] = time.monotonic
-    wrong: int = 0
-    blocked_until: float = 0.0
-    _lock: threading.Lock = field(default_factory=threading.Lock)
+    Parameters
+    ----------
+    kept : mapping
+        What is kept of the passphrase; its hash, which never leaves the record, is the key.
+    now_s : float
+        Seconds since 1970.
+    """
+    words = f"{int(now_s + PASS_S)}.{secrets.token_hex(8)}"
+    return f"{words}.{_mac(words, kept)}"
 
-    def wait_s(self) -> float:
-        """Seconds until the next try is taken; 0 if now."""
-        return max(0.0, self.blocked_until - self.clock())
 
-    def attempt(self, passphrase: str, kept: Mapping[str, Any]) -> bool:
-        """Try a passphrase.
+def is_pass(cookie: str, kept: Mapping[str, Any], *, now_s: float) -> bool:
+    """Whether a pass was made for this passphrase and has not run out."""
+    words, _, mac = cookie.rpartition(".")
+    if not words.isascii() or not mac.isascii() or not hmac.compare_digest(mac, _mac(words, kept)):
+        return False
+    return int(words.partition(".")[0]) > now_s
 
-        Raises
-        ------
-        PassphraseError
-            There were too many wrong ones; it says how long to wait.
-        """
-        with self._lock:
-            wait = self.wait_s()
-            if wait > 0:
-                raise PassphraseError(f"Too many wrong tries; wait {wait:.0f} seconds, then try again.")
-            if fits(passphrase, kept):
-                self.wrong = 0
-                return True
-            self.wrong += 1
-            if self.wrong >= FREE_TRIES:
-                pause = min(PAUSE_S * 2.0 ** (self.wrong - FREE_TRIES), LONGEST_PAUSE_S)
-                self.blocked_until = self.clock() + pause
-            return False
+
+def _mac(words: str, kept: Mapping[str, Any]) -> str:
+    key = hashlib.sha256(b"defectmap pass" + bytes.fromhex(kept["hash"])).digest()
+    return hmac.new(key, words.encode(), "sha256").hexdigest()
 
 
 def _scrypt(passphrase: str, salt: bytes, cost: int, block: int, parallel: int) -> bytes:

@@ -147,7 +147,7 @@ def state_of_record(store: Store, reference: str) -> str:
         ]
         settings = [
             (row.name, row.changed_at)
-            for row in session.scalars(select(model.Setup).where(model.Setup.name != "network passphrase"))
+            for row in session.scalars(select(model.Setup).where(model.Setup.name.not_like("network %")))
         ]
         state = [job.version, [tuple(p) for p in panels], [tuple(p) for p in photographs], *held, *entered]
     own = store.folder / TABLES_FILE

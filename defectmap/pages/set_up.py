@@ -105,8 +105,9 @@ def _network(store: Store) -> None:
         st.success("Only this computer can reach these pages.", icon=":material/lock:")
     st.markdown(
         "To use a phone, open them to the shop's own network: set a passphrase here, stop the program, "
-        "and start it with `defectmap app --network`. The connection is not encrypted: use it on a "
-        "network that you trust, never on a guest network, and never forward its port to the internet."
+        "and start it with `defectmap app --network`. It shows a code for the phone's camera. The "
+        "connection is encrypted; even so keep to the shop's own network, and never forward its port to the "
+        "internet."
     )
     there = setting(store, SETTING) is not None
     st.markdown("A passphrase is set." if there else "No passphrase is set.")

@@ -13,10 +13,10 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from defectmap import measure
-from defectmap.pages import gate
+from defectmap.pages import server
 from defectmap.pages.frame import PAGES
 from defectmap.pages.images import preview_jpeg
-from defectmap.pages.passphrase import FREE_TRIES, SETTING, fits, hashed
+from defectmap.pages.passphrase import SETTING, fits
 from defectmap.pages.reports import make_report
 from defectmap.pages.widgets import livecamera, picture
 from defectmap.pages.widgets.livecamera import shot_from
@@ -28,7 +28,7 @@ from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, change_job, job_named, panels_of
 from defectmap.record.keeping import latest_measurements, results_of
-from defectmap.record.notes import checklists_of, put_setting, setting
+from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
 from defectmap.record.results import compare_ready, ready_panels
 from defectmap.record.store import Store, open_store
@@ -474,29 +474,13 @@ def test_the_passphrase_is_kept_as_a_hash_only(record: Path, store: Store) -> No
     assert b"plain words" not in (record / "record.sqlite").read_bytes()
 
 
-def test_the_network_sees_nothing_without_the_passphrase(
-    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_network_sees_nothing_without_the_door(record: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     listen_to("0.0.0.0", monkeypatch)
-    gate._tries.clear()
     app = AppTest.from_file(str(MAIN), default_timeout=60).run()
-    assert "no passphrase" in app.error[0].value
-    put_setting(store, SETTING, hashed("four plain words here", cost=16))
+    assert "has no door" in app.error[0].value
+    assert not app.title
+    monkeypatch.setattr(server, "_stands", True)
     app = AppTest.from_file(str(MAIN), default_timeout=60).run()
-    app.query_params["job"] = JOB
-    for _ in range(FREE_TRIES):
-        app.text_input[0].set_value("something else")
-        app.button[0].click().run()
-        assert "not the passphrase" in app.error[0].value
-        assert JOB not in words(app)
-    # the right one comes too late now, also in another window
-    app = AppTest.from_file(str(MAIN), default_timeout=60).run()
-    app.text_input[0].set_value("four plain words here")
-    app.button[0].click().run()
-    assert "wait" in app.error[0].value
-    gate._tries.clear()
-    app.text_input[0].set_value("four plain words here")
-    app.button[0].click().run()
     assert app.title[0].value == PAGES["today"][0]
 
 

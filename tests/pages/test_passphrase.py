@@ -5,10 +5,7 @@ import hashlib
 import pytest
 
 from defectmap.pages.passphrase import (
-    FREE_TRIES,
-    LONGEST_PAUSE_S,
     PassphraseError,
-    Tries,
     _scrypt,
     fits,
     hashed,
@@ -40,33 +37,6 @@ def test_each_hash_has_its_own_salt_and_fits_only_its_passphrase() -> None:
 def test_a_short_passphrase_is_refused() -> None:
     with pytest.raises(PassphraseError, match="at least 10 characters"):
         hashed("short")
-
-
-def test_after_some_wrong_tries_there_is_a_pause_that_doubles() -> None:
-    now = [0.0]
-    tries = Tries(clock=lambda: now[0])
-    kept = hashed("a long passphrase", **CHEAP)
-    for _ in range(FREE_TRIES):
-        assert not tries.attempt("a wrong passphrase", kept)
-    with pytest.raises(PassphraseError, match="wait 30 seconds"):
-        tries.attempt("a long passphrase", kept)
-    now[0] += 31
-    assert not tries.attempt("a wrong passphrase", kept)
-    with pytest.raises(PassphraseError, match="wait 60 seconds"):
-        tries.attempt("a long passphrase", kept)
-    now[0] += 61
-    assert tries.attempt("a long passphrase", kept)
-    assert tries.wrong == 0
-
-
-def test_the_pause_has_an_end() -> None:
-    now = [0.0]
-    tries = Tries(clock=lambda: now[0])
-    kept = hashed("a long passphrase", **CHEAP)
-    for _ in range(FREE_TRIES + 20):
-        tries.attempt("a wrong passphrase", kept)
-        assert tries.wait_s() <= LONGEST_PAUSE_S
-        now[0] += LONGEST_PAUSE_S + 1
 
 
 @pytest.mark.parametrize(
