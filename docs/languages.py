@@ -17,7 +17,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
-from defectmap.words.tables import TABLES, messages_of
+from defectmap.words.tables import TABLES, guide_messages, messages_of
 from defectmap.words.translations import FOLDER, SOURCE, languages
 
 PACKAGE = FOLDER.parents[1]
@@ -35,6 +35,8 @@ def messages() -> Iterator[tuple[Message, str]]:
     for name, table in TABLES.items():
         for sentence in messages_of(table):
             yield sentence, name
+    for sentence in guide_messages():
+        yield sentence, "guide"
 
 
 def up_to_date(language: str) -> Catalog:

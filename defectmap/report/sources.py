@@ -56,9 +56,8 @@ def photograph_entry(
     limit = record["detection_limit"]
     calibrated = record["scale"]["source"] != "none"
     length = writer.length(limit["length_mm"]) if calibrated else limit["length_mm"]
-    limit_length = (
-        f"{writer.tell('{length:.3g}', length=length)} {writer.length_unit if calibrated else 'px'}"
-    )
+    size = writer.tell("{length:.3g}", length=length)
+    limit_length = f"{size} {writer.length_unit if calibrated else 'px'}"
     return PhotographEntry(
         **facts,
         size=f"{photo['width_px']} × {photo['height_px']} px",

@@ -57,11 +57,12 @@ def film_entry(state: PanelAdvice, *, writer: Writer = ENGLISH) -> FilmEntry:
     thickness, budget = state.thickness, state.budget
     readings = sum(len(place.readings_um) for place in thickness.places)
     at = writer.tell_many("at {number} place", "at {number} places", len(thickness.places))
+    number = writer.tell_many("{number} reading", "{number} readings", readings)
     return FilmEntry(
         panel=plain_words(budget.panel),
         thinnest=writer.film(thickness.minimum_um),
         mean=writer.film(thickness.mean_um),
-        readings=f"{writer.tell_many('{number} reading', '{number} readings', readings)} {at}",
+        readings=f"{number} {at}",
         spent=_range(budget.spent_um, writer),
         allowed=writer.film(math.floor(budget.left_um)),
         remarks=told_all(budget.remarks, audience="customer", writer=writer),
@@ -89,8 +90,7 @@ def why_left(state: PanelAdvice, tables: TradeTables, *, writer: Writer = ENGLIS
     }
     if not budget.read:
         why = writer.tell(
-            "No film thickness was measured on this panel, so nothing says whether more could be polished "
-            "off."
+            "No film thickness was measured here, so nothing says whether more could be polished off."
         )
     elif budget.stop is not None:
         why = told(budget.stop, audience="customer", writer=writer)

@@ -206,3 +206,14 @@ NOTES = (
     "Spot 3 from edges, cm",
     "Card or picture width",
 )
+SECTIONS = (SETTING_UP, TAKING, SPOTS, CAUTIONS)
+FILL_IN = "Write down, for the next time"
+# Labels of the two drawings.
+SPAN = "{low} to {high} cm"
+SQUARE = ("phone, square to", "the paint")
+BESIDE = "one lamp, close beside the phone"
+CARD = "card"
+REFLECTION = "reflection: look at it on the screen only"
+ON_SCREEN = "On the screen: one small disc, just white, paint all round it"
+BELOW = "Marks run round it; the card lies beside them, in sharp focus."
+LABELS = (SPAN, *SQUARE, BESIDE, CARD, REFLECTION, ON_SCREEN, BELOW)

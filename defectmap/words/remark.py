@@ -74,10 +74,25 @@ def sentence(
     'It is assumed.'
     """
     wording = table[remark.code]
+    values = {name: _worded(value, writer) for name, value in remark.values.items()}
     if isinstance(wording, str):
-        return writer.tell(wording, **remark.values)
+        return writer.tell(wording, **values)
     do = {"page": wording.page, "terminal": wording.terminal, "customer": ""}[audience]
-    return " ".join(writer.tell(part, **remark.values) for part in (wording.says, do) if part)
+    return " ".join(writer.tell(part, **values) for part in (wording.says, do) if part)
+
+
+def _worded(value: Value, writer: Writer) -> Value:
+    """A value in the writer's language where it is one of the few words that rules use."""
+    if not isinstance(value, str):
+        return value
+    return {
+        "before": writer.tell("before"),
+        "after": writer.tell("after"),
+        "brighter": writer.tell("brighter"),
+        "darker": writer.tell("darker"),
+        "fainter": writer.tell("fainter"),
+        "only stronger": writer.tell("only stronger"),
+    }.get(value, value)
 
 
 def kept_sentences(

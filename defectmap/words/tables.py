@@ -1,10 +1,10 @@
-"""All tables of sentences, by subject: what is translated, and where a code is looked up."""
+"""All that is translated beside what stands in the code: tables of sentences by subject, and the guide."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from defectmap.words import comparison_words
+from defectmap.words import comparison_words, guide, photo_words, trade_words
 from defectmap.words.remark import Table, Wording
 
 TABLES: Mapping[str, Table] = {
@@ -14,13 +14,22 @@ TABLES: Mapping[str, Table] = {
     "comparison rebound": comparison_words.REBOUND,
     "comparison warnings": comparison_words.WARNINGS,
     "crops": comparison_words.CROPS,
+    "photograph warnings": photo_words.WARNINGS,
+    "film thickness": trade_words.FILM,
+    "damage": trade_words.DAMAGE,
 }
 
 
 def messages_of(table: Table) -> Iterator[str]:
-    """Every sentence and part of a sentence in a table."""
+    """What a customer reads of a table: the sentences, without what page and terminal are told to do."""
     for wording in table.values():
-        if isinstance(wording, Wording):
-            yield from (part for part in (wording.says, wording.page, wording.terminal) if part)
-        else:
-            yield wording
+        yield wording.says if isinstance(wording, Wording) else wording
+
+
+def guide_messages() -> Iterator[str]:
+    """Every sentence of the printed guide."""
+    yield from (guide.TITLE, guide.OTHER_SIDE, guide.FILL_IN, *guide.NOTES, *guide.LABELS)
+    for section in guide.SECTIONS:
+        yield section.heading
+        for item in section.items:
+            yield from (item.lead, item.words)

@@ -56,7 +56,7 @@ def record(
     **more: Any,
 ) -> dict[str, Any]:
     """The record of one comparison."""
-    none = change(0.0, 0.0, note="Nothing above the detection limit before, so there is no percentage.")
+    none = change(0.0, 0.0, note="Nothing before.", note_code="clean before", note_values={})
     return {
         "comparable": comparable,
         "reasons": list(reasons),
@@ -92,9 +92,17 @@ def not_comparable(reason: str = "The lamp is another one; use the same lamp.") 
     return record(marks, comparable="no", reasons=[reason], word="less visible")
 
 
-def section(name: str, found: dict[str, Any], *, pictures: bool = True, why: str = "") -> PanelSection:
+def section(
+    name: str,
+    found: dict[str, Any],
+    *,
+    pictures: bool = True,
+    why: str = "",
+    style: Style | None = None,
+) -> PanelSection:
     shown = [pair(name)] if pictures and found["comparable"] != "no" else []
-    return panel_section(name, found, aliases=Aliases(PrivacyChoice()), pairs=shown, why_left=why)
+    aliases = Aliases(PrivacyChoice())
+    return panel_section(name, found, aliases=aliases, pairs=shown, why_left=why, writer=Writer(style))
 
 
 def pair(name: str) -> PicturePair:
@@ -160,5 +168,6 @@ def five_panels(*, style: Style | None = None) -> Report:
     """Four clear reductions, one small one."""
     changes = {"bonnet": -83, "roof": -92, "left front door": -88, "right rear quarter": -24, "boot lid": -85}
     return report(
-        *(section(name, less(percent), why="Kept.") for name, percent in changes.items()), style=style
+        *(section(name, less(percent), why="Kept.", style=style) for name, percent in changes.items()),
+        style=style,
     )

@@ -12,13 +12,14 @@ from typer.testing import CliRunner
 
 from defectmap.commands.program import app
 from defectmap.comparison.spots import PANEL_SPOTS
-from defectmap.report import guide_sheet as sheet
+from defectmap.report import guide_drawing as sheet
 from defectmap.report.guide_sheet import MARGIN_MM, guide_pdf
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words import guide as text
+from defectmap.words.style import Style
+from defectmap.words.writer import Writer
 
 runner = CliRunner()
-SECTIONS = (text.SETTING_UP, text.TAKING, text.SPOTS, text.CAUTIONS)
 SIDES = ((text.SETTING_UP, text.TAKING), (text.SPOTS, text.CAUTIONS))
 
 
@@ -34,7 +35,7 @@ def sides(data: bytes) -> list[str]:
 # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A, Letter, is 8.5 x 11 inches
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (8.5 * 25.4, 11 * 25.4))])
 def test_one_sheet_two_sides_of_its_standard_size(paper, size_mm):
-    document = pdfium.PdfDocument(guide_pdf(paper=paper))
+    document = pdfium.PdfDocument(guide_pdf(style=Style(paper=paper)))
     assert len(document) == 2
     for page in document:
         assert tuple(pt / 72 * 25.4 for pt in page.get_size()) == pytest.approx(size_mm, abs=0.01)
@@ -42,12 +43,12 @@ def test_one_sheet_two_sides_of_its_standard_size(paper, size_mm):
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_every_sentence_is_on_its_side(paper):
-    for side, sections in zip(sides(guide_pdf(paper=paper)), SIDES, strict=True):
+    for side, sections in zip(sides(guide_pdf(style=Style(paper=paper))), SIDES, strict=True):
         for section in sections:
             assert section.heading in side
             for item in section.items:
                 assert spaced(f"{item.lead} {item.words}") in side
-    front, back = sides(guide_pdf(paper=paper))
+    front, back = sides(guide_pdf(style=Style(paper=paper)))
     assert text.OTHER_SIDE in front
     assert all(label in back for label in text.NOTES)
 
@@ -55,7 +56,7 @@ def test_every_sentence_is_on_its_side(paper):
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_nothing_is_drawn_outside_the_margins(paper):
     scale = 2.0
-    for page in pdfium.PdfDocument(guide_pdf(paper=paper)):
+    for page in pdfium.PdfDocument(guide_pdf(style=Style(paper=paper))):
         picture = page.render(scale=scale).to_numpy()[:, :, 0]
         edge = int((MARGIN_MM - 1.5) / 25.4 * 72 * scale)  # the drawing's thick line may stand out a little
         inner = picture[edge:-edge, edge:-edge]
@@ -67,9 +68,16 @@ def test_the_same_guide_is_the_same_file():
     assert guide_pdf() == guide_pdf()
 
 
-def test_another_paper_is_refused():
-    with pytest.raises(ValueError, match="A4, Letter"):
-        guide_pdf(paper="A5")
+def test_german_fits_on_the_same_sheet():
+    data = guide_pdf(style=Style(language="de"))
+    writer = Writer(Style(language="de"))
+    for side, sections in zip(sides(data), SIDES, strict=True):
+        for section in sections:
+            for item in section.items:
+                assert spaced(f"{writer.tell(item.lead)} {writer.tell(item.words)}") in side
+    assert "Blendung" in sides(data)[1]
+    last = pdfium.PdfDocument(data)[1].render(scale=1).to_numpy()[:, :, 0]
+    assert last[-int(13 / 25.4 * 72) :].min() > 200  # nothing below the margin
 
 
 def test_the_drawn_ray_keeps_the_law_of_reflection():
@@ -107,7 +115,7 @@ def test_the_command_writes_it(tmp_path):
     out = tmp_path / "guide.pdf"
     result = runner.invoke(app, ["guide", "--out", str(out), "--paper", "letter"])
     assert result.exit_code == 0
-    assert out.read_bytes().startswith(guide_pdf(paper="Letter"))  # and who wrote it
+    assert out.read_bytes().startswith(guide_pdf(style=Style(paper="Letter")))  # and who wrote it
     assert "both sides" in result.output
     assert runner.invoke(app, ["guide", "--paper", "a5"]).exit_code == 2
 
