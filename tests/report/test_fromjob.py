@@ -146,7 +146,7 @@ def test_work_film_and_reason_are_told(report):
         "0.5 to 2 µm",
     )  # the lowest reading rules
     assert "more of clear coat may come off" in report.panels[0].why_left
-    assert "No film thickness was measured on this panel" in report.panels[1].why_left
+    assert "No film thickness was measured here" in report.panels[1].why_left
 
 
 def test_nothing_private_is_in_any_form(report):
