@@ -207,7 +207,8 @@ def _table(result: Mapping[str, Any]) -> None:
         st.caption("Buffer trails are left by machine polishing; see what the page Next step says of them.")
     st.caption(
         "Marks in mm of line for each cm² of panel. They are the marks that this light shows, counted at "
-        "equal distance from the lamp on the piece of panel that both photographs hold."
+        "equal distance from the lamp on the common area, the piece of panel that both photographs hold. The "
+        "page Panel result counts each photograph in its own zone."
     )
 
 

@@ -87,6 +87,7 @@ def _figures(record: Any) -> None:
     longest.metric("Longest scratch", figure(record["longest_scratch_mm"], length, decimals=0))
     haze.metric("Haze, 0 to 1", figure(record["haze"], decimals=2))
     haze.caption("under one lamp")
+    st.caption("Counted in this photograph's own zone; Before and after counts the common area of two.")
 
 
 def _strength(record: Any) -> None:

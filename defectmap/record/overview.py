@@ -28,6 +28,7 @@ class SpotFigures:
     at: str  # when it was taken, or added where the camera does not say
     figures: Figures  # of the photograph's own zone
     old: bool  # measured in an earlier way than this version measures
+    figures_of: str = "own zone"  # of the photograph, where a comparison counts the common area
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ HEAD = (
     "places",
     "word",
     "note",
+    "counted_in",  # what the figures are of
 )
 ALL_PANELS = "(all compared panels, mean change)"
 # A spreadsheet takes a cell that starts so for a formula, and runs it.
@@ -50,10 +51,11 @@ def report_table(report: Report) -> str:
         note = " ".join(panel.reasons) if not panel.compared else ""
         for row in panel.figures:
             words = row.note if panel.compared else note
-            ends = (panel.verdict, str(panel.spots), panel.supported_word, words)
+            counted_in = "common area" if panel.compared else "own zone"
+            ends = (panel.verdict, str(panel.spots), panel.supported_word, words, counted_in)
             writer.writerow([*_cells(panel.name, row), *map(_cell, ends)])
     for row in report.together:
-        writer.writerow([*_cells(ALL_PANELS, row), "", "", "", _cell(row.note)])
+        writer.writerow([*_cells(ALL_PANELS, row), "", "", "", _cell(row.note), "common area"])
     return out.getvalue()
 
 
