@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 MEASURING = 3
-COMPARING = 2
+COMPARING = 3
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:

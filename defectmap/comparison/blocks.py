@@ -17,9 +17,6 @@ from numpy.typing import NDArray
 from defectmap.panel.measurement import Mark, MarkKind
 
 SECTORS = 36
-# Rendered panels over 3 stops: density near the hotspot moves by 15 %, far from it it doubles.
-NEAR_SLOPE, FAR_SLOPE = math.log(1.15) / 3, math.log(2.0) / 3
-RING_SCATTER = 0.1  # of ln(ratio) of one comparison by which marks catch the light, typical
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
 
 
@@ -168,21 +165,15 @@ def zone_ground(
     return ZoneGround(polar=frame.polar(points), point_cm2=(step / frame.px_per_mm) ** 2 / 100)
 
 
-def ring_weights(
-    before: BlockTable, after: BlockTable, *, exposure_stops: float = 0.0
-) -> NDArray[np.float64]:
+def ring_weights(before: BlockTable, after: BlockTable) -> NDArray[np.float64]:
     """Weight of each ring in both densities; the same on both sides, and knowing nothing of the marks.
 
-    The smaller of the two areas, over 1 + (bias / scatter)²: where the exposures differ, far rings see more
-    marks in the brighter photograph and near rings hardly do, so near rings weigh more (least mean square
-    error).
+    The smaller of the two areas: an equivalent width does not change with exposure, so no ring is the better.
 
     Parameters
     ----------
     before, after : BlockTable
         Tables with the same rings.
-    exposure_stops : float, optional
-        Exposure step between the two.
 
     Returns
     -------
@@ -197,15 +188,7 @@ def ring_weights(
     shared = np.minimum(before.area_cm2.sum(axis=0), after.area_cm2.sum(axis=0))
     if shared.sum() <= 0:
         raise ValueError("the two photographs have no ring in common")
-    bias = exposure_slope(before.edges_mm) * exposure_stops
-    weight = shared / (1 + (bias / RING_SCATTER) ** 2)
-    return np.asarray(weight / weight.sum())
-
-
-def exposure_slope(edges_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Change of ln(density) for one stop more light, by ring: seen in renderings, linear from near to far."""
-    share = np.linspace(0.0, 1.0, len(edges_mm) - 1) if len(edges_mm) > 2 else np.array([0.5])
-    return np.asarray(NEAR_SLOPE + (FAR_SLOPE - NEAR_SLOPE) * share)
+    return np.asarray(shared / shared.sum())
 
 
 def weighted_density(

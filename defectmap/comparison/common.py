@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,9 +19,10 @@ from defectmap.comparison.blocks import (
     ring_edges_mm,
     zone_ground,
 )
-from defectmap.panel.measurement import PanelMeasurement
+from defectmap.panel.measurement import Mark, PanelMeasurement
 
 RING_WIDTH_RADII = 0.5
+Sides = tuple[Sequence[Mark], Sequence[Mark]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,13 +81,17 @@ class Overlay:
         return lookup(self.before.zone, self.to_before_px(points_px))
 
 
-def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables | None:
+def common_tables(
+    overlay: Overlay, *, marks: Sides | None = None, sectors: int = SECTORS
+) -> CommonTables | None:
     """Tables of both photographs in their common zone.
 
     Parameters
     ----------
     overlay : Overlay
         The pair.
+    marks : tuple of two sequences of Mark, optional
+        Marks before and after that count, from `counting.at_limit`; those of the standard if not given.
     sectors : int, optional
         How many sectors.
 
@@ -94,6 +100,7 @@ def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables |
     CommonTables or None
         None where the zones share nothing.
     """
+    counted = marks or (overlay.before.marks, overlay.after.marks)
     frames = overlay.frame_before(), overlay.frame_after()
     grounds = (
         zone_ground(overlay.before.zone, frame=frames[0], also=overlay.counts_after),
@@ -103,7 +110,7 @@ def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables |
     if edges is None:
         return None
     before = block_table(
-        overlay.before.marks,
+        counted[0],
         overlay.before.zone,
         frame=frames[0],
         edges_mm=edges,
@@ -112,7 +119,7 @@ def common_tables(overlay: Overlay, *, sectors: int = SECTORS) -> CommonTables |
         sectors=sectors,
     )
     after = block_table(
-        overlay.after.marks,
+        counted[1],
         overlay.after.zone,
         frame=frames[1],
         edges_mm=edges,

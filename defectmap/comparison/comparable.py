@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from defectmap.comparison import light_rules, place_rules
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import halo_difference
+from defectmap.comparison.matching import Sharpness
 from defectmap.comparison.outcome import Comparability, Reason
+from defectmap.comparison.processing import Side, processing_reasons
 
 
 def comparable(
@@ -18,7 +19,7 @@ def comparable(
     alignment: Alignment,
     *,
     common_area_cm2: float,
-    width_ratio: float = math.nan,
+    sharpness: Sharpness | None = None,
 ) -> Comparability:
     """Hold two photographs against each other, rule by rule.
 
@@ -49,10 +50,11 @@ def comparable(
         light_rules.lamp(before, after, halo),
         light_rules.exposure(halo),
         light_rules.paint(before, after, halo),
-        light_rules.focus(width_ratio),
+        light_rules.focus(sharpness),
         light_rules.detection(before, after),
         _order(before, after),
-        _processing(before, after),
+        _cameras(before, after),
+        processing_reasons(*sides(before, after), halo),
     )
     return Comparability(reasons=tuple(reason for rule in rules for reason in rule))
 
@@ -64,7 +66,15 @@ def _order(before: Evidence, after: Evidence) -> Iterator[Reason]:
         yield Reason(code="order", values=values, topic="order", verdict="with care")
 
 
-def _processing(before: Evidence, after: Evidence) -> Iterator[Reason]:
+def sides(before: Evidence, after: Evidence) -> tuple[Side, Side]:
+    """Both photographs as the rules on processing see them."""
+    return (
+        Side(name="before", facts=before.facts, found=before.processing),
+        Side(name="after", facts=after.facts, found=after.processing),
+    )
+
+
+def _cameras(before: Evidence, after: Evidence) -> Iterator[Reason]:
     merged = [side for side, one in (("before", before), ("after", after)) if one.facts.hdr]
     if len(merged) == 1:
         yield Reason(code="one merged", values={"side": merged[0]}, topic="processing", verdict="with care")

@@ -8,13 +8,15 @@ from pathlib import Path
 
 from defectmap.comparison.align import Alignment, align
 from defectmap.comparison.common import CommonTables, Overlay, common_tables
-from defectmap.comparison.comparable import comparable
+from defectmap.comparison.comparable import comparable, sides
 from defectmap.comparison.conditions import Evidence, evidence
+from defectmap.comparison.counting import at_limit, line_light_factor, strength_slope
 from defectmap.comparison.halo import halo_difference
-from defectmap.comparison.improvement import Draws, block_draws, ratio_interval
 from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
-from defectmap.comparison.matching import width_ratio
+from defectmap.comparison.matching import sharpness
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Rebound, SpotComparison
+from defectmap.comparison.processing import strength_doubt
+from defectmap.comparison.sampling import Draws, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import ASSUMED, SetupProfile
 from defectmap.comparison.spots import joint_changes, scope_of, spot_changes
 from defectmap.comparison.view import cells_per_mm
@@ -45,7 +47,7 @@ class _Spot:
 
     said: SpotComparison
     tables: CommonTables | None
-    stops: float
+    strength_log: float
 
 
 def compare_shots(
@@ -97,7 +99,8 @@ def compare_shots(
     back = None
     if verdict.verdict != "no" and len(held) == len(pairs):
         own = [pair.said.changes for pair in pairs]
-        changes = joint_changes(own, held, setup=scatter, stops=[pair.stops for pair in pairs], seed=seed)
+        doubts = [pair.strength_log for pair in pairs]
+        changes = joint_changes(own, held, setup=scatter, strength_logs=doubts, seed=seed)
         if unwiped:
             back = _rebound(before, unwiped, after, first, pairs, scatter, seed)
     return Comparison(
@@ -214,17 +217,18 @@ def _laid(before: Shot, after: Shot, ground: Evidence) -> tuple[Overlay, Evidenc
 
 def _compare_spot(before: Shot, after: Shot, ground: Evidence, setup: SetupProfile, seed: int) -> _Spot:
     overlay, other = _laid(before, after, ground)
-    tables = common_tables(overlay)
+    halo = halo_difference(ground, other)
+    factor = line_light_factor(ground, other, halo)
+    tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
     area = tables.area_cm2 if tables else 0.0
-    verdict = comparable(
-        ground, other, overlay.alignment, common_area_cm2=area, width_ratio=width_ratio(overlay)
-    )
-    stops = halo_difference(ground, other).stops
-    stops = stops if stops == stops else 0.0  # unknown: the rules have said so where it matters
+    sharp = sharpness(overlay)
+    verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp)
+    doubt = strength_doubt(*sides(ground, other), halo, blur_steps=sharp.lost_steps if sharp else 0.0)
+    slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:
         changes = spot_changes(
-            before.measured, after.measured, tables, setup=setup, exposure_stops=stops, seed=seed
+            before.measured, after.measured, tables, setup=setup, strength_log=slope * doubt, seed=seed
         )
     said = SpotComparison(
         before=before.measured,
@@ -234,7 +238,7 @@ def _compare_spot(before: Shot, after: Shot, ground: Evidence, setup: SetupProfi
         common_area_cm2=area,
         changes=changes,
     )
-    return _Spot(said=said, tables=tables, stops=stops)
+    return _Spot(said=said, tables=tables, strength_log=slope * doubt)
 
 
 def _rebound(

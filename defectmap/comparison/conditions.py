@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.averaged import HALF_CELLS, small_sheet
 from defectmap.comparison.outline import outline
+from defectmap.comparison.processing import Processing, processing_of
 from defectmap.comparison.view import CELLS_PER_RADIUS, PanelView, detail, sheet_view
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from defectmap.panel.photo.colour import linear_table
@@ -29,10 +30,12 @@ class Evidence:
     facts: PhotoFacts
     calibrated: bool
     px_per_mm: float
+    hotspot: tuple[float, float]  # row, column, px
     radius_mm: float
     lamps: int
     haze: float
-    contrast_limit: float
+    limit_um: float  # faintest equivalent width that half of the zone shows; NaN where not known
+    processing: Processing
     area_cm2: float
     halo_mm: NDArray[np.float64]  # (HALO_RINGS,) middles of the rings
     halo_log2: NDArray[np.float64]  # median light of each ring; NaN where clipped or out of the zone
@@ -75,10 +78,12 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
         facts=measured.photo,
         calibrated=measured.scale.calibrated,
         px_per_mm=measured.scale.px_per_mm,
+        hotspot=(hotspot.row, hotspot.column),
         radius_mm=radius / measured.scale.px_per_mm,
         lamps=measured.hotspot.lamps,
         haze=measured.haze,
-        contrast_limit=measured.detection_limit.contrast,
+        limit_um=measured.detection_limit.equivalent_width_um,
+        processing=processing_of(photo.luminance, measured),
         area_cm2=measured.area_cm2,
         halo_mm=halo_px / measured.scale.px_per_mm,
         halo_log2=halo_log2,

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.conditions import Evidence
+from defectmap.comparison.tuning import HAZE_STEPS, TONE_LEAST, TONE_MOST, TONE_RADIUS, TONE_REST_STOPS
 
 GRID = 80
 ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
@@ -25,6 +26,8 @@ class HaloDifference:
     shape: float  # RMS of the rest, in stops
     radius_steps: float  # ln of the brighter hotspot's radius over that expected from the darker one's halo
     body_stops: float  # light far out, after over before, less `stops`
+    tone: float = 1.0  # slope of the after halo's logarithm of light against the before one's
+    toned: bool = False  # whether a tone curve of that slope explains what the halos' shapes differ by
 
 
 def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
@@ -49,12 +52,41 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
     step = (levels[1] - levels[0])[strong if strong.sum() >= 5 else both]
     step = np.convolve(np.pad(step, 2, mode="edge"), np.full(5, 0.2), mode="valid")
     stops = float(np.median(step))
+    tone, toned = _tone(levels[0][both], levels[1][both], before, after)
     return HaloDifference(
         stops=stops,
+        tone=tone,
+        toned=toned,
         shape=float(np.sqrt(np.mean((step - stops) ** 2))),
         radius_steps=_radius_steps(before, after, stops),
         body_stops=floors[1] - floors[0] - stops,
     )
+
+
+def _tone(
+    first: NDArray[np.float64], second: NDArray[np.float64], before: Evidence, after: Evidence
+) -> tuple[float, bool]:
+    """Slope between two halos' levels, and whether it is that of a tone curve and not of another lamp.
+
+    A tone curve leaves the hotspot as wide as it was, and what it bends it bends evenly.
+    """
+    middle, spread = first.mean(), float(np.var(first))
+    if spread <= 0:
+        return 1.0, False
+    slope = float(((first - middle) * (second - second.mean())).mean() / spread)
+    if slope <= 0:
+        return 1.0, False
+    rest = second - second.mean() - slope * (first - middle)
+    bent = TONE_LEAST <= abs(math.log(slope)) <= TONE_MOST
+    alike = abs(math.log(after.radius_mm / before.radius_mm)) <= TONE_RADIUS and before.lamps == after.lamps
+    return slope, bool(bent and alike and np.sqrt(np.mean(rest**2)) <= TONE_REST_STOPS)
+
+
+def haze_apart(before: Evidence, after: Evidence) -> bool:
+    """Whether the paint's haze differs so far that the halos and the light beside marks differ by it."""
+    if min(before.haze, after.haze) <= 0:
+        return before.haze != after.haze
+    return abs(math.log(after.haze / before.haze)) >= HAZE_STEPS
 
 
 def colour_difference_stops(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:

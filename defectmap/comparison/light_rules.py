@@ -7,23 +7,24 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.halo import HaloDifference, colour_difference_stops
+from defectmap.comparison.halo import HaloDifference, colour_difference_stops, haze_apart
+from defectmap.comparison.matching import Sharpness
 from defectmap.comparison.outcome import Reason, Verdict
 from defectmap.comparison.outline import LEAST_BULGE, bulges, height_of
 from defectmap.comparison.tuning import (
     BODY_STOPS,
     COLOUR_STOPS,
-    CONTRAST_LIMIT_STEPS,
     EXPOSURE_STOPS,
     HALO_SHAPE_STOPS,
-    HAZE_STEPS,
+    LOST_LIGHT,
     MISSING_BULGE,
     RADIUS_STEPS,
+    STANDARD_UNSEEN,
     UNEXPLAINED_STOPS,
-    WIDTH_STEPS,
     beyond,
 )
 from defectmap.panel.measurement import PhotoFacts
+from defectmap.panel.tuning import STANDARD_UM
 
 
 def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
@@ -39,7 +40,9 @@ def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Re
         )
     yield from _bulge_reasons(before, after, halo.stops)
     for reason in _halo_reasons(halo):
-        if _haze_apart(before, after):
+        if halo.toned:  # said as what it is by `processing.processing_reasons`
+            continue
+        if haze_apart(before, after):
             haze = {"haze_before": before.haze, "haze_after": after.haze}
             values = {**reason.values, **haze}
             yield replace(reason, code=f"{reason.code} and haze", verdict="with care", values=values)
@@ -59,21 +62,23 @@ def paint(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[R
     """Whether the paint beside the halo has one colour and one brightness."""
     tint = colour_difference_stops(before.body_rgb, after.body_rgb)
     yield from beyond("paint", tint, COLOUR_STOPS, code="paint colour", tint=tint)
+    if halo.toned:  # a tone curve lifts what is dark
+        return
     stops = abs(halo.body_stops)
     word = _brighter(halo.body_stops)
     yield from beyond("paint", stops, BODY_STOPS, code="paint brightness", stops=stops, word=word)
 
 
-def focus(width_ratio: float) -> Iterator[Reason]:
-    """Whether the marks that both photographs show are equally sharp; `width_ratio` is after over before."""
-    if not width_ratio > 0:
+def focus(sharpness: Sharpness | None) -> Iterator[Reason]:
+    """Whether as much of a line's light is read in both photographs; a softer one spreads it out."""
+    if sharpness is None:
         return
-    steps = abs(math.log(width_ratio))
-    for reason in beyond("focus", steps, WIDTH_STEPS, code="focus"):
-        values = {
-            "ratio": math.exp(steps),
-            "side": "after" if width_ratio > 1 else "before",
-            "limit": math.exp(reason.limit or 0.0),
+    for reason in beyond("focus", abs(sharpness.lost_steps), LOST_LIGHT, code="focus"):
+        values: dict[str, str | float] = {
+            "ratio": math.exp(abs(math.log(sharpness.width_ratio))),
+            "side": "after" if sharpness.width_ratio > 1 else "before",
+            "lost": 100 * (1 - math.exp(-abs(sharpness.lost_steps))),
+            "limit": 100 * (1 - math.exp(-(reason.limit or 0.0))),
         }
         yield replace(reason, values=values)
 
@@ -96,18 +101,17 @@ def exposure_step(before: PhotoFacts, after: PhotoFacts) -> float:
 
 
 def detection(before: Evidence, after: Evidence) -> Iterator[Reason]:
-    """Whether marks of about the same contrast could be seen in both."""
-    if not (before.contrast_limit > 0 and after.contrast_limit > 0):
-        return
-    steps = math.log(after.contrast_limit / before.contrast_limit)
-    for reason in beyond("detection limit", abs(steps), CONTRAST_LIMIT_STEPS, code="detection limit"):
-        values: dict[str, str | float] = {
-            "word": "fainter" if steps < 0 else "only stronger",
-            "before": before.contrast_limit,
-            "after": after.contrast_limit,
-            "limit": math.exp(reason.limit or 0.0),
-        }
-        yield replace(reason, values=values)
+    """Whether each photograph shows the standard mark."""
+    for side, one in (("before", before), ("after", after)):
+        for reason in beyond(
+            "detection limit", one.limit_um / STANDARD_UM, STANDARD_UNSEEN, code="detection limit"
+        ):
+            values: dict[str, str | float] = {
+                "side": side,
+                "found": one.limit_um,
+                "limit": STANDARD_UM * (reason.limit or 0.0),
+            }
+            yield replace(reason, values=values)
 
 
 def _bulge_reasons(before: Evidence, after: Evidence, stops: float) -> Iterator[Reason]:
@@ -137,12 +141,6 @@ def _bulge_reasons(before: Evidence, after: Evidence, stops: float) -> Iterator[
         )
 
 
-def _haze_apart(before: Evidence, after: Evidence) -> bool:
-    if min(before.haze, after.haze) <= 0:
-        return before.haze != after.haze
-    return abs(math.log(after.haze / before.haze)) >= HAZE_STEPS
-
-
 def _halo_reasons(halo: HaloDifference) -> Iterator[Reason]:
     yield from beyond("lamp", halo.shape, HALO_SHAPE_STOPS, code="halo shape", found=halo.shape)
     for reason in beyond("lamp", abs(halo.radius_steps), RADIUS_STEPS, code="hotspot width"):
@@ -152,6 +150,8 @@ def _halo_reasons(halo: HaloDifference) -> Iterator[Reason]:
 
 def _unexplained(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
     """What the camera's settings do not explain of the exposure step."""
+    if halo.toned:
+        return
     rest = halo.stops - exposure_step(before.facts, after.facts)
     yield from beyond(
         "lamp",

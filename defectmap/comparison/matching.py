@@ -4,42 +4,57 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.common import Overlay
 from defectmap.panel.measurement import Mark
+from defectmap.panel.tuning import HALF_CORE_MM
 
 NEAR_MM = 0.35  # centrelines of one groove, pose and pixels allowed for
 MIN_PAIRS = 4
 MIN_SHARE = 0.5  # of the after mark's points
 
 
-def width_ratio(overlay: Overlay) -> float:
-    """Median width of the same marks, after over before; NaN where the two share fewer than four marks.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sharpness:
+    """How the same marks look in two photographs."""
+
+    width_ratio: float  # median width, after over before
+    lost_steps: float  # ln of the share of a line's light that is read, after over before
+
+
+def sharpness(overlay: Overlay) -> Sharpness | None:
+    """Compare the widths of the same marks; None where the two share fewer than four.
 
     Correction leaves a deep scratch its width or makes it finer, never wider, so a wider picture of it is
-    blur.
+    blur. Light is read within `HALF_CORE_MM` of a line: what a blur spreads farther is lost.
 
     Parameters
     ----------
     overlay : Overlay
         The pair, its place known from the paint.
-
-    Returns
-    -------
-    float
     """
-    if not overlay.alignment.sure:
-        return math.nan
-    pairs = matched_marks(overlay)
-    ratios = [
-        after.width_mm * overlay.alignment.scale / before.width_mm
-        for before, after in pairs
+    if not (overlay.alignment.sure and overlay.before.scale.calibrated):
+        return None
+    widths = [
+        (before.width_mm, after.width_mm * overlay.alignment.scale)
+        for before, after in matched_marks(overlay)
         if before.width_mm > 0 and after.width_mm > 0
     ]
-    return float(np.median(ratios)) if len(ratios) >= MIN_PAIRS else math.nan
+    if len(widths) < MIN_PAIRS:
+        return None
+    ratio = float(np.median([after / before for before, after in widths]))
+    first, second = (float(np.median(side)) for side in zip(*widths, strict=True))
+    return Sharpness(width_ratio=ratio, lost_steps=math.log(_read(second) / _read(first)))
+
+
+def _read(width_mm: float) -> float:
+    """Share of the light of a line as wide as a Gaussian at half height that lies within the core."""
+    sd = width_mm / (2 * math.sqrt(2 * math.log(2)))
+    return math.erf(HALF_CORE_MM / (math.sqrt(2) * sd))
 
 
 def matched_marks(overlay: Overlay) -> list[tuple[Mark, Mark]]:

@@ -36,8 +36,14 @@ def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
     match, changed = fingerprint_match(before, after)
     if match < COPY or changed > CHANGED_SHARE:
         return
-    times = before.facts.taken, after.facts.taken
-    apart = None not in times and times[0] != times[1]
+    apart = any(
+        None not in told and told[0] != told[1]
+        for told in (
+            (before.facts.taken, after.facts.taken),
+            (before.facts.iso, after.facts.iso),
+            (before.facts.exposure_s, after.facts.exposure_s),
+        )
+    )
     yield Reason(
         code="nothing moved" if apart else "saved twice",
         values={"match": match, "limit": COPY},

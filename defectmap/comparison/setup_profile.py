@@ -15,8 +15,8 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from defectmap.comparison.improvement import CaptureScatter
 from defectmap.comparison.outcome import Figure
+from defectmap.comparison.sampling import CaptureScatter
 from defectmap.errors import DefectmapError
 from defectmap.words.remark import Remark
 

@@ -18,19 +18,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from defectmap.comparison.common import CommonTables
-from defectmap.comparison.improvement import (
+from defectmap.comparison.changes import (
     KIND_OF,
-    CaptureScatter,
-    block_draws,
     bounded_change,
     clean_before,
     density_change,
     proven,
-    ratio_interval,
 )
+from defectmap.comparison.common import CommonTables
 from defectmap.comparison.interval import log_interval, spots_interval
 from defectmap.comparison.outcome import Change, Figure, Scope
+from defectmap.comparison.sampling import CaptureScatter, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
@@ -56,7 +54,7 @@ def spot_changes(
     tables: CommonTables,
     *,
     setup: SetupProfile,
-    exposure_stops: float,
+    strength_log: float,
     seed: int = 0,
 ) -> tuple[Change, ...]:
     """Every figure's change at one spot."""
@@ -67,7 +65,7 @@ def spot_changes(
             figure,
             capture=setup.capture(figure),
             limit_length_mm=limit,
-            exposure_stops=exposure_stops,
+            strength_log=strength_log,
             seed=seed,
         )
         for figure in DENSITY_FIGURES
@@ -124,7 +122,7 @@ def joint_changes(
     tables: Sequence[CommonTables],
     *,
     setup: SetupProfile,
-    stops: Sequence[float],
+    strength_logs: Sequence[float],
     seed: int = 0,
 ) -> tuple[Change, ...]:
     """Changes of several spots together.
@@ -137,8 +135,8 @@ def joint_changes(
         Each spot's tables.
     setup : SetupProfile
         Scatter of one photograph.
-    stops : sequence of float
-        Exposure step of each spot.
+    strength_logs : sequence of float
+        Of each spot, see `sampling.block_draws`.
     seed : int, optional
         Of the bootstrap.
 
@@ -156,7 +154,7 @@ def joint_changes(
         elif len(spots) >= PANEL_SPOTS:
             together.append(panel_change(row))
         elif first.figure in KIND_OF:
-            together.append(_these_spots(row, tables, setup=setup, stops=stops, seed=seed))
+            together.append(_these_spots(row, tables, setup=setup, strength_logs=strength_logs, seed=seed))
         else:
             means = [float(np.mean([getattr(one, side) for one in row])) for side in ("before", "after")]
             scatter = setup.capture(first.figure)
@@ -210,13 +208,13 @@ def _these_spots(
     tables: Sequence[CommonTables],
     *,
     setup: SetupProfile,
-    stops: Sequence[float],
+    strength_logs: Sequence[float],
     seed: int,
 ) -> Change:
     figure = row[0].figure
     draws = [
-        block_draws(table, KIND_OF[figure], exposure_stops=step, seed=seed + number)
-        for number, (table, step) in enumerate(zip(tables, stops, strict=True))
+        block_draws(table, KIND_OF[figure], strength_log=doubt, seed=seed + number)
+        for number, (table, doubt) in enumerate(zip(tables, strength_logs, strict=True))
     ]
     before = sum(one.value_before for one in draws) / len(draws)
     after = sum(one.value_after for one in draws) / len(draws)

@@ -9,7 +9,7 @@ REASONS: Table = {
     "nothing moved": (
         "Nothing has changed or moved: the finest detail agrees to {match:.2f} (two shots by hand stay "
         "below {limit:g}). With a camera on a stand that means no change; else it is a copy with "
-        "another time."
+        "other notes."
     ),
     "saved twice": (
         "Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
@@ -93,16 +93,33 @@ REASONS: Table = {
         "another paint, or other light in the room."
     ),
     "focus": (
-        "The same marks are {ratio:.2f} times as wide in the {side} photograph (limit {limit:.2f}): it "
-        "is out of focus or shaken, which hides fine marks; focus on the paint and hold still."
+        "The same marks are {ratio:.2f} times as wide in the {side} photograph, so {lost:.0f} % of "
+        "their light is not read there (limit {limit:.0f} %): it is out of focus or shaken; focus on "
+        "the paint and hold still."
     ),
     "detection limit": (
-        "The after photograph shows {word} marks: its limit of contrast is {after:.3f} against "
-        "{before:.3f} before (limit {limit:.1f} times); use the same camera settings."
+        "The {side} photograph shows marks from {found:.0f} µm of equivalent width in half of its zone "
+        "(limit {limit:.0f} µm), so it may miss standard marks: go nearer, or give more light."
     ),
     "order": ("By the camera's clock after ({after}) is older than before ({before}): are they swapped?"),
     "one merged": ("Only the {side} photograph was merged from several exposures (HDR); switch that off."),
     "both merged": ("Both photographs were merged from several exposures (HDR), which changes contrast."),
+    "sharpened": (
+        "The {side} photograph was sharpened more than the other: lines stand out more in it; the "
+        "interval is wider for it. Switch sharpening off, or use one camera at one setting for both."
+    ),
+    "smoothed": (
+        "The {side} photograph was smoothed (noise reduction or strong compression): faint marks in it "
+        "are gone, so they are not compared, and the interval is wider. Send the camera's own file."
+    ),
+    "smaller copy": (
+        "The {side} photograph is a smaller copy without the camera's notes, as messengers make them; "
+        "use the camera's own file for both."
+    ),
+    "tone curve": (
+        "The {side} photograph has a flatter tone curve than the other (HDR or a filter), which bends "
+        "how strong marks look; the interval is wider for it. Switch it off."
+    ),
     "cameras differ": "The cameras differ ({before} and {after}); use one for both.",
     "filled after": (
         "The change is that of visible marks: a filler or glaze is on the paint, which hides marks "

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
 from defectmap.comparison.compare import Shot
+from defectmap.comparison.conditions import Evidence, evidence
 from defectmap.panel.measurement import Mark
 from defectmap.panel.photo.photograph import load
 from tests import phantom
@@ -81,3 +83,14 @@ def before() -> Shot:
 @cache
 def after() -> Shot:
     return shot(corrected(), name="after.jpg", **BY_HAND)
+
+
+@cache
+def _ground() -> Evidence:
+    one = before()
+    return evidence(one.photo, one.measured, cells_per_mm=4.0)
+
+
+def evidence_of(*, haze: float) -> Evidence:
+    """Evidence of the before photograph, as if its paint had so much haze."""
+    return replace(_ground(), haze=haze)

@@ -9,7 +9,6 @@ from defectmap.comparison.blocks import (
     BlockTable,
     Frame,
     block_table,
-    exposure_slope,
     ring_edges_mm,
     ring_weights,
     weighted_density,
@@ -97,12 +96,6 @@ def test_ring_without_area_lends_its_weight() -> None:
 def test_weights_know_nothing_of_the_marks() -> None:
     clean, full = table_of([1, 4], [0, 0]), table_of([1, 4], [20, 20])
     assert ring_weights(clean, clean) == pytest.approx(ring_weights(full, full))
-
-
-def test_slope_of_exposure() -> None:
-    # three stops: 15 % near, twice far (rendered panels)
-    slope = exposure_slope(np.linspace(5, 45, 9))
-    assert np.exp(3 * slope[[0, -1]]) == pytest.approx([1.15, 2.0])
 
 
 def test_rings_end_where_asked() -> None:

@@ -3,7 +3,6 @@
 import io
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from _pytest.mark.structures import ParameterSet
 from PIL import Image
@@ -100,9 +99,9 @@ def test_one_stop_asks_for_care() -> None:
 
 
 def test_blur_asks_for_care_or_refuses() -> None:
-    soft = phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, width_mm=0.14)
+    soft = phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, width_mm=0.28)
     assert verdict_on(against(soft)) == ("with care", {"focus"})
-    blurred = phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, width_mm=0.2)
+    blurred = phantoms.shot(phantoms.corrected(), **phantoms.BY_HAND, width_mm=0.45)
     assert verdict_on(against(blurred)) == ("no", {"focus"})
 
 
@@ -248,20 +247,6 @@ def test_marks_in_one_photograph_say_nothing_of_the_panel() -> None:
 def test_same_seed_same_interval() -> None:
     first, second = (against(phantoms.after()).change("density all") for _ in range(2))
     assert first == second
-
-
-def test_far_from_the_hotspot_weighs_less_where_exposures_differ() -> None:
-    from defectmap.comparison.blocks import BlockTable, ring_weights
-
-    table = BlockTable(
-        edges_mm=np.array([10.0, 20.0, 30.0]),
-        area_cm2=np.full((36, 2), 1.0),
-        length_mm=np.zeros((3, 36, 2)),
-        pieces_mm=np.array([]),
-    )
-    assert ring_weights(table, table) == pytest.approx([0.5, 0.5])
-    near, far = ring_weights(table, table, exposure_stops=1.0)
-    assert near > far
 
 
 @pytest.mark.slow

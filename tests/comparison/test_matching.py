@@ -1,6 +1,5 @@
 """The same groove in both photographs."""
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +7,7 @@ import pytest
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.common import Overlay
-from defectmap.comparison.matching import matched_marks, width_ratio
+from defectmap.comparison.matching import matched_marks, sharpness
 from defectmap.panel.measurement import Hotspot, PanelMeasurement, PhotoFacts
 from tests.comparison import made
 
@@ -46,7 +45,9 @@ def test_marks_find_themselves(px_per_mm: float) -> None:
     overlay = Overlay(before=before, after=after, alignment=POSE)
     pairs = matched_marks(overlay)
     assert [one.points[0, 0] for one, _ in pairs] == rows[1:]
-    assert width_ratio(overlay) == pytest.approx(1.5)
+    found = sharpness(overlay)
+    assert found is not None
+    assert found.width_ratio == pytest.approx(1.5)
 
 
 def test_marks_beside_each_other_are_not_the_same() -> None:
@@ -55,7 +56,7 @@ def test_marks_beside_each_other_are_not_the_same() -> None:
     after = measured([row + 5 for row in moved(rows)])
     overlay = Overlay(before=measured(rows), after=after, alignment=POSE)
     assert matched_marks(overlay) == []
-    assert math.isnan(width_ratio(overlay))
+    assert sharpness(overlay) is None
 
 
 def test_dark_is_not_bright() -> None:
@@ -70,3 +71,14 @@ def test_a_mark_half_of_which_lies_elsewhere_is_not_matched() -> None:
     short = before.marks[0]
     part = replace(before, marks=(replace(short, points=short.points[:40]),))
     assert matched_marks(Overlay(before=part, after=after, alignment=POSE)) == []
+
+
+def test_light_that_a_blur_spreads_beyond_the_core() -> None:
+    # a Gaussian holds erf(x / (sqrt(2) sd)) of itself within x (any table of the error function): with 0.2 mm
+    # at a width of 0.4 mm at half height, sd 0.170 mm, that is 0.7610
+    rows = [50.0, 80.0, 120.0, 150.0]
+    found = sharpness(
+        Overlay(before=measured(rows), after=measured(moved(rows), width_mm=0.4), alignment=POSE)
+    )
+    assert found is not None
+    assert np.exp(found.lost_steps) == pytest.approx(0.7610, abs=2e-4)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from defectmap.comparison.improvement import proven
+from defectmap.comparison.changes import proven
 from defectmap.words.comparison_words import CHANGES
 from defectmap.words.remark import sentence
 

@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from defectmap.comparison.improvement import CaptureScatter
 from defectmap.comparison.interval import log_ratio_paired
 from defectmap.comparison.outcome import Change, Figure
+from defectmap.comparison.sampling import CaptureScatter
 from defectmap.comparison.spots import panel_change, scope_of, single_change
 from defectmap.words.remark import Remark
 

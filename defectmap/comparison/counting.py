@@ -1,0 +1,114 @@
+"""Marks at one limit of line light: what both photographs are counted at.
+
+The light of a line is its equivalent width times the light beside it. Where haze was polished off, the light
+beside a mark falls and its equivalent width rises, though the mark is untouched; so a factor, from the two
+halos at one exposure, brings the after photograph's widths to the light beside the before photograph's marks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.conditions import Evidence
+from defectmap.comparison.halo import HaloDifference, haze_apart
+from defectmap.comparison.processing import other_camera
+from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM
+from defectmap.panel.measurement import Mark, PanelMeasurement
+from defectmap.panel.standard import by_standard
+from defectmap.panel.tuning import STANDARD_UM
+
+Factor = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+LEAST_RINGS = 5
+MOST_HAZE_STOPS = 1.5
+USUAL_SLOPE = 0.6  # rendered panels, before and after correction alike: 0.57 to 0.62
+SLOPE_ENDS = (0.3, 1.5)
+
+
+def at_limit(
+    measured: PanelMeasurement, *, limit_um: float = STANDARD_UM, factor: Factor | None = None
+) -> tuple[Mark, ...]:
+    """Marks of at least so much equivalent width along at least 1 mm.
+
+    Parameters
+    ----------
+    measured : PanelMeasurement
+        Its standard and fainter marks.
+    limit_um : float, optional
+        Limit; the standard mark if not given.
+    factor : callable, optional
+        Given (N, 2) row, column points, what their equivalent width is multiplied by.
+
+    Returns
+    -------
+    tuple of Mark
+        A mark without widths at its points (from an older record) is taken whole if it is of the standard.
+    """
+    if limit_um == STANDARD_UM and factor is None:
+        return measured.marks
+    kept = [mark for mark in measured.marks if not len(mark.um)]
+    known = [mark for mark in (*measured.marks, *measured.faint_marks) if len(mark.um)]
+    share = STANDARD_UM / limit_um
+    scaled = [
+        replace(mark, um=np.asarray(mark.um * share * (factor(mark.points) if factor else 1.0), np.float32))
+        for mark in known
+    ]
+    mm = 1.0 if measured.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    return (*kept, *by_standard(scaled, mm=mm)[0])
+
+
+def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -> Factor | None:
+    """What brings the after photograph's widths to the light beside the before photograph's marks.
+
+    Where haze changed, by the ratio of the halos at one exposure, at the same distance. Where a tone curve
+    differs, by the middle of what it may do: one that bends all light bends a width as far as itself, one
+    that works locally not at all.
+
+    Parameters
+    ----------
+    before, after : Evidence
+        Of the two photographs.
+    halo : HaloDifference
+
+    Returns
+    -------
+    callable or None
+        None where nothing differs, so that the figures are those of each photograph.
+    """
+    if halo.toned:
+        evenly = halo.tone**-0.5
+        return lambda points: np.full(len(points), evenly)
+    if not haze_apart(before, after) or other_camera(before.facts, after.facts) or math.isnan(halo.stops):
+        return None
+    known = np.isfinite(after.halo_log2) & np.isfinite(before.halo_log2)
+    if known.sum() < LEAST_RINGS:
+        return None
+    there = np.interp(after.halo_mm, before.halo_mm[known], before.halo_log2[known])[known]
+    steps = np.clip(after.halo_log2[known] - there - halo.stops, -MOST_HAZE_STOPS, MOST_HAZE_STOPS)
+
+    def factor(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        away = np.hypot(*(points - after.hotspot).T) / after.px_per_mm
+        return np.asarray(2 ** np.interp(away, after.halo_mm[known], steps))
+
+    return factor
+
+
+def strength_slope(measured: PanelMeasurement) -> float:
+    """Fall of ln(density) with ln(limit) at the standard: what a doubt of strength does to a density."""
+    at, above = (measured.strength.get(int(um), 0.0) for um in (STANDARD_UM, 2 * STANDARD_UM))
+    if not (at > 0 and above > 0):
+        return USUAL_SLOPE
+    return float(np.clip(math.log(at / above) / math.log(2), *SLOPE_ENDS))
+
+
+def common_limit_um(before: PanelMeasurement, after: PanelMeasurement) -> float | None:
+    """The faintest width that both photographs show, where that is fainter than the standard."""
+    limits = [one.detection_limit.equivalent_width_um for one in (before, after)]
+    faintest = max(limits)
+    if not all(math.isfinite(limit) and limit > 0 for limit in limits):
+        return None
+    return faintest if faintest < STANDARD_UM else None

@@ -1,0 +1,92 @@
+"""One limit of line light for both photographs."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from defectmap.comparison.counting import at_limit, common_limit_um, line_light_factor, strength_slope
+from defectmap.comparison.halo import HaloDifference
+from defectmap.panel.measurement import Mark, PanelMeasurement
+from tests.comparison import made, phantoms
+
+
+def line(um: list[float]) -> Mark:
+    """10 mm of a level mark at 10 px/mm, as strong as told, each value for an even share of it."""
+    points = np.column_stack([np.full(101, 300.0), 400.0 + np.arange(101)])
+    strong = np.repeat(um, math.ceil(101 / len(um)))[:101].astype(np.float32)
+    return replace(made.mark(points), um=strong, beside=np.full(101, 0.1, np.float32))
+
+
+def measured(*marks: Mark, faint: tuple[Mark, ...] = (), **limits: float) -> PanelMeasurement:
+    bare = made.photograph(made.panel(1, 0))
+    limit = replace(bare.detection_limit, **limits)
+    return replace(bare, marks=marks, faint_marks=faint, detection_limit=limit)
+
+
+def length(marks: tuple[Mark, ...]) -> float:
+    return sum(mark.length_mm for mark in marks)
+
+
+def test_the_standard_is_what_was_measured() -> None:
+    shot = measured(line([150.0]))
+    assert at_limit(shot) is shot.marks
+
+
+def test_a_lower_limit_counts_fainter_marks_too() -> None:
+    shot = measured(line([150.0]), faint=(line([80.0, 40.0]),))
+    assert length(at_limit(shot, limit_um=60.0)) == pytest.approx(15, abs=0.15)
+    assert length(at_limit(shot, limit_um=160.0)) == 0
+
+
+def test_the_factor_moves_the_limit() -> None:
+    shot = measured(line([150.0]), faint=(line([80.0]),))
+    assert length(at_limit(shot, factor=lambda points: np.full(len(points), 1.3))) == pytest.approx(20)
+    assert length(at_limit(shot, factor=lambda points: np.full(len(points), 0.6))) == 0
+
+
+def test_marks_of_an_older_record_are_taken_whole() -> None:
+    shot = measured(made.mark(np.array([[300.0, 400.0], [300.0, 500.0]])))
+    assert length(at_limit(shot, limit_um=60.0)) == pytest.approx(10)
+
+
+def test_common_limit_is_the_worse_of_two() -> None:
+    seen = [measured(equivalent_width_um=um) for um in (30.0, 55.0, 120.0, math.nan)]
+    assert common_limit_um(seen[0], seen[1]) == 55.0
+    assert common_limit_um(seen[0], seen[2]) is None  # fainter than the standard or none
+    assert common_limit_um(seen[0], seen[3]) is None
+
+
+def test_slope_of_a_power_law() -> None:
+    # density above W falls as W^-0.5: half as much at four times the limit
+    assert strength_slope(replace(measured(), strength={100: 8.0, 200: 8 / math.sqrt(2)})) == pytest.approx(
+        0.5
+    )
+    assert strength_slope(measured()) == pytest.approx(0.6)
+
+
+def test_haze_that_was_polished_off_raises_no_width() -> None:
+    # the light beside marks fell to half at one exposure: a width there reads twice as much for the same line
+    first, second = phantoms.evidence_of(haze=0.3), phantoms.evidence_of(haze=0.1)
+    second = replace(second, halo_log2=first.halo_log2 - 1.0)
+    factor = line_light_factor(first, second, halo_difference_of(stops=0.0))
+    assert factor is not None
+    points = np.array([first.hotspot]) + np.array([[0.0, 200.0]])
+    assert factor(points) == pytest.approx([0.5])
+
+
+def test_nothing_is_corrected_where_nothing_differs() -> None:
+    same = phantoms.evidence_of(haze=0.3)
+    assert line_light_factor(same, same, halo_difference_of(stops=0.0)) is None
+
+
+def test_a_flatter_curve_is_met_halfway() -> None:
+    same = phantoms.evidence_of(haze=0.3)
+    factor = line_light_factor(same, same, halo_difference_of(stops=0.0, tone=0.64, toned=True))
+    assert factor is not None
+    assert factor(np.zeros((1, 2))) == pytest.approx([1.25])
+
+
+def halo_difference_of(*, stops: float, tone: float = 1.0, toned: bool = False) -> HaloDifference:
+    return HaloDifference(stops=stops, shape=0.0, radius_steps=0.0, body_stops=0.0, tone=tone, toned=toned)

@@ -1,0 +1,109 @@
+"""What was done to a photograph after it was taken."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from defectmap.comparison.halo import HaloDifference
+from defectmap.comparison.processing import (
+    Processing,
+    Side,
+    other_camera,
+    processing_of,
+    processing_reasons,
+    strength_doubt,
+)
+from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
+from tests.comparison import made
+
+PLAIN = Processing(overshoot=-0.01, grain_codes=1.0, grain_correlation=0.3)
+EVEN = HaloDifference(stops=0.0, shape=0.0, radius_steps=0.0, body_stops=0.0)
+FACTS = PhotoFacts(name="a.jpg", sha256="0" * 64, width_px=1200, height_px=900, iso=100.0, exposure_s=0.01)
+
+
+def codes_to_light(codes: NDArray[np.floating]) -> NDArray[np.float32]:
+    share = np.clip(np.round(codes), 0, 255) / 255  # IEC 61966-2-1
+    light = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+    return np.asarray(light, np.float32)
+
+
+def lined(*, sharpen: float = 0.0, denoise: bool = False) -> tuple[NDArray[np.float32], PanelMeasurement]:
+    """Twenty level lines on grey with grain, as codes, sharpened or smoothed as phones do it."""
+    rng = np.random.default_rng(2)
+    codes = np.full(made.SIZE_PX, 60.0)
+    rows = range(40, 860, 41)
+    for row in rows:
+        codes[row, 60:1100] += 120
+    codes = cv2.GaussianBlur(codes, (0, 0), 0.8) + rng.normal(0, 1.2, codes.shape)
+    if denoise:
+        codes = cv2.GaussianBlur(codes, (0, 0), 1.5)
+    codes += sharpen * (codes - cv2.GaussianBlur(codes, (0, 0), 1.2))
+    marks = [made.mark(np.column_stack([np.full(1040, row), np.arange(60, 1100)])) for row in rows]
+    bare = made.photograph(made.panel(1, 0))
+    whole = np.ones(made.SIZE_PX, np.bool_)
+    return codes_to_light(codes), replace(bare, marks=tuple(marks), zone=whole)
+
+
+def test_sharpening_leaves_a_dark_lobe() -> None:
+    plain, sharp = (processing_of(*lined(sharpen=amount)) for amount in (0.0, 1.0))
+    assert plain.overshoot == pytest.approx(0.0, abs=0.015)
+    assert sharp.overshoot > plain.overshoot + 0.035
+
+
+def test_noise_reduction_leaves_a_grain_below_the_steps() -> None:
+    plain, smooth = (processing_of(*lined(denoise=done)) for done in (False, True))
+    # rounding adds 1/12 of a step squared to the grain of 1.2 steps
+    assert plain.grain_codes == pytest.approx(np.sqrt(1.2**2 + 1 / 12), rel=0.1)
+    assert not plain.smoothed
+    assert smooth.smoothed
+
+
+def sides(first: Processing = PLAIN, second: Processing = PLAIN, **facts: object) -> tuple[Side, Side]:
+    other = replace(FACTS, **facts)  # type: ignore[arg-type]
+    return Side(name="before", facts=FACTS, found=first), Side(name="after", facts=other, found=second)
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        ({"overshoot": 0.06}, "sharpened"),
+        ({"grain_codes": 0.3, "grain_correlation": 0.8}, "smoothed"),
+    ],
+)
+def test_each_trace_is_named_with_its_side(change: dict[str, float], code: str) -> None:
+    second = replace(PLAIN, **change)
+    (reason,) = processing_reasons(*sides(PLAIN, second), EVEN)
+    assert (reason.code, reason.values, reason.verdict) == (code, {"side": "after"}, "with care")
+    (turned,) = processing_reasons(*sides(second, PLAIN), EVEN)
+    assert turned.values == {"side": "before"}
+    assert strength_doubt(*sides(PLAIN, second), EVEN) > 3 * strength_doubt(*sides(), EVEN)
+
+
+def test_what_both_have_is_no_reason() -> None:
+    sharp = replace(PLAIN, overshoot=0.06)
+    assert list(processing_reasons(*sides(sharp, sharp), EVEN)) == []
+    assert strength_doubt(*sides(sharp, sharp), EVEN) == strength_doubt(*sides(), EVEN)
+
+
+def test_a_smaller_copy_without_notes() -> None:
+    bare = {"iso": None, "exposure_s": None, "width_px": 800, "height_px": 600}
+    assert [one.code for one in processing_reasons(*sides(**bare), EVEN)] == ["smaller copy"]
+    assert list(processing_reasons(*sides(width_px=800, height_px=600), EVEN)) == []
+
+
+def test_a_flatter_curve_is_named_with_its_side() -> None:
+    flat = replace(EVEN, tone=0.64, toned=True)
+    (reason,) = processing_reasons(*sides(), flat)
+    assert (reason.code, reason.values["side"]) == ("tone curve", "after")
+    (turned,) = processing_reasons(*sides(), replace(EVEN, tone=1 / 0.64, toned=True))
+    assert turned.values["side"] == "before"
+
+
+def test_another_camera() -> None:
+    assert not other_camera(FACTS, replace(FACTS, iso=400.0))
+    assert not other_camera(FACTS, replace(FACTS, width_px=900, height_px=1200))  # held upright
+    assert other_camera(FACTS, replace(FACTS, width_px=1600, height_px=1200))
+    assert other_camera(replace(FACTS, camera="A"), replace(FACTS, camera="B"))
