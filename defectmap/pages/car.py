@@ -5,13 +5,19 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.widgets.carplan import PanelMark, plan_svg, words_for
+from defectmap.pages.entering import enter_step, entered_line
+from defectmap.pages.step_entry import STEP_WORDS
+from defectmap.pages.widgets.carplan import PanelMark
+from defectmap.pages.widgets.plan_touch import tapped_panel
+from defectmap.pages.widgets.stage_bar import stage_bar
+from defectmap.record.entries import StepSpec
 from defectmap.record.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.notes import add_note, notes_of
 from defectmap.record.overview import PanelOverview
+from defectmap.record.progress import Part, on_every, progress_of
 from defectmap.record.results import tables_of
 from defectmap.words.counting import counted
-from defectmap.words.page_words import SCORE_BANDS, plain
+from defectmap.words.page_words import plain
 
 
 def show() -> None:
@@ -57,26 +63,59 @@ def _plan(desk: frame.Desk) -> None:
     ]
     left, right = st.columns([3, 2], gap="large")
     with left:
-        svg = plan_svg(marks, aliases=frame.standard_names(desk), kind=desk.job.kind)
-        said = "; ".join(f"{mark.name}: {words_for(mark)}" for mark in marks)
-        st.image(svg, width="stretch", alt=f"Plan of the vehicle. Finish scores: {said}")
-        bands = "; ".join(f"{least:.0f} and up: {words}" for least, words in SCORE_BANDS[:-1])
-        st.caption(
-            f"Finish score of the latest photographs, 0 to 100, front of the car at the top. {bands}; "
-            f"below: {SCORE_BANDS[-1][1]}. The bands are our own choice, not a standard."
-        )
+        tapped = tapped_panel(marks, aliases=frame.standard_names(desk), kind=desk.job.kind, key="car_plan")
+        st.caption("Finish score, 0 to 100; the darker a panel, the more marks. Touch a panel.")
+    if tapped is not None and tapped != chosen:
+        frame.remember("panel", tapped)
+        frame.forget_widgets("pick_panel", "spot")
+        st.rerun()
     with right:
         panel = frame.chosen_panel(desk)
         _panel(desk, next(p for p in desk.look.panels if p.history.panel.name == panel))
 
 
+def _next(desk: frame.Desk, panel: PanelOverview) -> None:
+    """One press for what usually comes next."""
+    part = progress_of(panel).next
+    name = panel.history.panel.name
+    if part in ("wash", "decontaminate") and not on_every(desk.look.panels, part):
+        st.button(
+            f"{STEP_WORDS[part]}: done on every panel",
+            key="car_next",
+            type="primary",
+            width="stretch",
+            on_click=enter_step,
+            args=(desk, _open_panels(desk, part), StepSpec(kind=part)),
+            kwargs={"words": STEP_WORDS[part].lower()},
+        )
+    elif part in ("wipe", "protect"):
+        st.button(
+            f"{STEP_WORDS[part]}: done on {plain(name)}",
+            key="car_next",
+            type="primary",
+            width="stretch",
+            on_click=enter_step,
+            args=(desk, (name,), StepSpec(kind=part)),
+            kwargs={"words": STEP_WORDS[part].lower()},
+        )
+    elif part in ("before", "after"):
+        frame.to_page("camera", f"Photograph it: {part}")
+    elif part is not None:
+        frame.to_page("next_step", "Enter readings" if part == "thickness" else "Next step")
+    entered_line(desk)
+
+
+def _open_panels(desk: frame.Desk, part: Part) -> tuple[str, ...]:
+    return tuple(p.history.panel.name for p in desk.look.panels if part not in progress_of(p).done)
+
+
 def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
     known = panel.history.panel
+    stage_bar(panel)
+    _next(desk, panel)
     score, stage = latest_score(panel)
-    st.metric(
-        "Finish score" + (f", {frame.stage_words(stage).lower()}" if stage else ""),
-        "not measured" if score is None else f"{score:.0f} of 100",
-    )
+    if score is not None and stage is not None:
+        st.metric(f"Finish score, {frame.stage_words(stage).lower()}", f"{score:.0f} of 100")
     for entry in panel.stages:
         words = counted(entry.photographs, "photograph")
         density = entry.mean_density
@@ -84,9 +123,7 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
             unit = "mm/cm²" if all(m.figures.calibrated for m in entry.measured) else "(uncalibrated)"
             words += f", {density:.1f} {unit} of marks"
         st.markdown(f"**{plain(frame.stage_words(entry.stage))}**: {plain(words)}")
-    if not panel.stages:
-        st.markdown("No photograph yet.")
-    for words, page in (("Photograph this panel", "photographs"), ("See its result", "panel_result")):
+    for words, page in (("Photograph this panel", "camera"), ("See its result", "panel_result")):
         frame.to_page(page, words)
     with st.expander("What is known of this panel"), st.form(f"car_panel_{known.id}", border=False):
         material = st.selectbox("Material", MATERIALS, index=MATERIALS.index(known.material))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.widgets.agreement import WHY, target_fields
+from defectmap.pages.widgets.plan_touch import chosen_panels
+from defectmap.record.closing import ORDERS, close_job, closed_jobs, free_reference, sorted_jobs
 from defectmap.record.jobs import all_jobs, create_job, standard_panels
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
@@ -19,6 +22,7 @@ from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
 SHOWN = 12
+FEW = 5  # below, there is nothing to search
 
 
 def show() -> None:
@@ -26,40 +30,68 @@ def show() -> None:
     with frame.page("today"):
         store = frame.the_store()
         jobs = all_jobs(store)
+        closed = closed_jobs(store)
         if not jobs:
             st.info("No jobs yet. Start the first one below.", icon=":material/info:")
-        for job in jobs[:SHOWN]:
-            _job_row(store, job)
-        if len(jobs) > SHOWN:
-            with st.expander(f"{len(jobs) - SHOWN} earlier jobs"):
-                for job in jobs[SHOWN:]:
-                    _job_row(store, job)
         with st.expander("New job", expanded=not jobs, icon=":material/add:"):
-            _new_job(store)
+            _new_job(store, jobs)
+        wanted = _wanted(jobs)
+        open_ones = [job for job in wanted if job.id not in closed]
+        for job in open_ones[:SHOWN]:
+            _job_row(store, job, closed=False)
+        _behind_a_door(store, "earlier", open_ones[SHOWN:], closed=False)
+        _behind_a_door(store, "closed", [job for job in wanted if job.id in closed], closed=True)
         if jobs:
             _lists(store)
 
 
-def _job_row(store: Store, job: JobRecord) -> None:
+def _wanted(jobs: Sequence[JobRecord]) -> list[JobRecord]:
+    """Those that are looked for, in the order that is asked for."""
+    if len(jobs) < FEW:
+        return list(jobs)
+    left, right = st.columns([3, 1])
+    words = left.text_input("Search jobs", key="today_search", placeholder="reference, vehicle, colour")
+    order = right.selectbox("Order", list(ORDERS), key="today_order")
+    return sorted_jobs(jobs, words=words, order=order)
+
+
+def _behind_a_door(store: Store, which: str, jobs: Sequence[JobRecord], *, closed: bool) -> None:
+    if jobs:
+        with st.expander(f"{len(jobs)} {which}"):
+            for job in jobs:
+                _job_row(store, job, closed=closed)
+
+
+def _job_row(store: Store, job: JobRecord, *, closed: bool) -> None:
     look = overview(store, job.reference)
     with st.container(border=True):
-        words, button = st.columns([4, 1], vertical_alignment="center")
+        words, buttons = st.columns([3, 2], vertical_alignment="center")
         open_now = st.session_state.get("job") == job.reference
         with words:
             mark = " · open" if open_now else ""
             st.markdown(f"**{plain(job.reference)}**{mark}  \n{plain(_what(job))}")
             st.caption(_state(look))
-        if button.button(
-            "Open",
-            key=f"open_{job.id}",
-            type="primary",
-            width="stretch",
-            help=f"Open job {plain(job.reference)}",
-        ):
-            st.session_state["job"] = job.reference
-            st.query_params["job"] = job.reference
-            frame.forget_widgets("pick_job", "pick_panel", "panel")
-            st.switch_page(frame.page_file("car"))
+        with buttons.container(horizontal=True, horizontal_alignment="right"):
+            if st.button(
+                "Open", key=f"open_{job.id}", type="primary", help=f"Open job {plain(job.reference)}"
+            ):
+                _open(job.reference)
+            st.button(
+                "Reopen" if closed else "Close",
+                key=f"close_{job.id}",
+                on_click=close_job,
+                args=(store, job.id),
+                kwargs={"closed": not closed},
+            )
+
+
+def _open(reference: str) -> None:
+    st.session_state["job"] = reference
+    st.query_params["job"] = reference
+    for one in ("panel", "spot", "stage"):
+        frame.forget(one)
+    frame.forget_widgets("pick_panel", "photograph")
+    st.switch_page(frame.page_file("car"))
 
 
 def _what(job: JobRecord) -> str:
@@ -78,47 +110,46 @@ def _state(look: JobOverview) -> str:
     return " · ".join(parts)
 
 
-def _new_job(store: Store) -> None:
+def _new_job(store: Store, jobs: Sequence[JobRecord]) -> None:
     tables = tables_of(store)
+    reference = st.text_input(
+        "Reference of the job",
+        value=free_reference([job.reference for job in jobs], date.today()),
+        max_chars=80,
+        key="today_reference",
+        help="Your own number or word for it.",
+    )
     kind = st.selectbox("Kind of vehicle", list(tables.panels), key="today_kind")
-    with st.form("today_new", border=False):
-        reference = st.text_input(
-            "Reference of the job", max_chars=80, help="Your own number or word for it."
-        )
-        vehicle = st.text_input("Vehicle, in your words", max_chars=80)
-        colour = st.text_input("Colour", max_chars=40)
-        paint = st.selectbox("Paint", PAINTS)
-        panels = st.pills(
-            "Panels",
-            [row.name for row in tables.panels[kind]],
-            selection_mode="multi",
-            default=[row.name for row in tables.panels[kind]],
-            help="Leave out what you do not work on; others can be added later.",
-        )
+    st.markdown("**Touch the panels you work on**")
+    panels = chosen_panels([row.name for row in tables.panels[kind]], kind=kind, key=f"today_plan_{kind}")
+    with st.expander("Vehicle, paint, customer, what is good enough"):
+        vehicle = st.text_input("Vehicle, in your words", max_chars=80, key="today_vehicle")
+        colour = st.text_input("Colour", max_chars=40, key="today_colour")
+        paint = st.selectbox("Paint", PAINTS, key="today_paint")
         customer = st.text_input(
-            "Reference of the customer (optional)",
+            "Reference of the customer",
             max_chars=80,
+            key="today_customer",
             help="Need not be a name. It never appears in a report unless you ask for it.",
         )
-        st.markdown("**What is good enough** (optional; it can be changed later on the page Next step)")
         st.caption(plain(WHY))
         target = target_fields(tables.goal, now=Target(), key="today_agreed")
-        if st.form_submit_button("Take it in", type="primary"):
-            with frame.guarded():
-                create_job(
-                    store,
-                    reference,
-                    panels=standard_panels(panels, tables.panels[kind]),
-                    kind=kind,
-                    vehicle=vehicle.strip(),
-                    colour=colour.strip(),
-                    paint=paint,
-                    customer=customer.strip(),
-                    target=target,
-                )
-                st.session_state["job"] = reference.strip()
-                frame.forget_widgets("pick_job", "pick_panel", "panel")
-                st.switch_page(frame.page_file("car"))
+    if st.button("Start the job", type="primary", key="today_start", width="stretch"):
+        with frame.guarded():
+            create_job(
+                store,
+                reference,
+                panels=standard_panels(panels, tables.panels[kind]),
+                kind=kind,
+                vehicle=vehicle.strip(),
+                colour=colour.strip(),
+                paint=paint,
+                customer=customer.strip(),
+                target=target,
+            )
+            for key in ("reference", "vehicle", "colour", "customer"):
+                st.session_state.pop(f"today_{key}", None)
+            _open(reference.strip())
 
 
 def _lists(store: Store) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Literal
 
 from sqlalchemy.orm import Session
@@ -76,6 +76,7 @@ def add_step(
     spot: str | None = None,
     ladder: tuple[str, ...] = (),
     at: str | None = None,
+    once_within_s: float = 0.0,
 ) -> StepRecord:
     """Record what was done to a panel, or to one spot of it, with the gates that were open.
 
@@ -88,6 +89,8 @@ def add_step(
     at : str, optional
         When it was done, as `moment` writes it; now if not given. Photographs are held against it by the
         camera's clock.
+    once_within_s : float, optional
+        The same step entered this short a time ago is a second press of the same button: it is given back.
 
     Raises
     ------
@@ -98,6 +101,10 @@ def add_step(
     with store.writing() as session:
         row = find_panel(session, find_job(session, reference, lock=True), panel)
         (history,) = load_histories(session, [row])
+        since = earlier(store.clock(), seconds=once_within_s)
+        for pressed in history.steps:
+            if once_within_s and pressed.at > since and _same(pressed, spec, spot):
+                return pressed
         gates = gates_for_step(history, spec.kind, spot=spot, rung=spec.rung, ladder=ladder)
         step = model.Step(
             id=new_id(),
@@ -120,6 +127,23 @@ def add_step(
         )
         session.add(step)
     return step_record(step, spot=spot)
+
+
+def earlier(at: str, *, seconds: float) -> str:
+    """A moment so long before another one, as the record writes it.
+
+    Examples
+    --------
+    >>> earlier("2026-05-12T12:51:00.000000+00:00", seconds=5)
+    '2026-05-12T12:50:55.000000+00:00'
+    """
+    then = datetime.fromisoformat(at) - timedelta(seconds=seconds)
+    return then.isoformat(timespec="microseconds")
+
+
+def _same(step: StepRecord, spec: StepSpec, spot: str | None) -> bool:
+    entered = (step.kind, step.spot, step.rung, step.product, step.passes)
+    return entered == (spec.kind, spot, spec.rung, spec.product, spec.passes)
 
 
 def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRecord:

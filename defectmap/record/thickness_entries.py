@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from defectmap.errors import BadReading, JobError, NotInRecord
 from defectmap.record import model
+from defectmap.record.entries import earlier
 from defectmap.record.history import load_histories
 from defectmap.record.rows import checked_name, find_job, find_panel, new_id, reading_record
 from defectmap.record.store import Store
@@ -80,6 +81,7 @@ def add_readings(
     again: bool = False,
     sure: bool = False,
     at: str | None = None,
+    once_within_s: float = 0.0,
 ) -> tuple[ReadingRecord, ...]:
     """Keep gauge readings of one place (a circle of about 4 cm) on a panel; all of them or none.
 
@@ -93,6 +95,8 @@ def add_readings(
         Unusual values are meant as they stand.
     at : str, optional
         When, as `moment` writes it; now if not given.
+    once_within_s : float, optional
+        The same readings entered this short a time ago are a second press: they are given back.
 
     Raises
     ------
@@ -106,6 +110,10 @@ def add_readings(
         job = find_job(session, reference)
         row = find_panel(session, job, panel)
         (history,) = load_histories(session, [row])
+        since = earlier(store.clock(), seconds=once_within_s)
+        just = tuple(r for r in history.readings if r.place == place and r.at > since)
+        if once_within_s and [r.value_um for r in just] == in_um:
+            return just
         name = _stage_now(history) if stage is None else stage_named(stage)
         rows = [
             model.Reading(

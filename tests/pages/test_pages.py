@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import json
+import re
 from pathlib import Path
 
 import pi_heif
@@ -18,7 +19,7 @@ from defectmap.pages.frame import PAGES
 from defectmap.pages.images import preview_jpeg
 from defectmap.pages.passphrase import SETTING, fits
 from defectmap.pages.reports import make_report
-from defectmap.pages.widgets import livecamera, picture
+from defectmap.pages.widgets import keypad, livecamera, picture, plan_touch
 from defectmap.pages.widgets.livecamera import shot_from
 from defectmap.pages.widgets.scale_choice import PIXELS, WIDTH
 from defectmap.panel.score_parts import score_parts
@@ -26,7 +27,7 @@ from defectmap.record.comparisons import comparisons_of
 from defectmap.record.corrections import Relabel, corrected
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
-from defectmap.record.jobs import all_jobs, change_job, job_named, panels_of
+from defectmap.record.jobs import all_jobs, change_job, create_job, job_named, panels_of
 from defectmap.record.keeping import latest_measurements, results_of
 from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
@@ -59,11 +60,13 @@ def test_each_page_opens_on_a_measured_job(name: str, record: Path) -> None:
     assert not app.error
 
 
-def test_a_car_is_taken_in_and_its_checklist_ticked(empty_record: Path) -> None:
+def test_a_car_is_taken_in_and_its_checklist_ticked(
+    empty_record: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(plan_touch, "chosen_panels", lambda *_, **__: ("bonnet", "roof"))
     app = open_page("today")
-    app.text_input[0].set_value("W-7")
-    next(p for p in app.pills if p.label == "Panels").set_value(["bonnet", "roof"])
-    next(b for b in app.button if b.label == "Take it in").click().run()
+    app.text_input(key="today_reference").set_value("W-7")
+    next(b for b in app.button if b.label == "Start the job").click().run()
     store = open_store(empty_record)
     assert [job.reference for job in all_jobs(store)] == ["W-7"]
     assert [panel.name for panel in panels_of(store, "W-7")] == ["bonnet", "roof"]
@@ -73,13 +76,16 @@ def test_a_car_is_taken_in_and_its_checklist_ticked(empty_record: Path) -> None:
     assert checklists_of(store, "W-7")[0].done_at is not None
 
 
-def test_what_is_agreed_is_entered_with_the_car_and_changed_later(empty_record: Path) -> None:
+def test_what_is_agreed_is_entered_with_the_car_and_changed_later(
+    empty_record: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(plan_touch, "chosen_panels", lambda *_, **__: ("bonnet",))
     app = open_page("today")
     field = next(n for n in app.number_input if n.label == "Marks at most, mm/cm²")
     assert (field.value, field.placeholder) == (None, "usual aim: 3")  # of the shipped tables
-    app.text_input[0].set_value("W-7")
+    app.text_input(key="today_reference").set_value("W-7")
     field.set_value(2.0)
-    next(b for b in app.button if b.label == "Take it in").click().run()
+    next(b for b in app.button if b.label == "Start the job").click().run()
     store = open_store(empty_record)
     assert job_named(store, "W-7").target == Target(density_mm_per_cm2=2.0)
 
@@ -102,13 +108,15 @@ def test_what_is_agreed_is_entered_with_the_car_and_changed_later(empty_record: 
     assert (fields["Marks at most, mm/cm²"], fields["Longest scratch at most, mm"]) == (2.0, None)
 
 
-@pytest.mark.parametrize(("page", "button"), [("today", "Take it in"), ("next_step", "Keep what is agreed")])
+@pytest.mark.parametrize(
+    ("page", "button"), [("today", "Start the job"), ("next_step", "Keep what is agreed")]
+)
 def test_a_target_that_cannot_be_meant_is_refused_in_one_sentence(
     record: Path, store: Store, page: str, button: str
 ) -> None:
     app = open_page(page)
     if page == "today":
-        app.text_input[0].set_value("W-8")
+        app.text_input(key="today_reference").set_value("W-8")
     next(n for n in app.number_input if n.label == "Haze at most, 0 to 1").set_value(30.0)
     next(b for b in app.button if b.label == button).click().run()
     assert [e.value for e in app.error] == [
@@ -129,8 +137,8 @@ def test_the_advice_says_what_was_agreed(record: Path, store: Store) -> None:
 
 def test_a_taken_reference_is_refused_in_words(record: Path) -> None:
     app = open_page("today")
-    app.text_input[0].set_value(JOB)
-    next(b for b in app.button if b.label == "Take it in").click().run()
+    app.text_input(key="today_reference").set_value(JOB)
+    next(b for b in app.button if b.label == "Start the job").click().run()
     assert "choose another reference" in app.error[0].value
 
 
@@ -409,11 +417,95 @@ def test_the_next_step_asks_for_readings_and_takes_them(record: Path, store: Sto
     history = overview(store, JOB).panels[0].history
     assert [reading.value_um for reading in history.readings] == [118, 120, 119]
     assert "may still come off" in words(app)
-    app.selectbox(key="next_kind").set_value("correct").run()
-    next(b for b in app.button if b.label == "Save step").click().run()
+    app.button(key="next_save_correct").click().run()
     steps = overview(store, JOB).panels[0].history.steps
-    assert steps[-1].rung == "finish"
+    assert steps[-1].kind == "correct"
     assert steps[-1].removal_high_um > 0
+
+
+def test_a_double_press_books_once_says_so_and_is_taken_back(record: Path, store: Store) -> None:
+    def wipes() -> int:
+        return sum(step.kind == "wipe" for step in overview(store, JOB).panels[0].history.steps)
+
+    there = wipes()
+    app = open_page("next_step")
+    for _ in range(2):
+        app.button(key="next_do_wipe").click().run()
+    assert wipes() == there + 1
+    said = words(app)
+    assert "Entered:" in said
+    assert re.search(r"solvent wipe, bonnet, \d\d.?:\d\d", said)
+    app.button(key="entered_undo").click().run()
+    assert wipes() == there
+    assert "Entered:" not in words(app)
+
+
+def test_readings_from_the_pad_go_to_their_places_once(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = {"readings": {"middle": [118, 120, 119], "front left": [112.5]}, "number": "1"}
+    left = [given, given]  # a second press of Save
+    monkeypatch.setattr(keypad, "taken_up", lambda *_: left.pop() if left else None)
+    open_page("next_step")
+    readings = overview(store, JOB).panels[0].history.readings
+    assert [(one.place, one.value_um) for one in readings] == [
+        ("middle", 118),
+        ("middle", 120),
+        ("middle", 119),
+        ("front left", 112.5),
+    ]
+
+
+def test_a_unit_that_slipped_is_asked_about_before_it_is_kept(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left = [{"readings": {"middle": [4.5]}, "number": "1"}]
+    monkeypatch.setattr(keypad, "taken_up", lambda *_: left.pop() if left else None)
+    app = open_page("next_step")
+    assert "mil" in app.error[0].value
+    assert overview(store, JOB).panels[0].history.readings == ()
+    app.button(key="readings_sure").click().run()
+    assert [one.value_um for one in overview(store, JOB).panels[0].history.readings] == [4.5]
+
+
+def test_an_unknown_job_in_the_address_shows_nobody_elses_data(record: Path) -> None:
+    for name in PAGES:
+        if name in ("today", "set_up"):
+            continue
+        app = AppTest.from_file(str(MAIN), default_timeout=60)
+        app.query_params["job"] = "unknown"
+        app.run()
+        app.switch_page(f"{name}.py").run()
+        assert "There is no job unknown" in app.error[0].value
+        assert JOB not in words(app)
+
+
+def test_jobs_are_closed_searched_and_sorted(record: Path, store: Store) -> None:
+    for number, colour in enumerate(("red", "white", "red", "blue")):
+        create_job(store, f"A-{number}", colour=colour)
+    app = open_page("today")
+    app.text_input(key="today_search").set_value("red").run()
+    app.selectbox(key="today_order").set_value("Reference").run()
+    shown = [b.key for b in app.button if b.key and b.key.startswith("open_")]
+    assert shown == [f"open_{job_named(store, name).id}" for name in ("A-0", "A-2")]
+    app.button(key=f"close_{job_named(store, 'A-0').id}").click().run()
+    assert any(e.label == "1 closed" for e in app.expander)
+    app.button(key=f"close_{job_named(store, 'A-0').id}").click().run()
+    assert not any("closed" in e.label for e in app.expander)
+
+
+def test_a_panel_is_opened_by_touching_it_and_a_wash_is_one_press(
+    record: Path, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left = ["roof"]
+    monkeypatch.setattr(plan_touch, "taken_up", lambda *_: left.pop() if left else None)
+    app = open_page("car")
+    assert app.selectbox(key="pick_panel").value == "roof"
+    for kind in ("wash", "decontaminate"):
+        app.button(key="car_next").click().run()
+        assert overview(store, JOB).panels[1].history.steps[-1].kind == kind
+    # the bonnet has both already: nothing is booked twice
+    assert sum(step.kind == "wash" for step in overview(store, JOB).panels[0].history.steps) == 1
 
 
 def test_the_report_page_offers_every_form(record: Path) -> None:

@@ -12,9 +12,11 @@ from defectmap.words.page_words import NOT_MEASURED, score_words
 Rgb = tuple[int, int, int]
 Box = tuple[float, float, float, float]  # left, top, width, height
 
-# Cividis at five places (Nuñez, Anderton, Renslow, PLoS ONE 13(7):e0199239, 2018: made to look alike with and
-# without colour-vision deficiency); values from memory, rounded. Dark is worn, light is clear.
-_SCALE: tuple[Rgb, ...] = ((0, 34, 78), (65, 77, 107), (124, 123, 120), (188, 175, 111), (254, 232, 56))
+# One hue from dark to light, as in the sequential schemes of Brewer and Harrower (ColorBrewer, Cartographic
+# Journal 40(1), 2003; values from memory): the order reads without a legend and without telling hues apart.
+# The worse a panel, the darker it is, and the more strokes are drawn on it.
+_SCALE: tuple[Rgb, ...] = ((16, 48, 92), (45, 100, 160), (120, 168, 212), (192, 217, 240), (247, 251, 255))
+_STROKES = ((85.0, 0), (65.0, 4), (40.0, 9), (0.0, 18))  # in a panel, by the least score of its band
 _UNKNOWN: Rgb = (226, 229, 233)
 WIDTH = 640.0
 
@@ -49,6 +51,7 @@ class PanelMark:
     name: str
     score: float | None
     chosen: bool = False
+    words: str | None = None  # what stands there instead of the score
 
 
 def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: str = "car") -> str:
@@ -71,7 +74,11 @@ def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: s
     places = places_of([panel.name for panel in panels], aliases=aliases, kind=kind)
     bottom = max((box[1] + box[3] for box in places.values()), default=10.0)
     on_car = kind == "car" and any(aliases.get(p.name, p.name) in CAR for p in panels)
-    parts = [_shape(panel, places[panel.name]) for panel in panels]
+    parts = [
+        f'<g data-panel="{at}" role="button" tabindex="0" aria-label="{_label(panel)}">'
+        f"{_shape(panel, places[panel.name])}</g>"
+        for at, panel in enumerate(panels)
+    ]
     if on_car:
         shown = {aliases.get(panel.name, panel.name) for panel in panels}
         parts = [
@@ -98,6 +105,8 @@ def words_for(panel: PanelMark) -> str:
     >>> words_for(PanelMark(name="roof", score=95.9))
     '96, clear'
     """
+    if panel.words is not None:
+        return panel.words
     return NOT_MEASURED if panel.score is None else f"{panel.score:.0f}, {score_words(panel.score)}"
 
 
@@ -171,20 +180,23 @@ def _shape(panel: PanelMark, box: Box) -> str:
     middle_x, middle_y = left + width / 2, top + height / 2
     # The outline is grey, so that it shows on light and dark pages alike.
     edge = '#c2410c" stroke-width="5' if panel.chosen else '#7a828c" stroke-width="1.5'
+    said = panel.words if panel.words is not None else NOT_MEASURED
     shape = (
         f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="10" '
         f'fill="{_hex(fill)}" stroke="{edge}"/>'
     )
     if narrow:
-        words = "–" if panel.score is None else f"{panel.score:.0f}"
+        words = ("–" if panel.words is None else "") if panel.score is None else f"{panel.score:.0f}"
         return shape + _text(words, middle_x, middle_y, 20, ink)
-    score = NOT_MEASURED if panel.score is None else f"{panel.score:.0f}"
+    score = said if panel.score is None else f"{panel.score:.0f}"
     if height < _LOW:
-        return shape + _text(f"{panel.name}: {score}", middle_x, middle_y, 19, ink)
+        line = f"{panel.name}: {score}" if score else panel.name
+        return shape + _text(line, middle_x, middle_y, 19, ink)
+    shape += _strokes(panel, (left, top, width, height), ink)
     # Sizes are chosen for a phone, on which the drawing is about half as wide as its own units.
     lines = _wrapped(panel.name, characters=max(6, math.floor(width / 10.5)))
     rows = [(line, 19.0) for line in lines]
-    rows += [(score, 34.0 if panel.score is not None else 17.0)]
+    rows += [(score, 34.0 if panel.score is not None else 17.0)] if score else []
     band = "" if panel.score is None else score_words(panel.score)
     if band and sum(size for _, size in rows) * 1.15 + 24 < height:
         rows.append((band, min(18.0, 0.94 * width / (_LETTER * len(band)))))
@@ -194,6 +206,25 @@ def _shape(panel: PanelMark, box: Box) -> str:
         parts.append(_text(words, middle_x, y + size * 0.6, size, ink))
         y += size * 1.15
     return "".join(parts)
+
+
+def _label(panel: PanelMark) -> str:
+    words = words_for(panel)
+    return html.escape(f"{panel.name}, {words}" if words else panel.name, quote=True)
+
+
+def _strokes(panel: PanelMark, box: Box, ink: str) -> str:
+    """Short strokes along the lower edge, the more the worse: below the words, so that these stay clear."""
+    if panel.score is None:
+        return ""
+    left, top, width, height = box
+    number = next(strokes for least, strokes in _STROKES if panel.score >= least)
+    step = (width - 24) / max(number, 1)
+    lines = "".join(
+        f"M{left + 12 + (at + 0.5) * step:.1f} {top + height - 6:.1f}l{5 - 3 * (at % 3)} -10"
+        for at in range(number)
+    )
+    return f'<path d="{lines}" stroke="{ink}" stroke-width="1.6" stroke-opacity="0.7"/>' if lines else ""
 
 
 def _text(words: str, x: float, y: float, size: float, ink: str) -> str:
