@@ -11,6 +11,7 @@ from defectmap.comparison.contract import reduced
 from defectmap.pages import cached, frame
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
+from defectmap.pages.widgets.strength import strength_svg, strength_words
 from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.results import compare
 from defectmap.record.whole import SpotPair, spot_pairs
@@ -35,6 +36,16 @@ FIGURES = {
     "Haze": ("haze",),
     "Finish score": ("score",),
 }
+PER_AREA = ("mm/cm²", "px/100 px²")
+UNITS = {
+    "All marks": PER_AREA,
+    "Swirl marks": PER_AREA,
+    "Scratches": PER_AREA,
+    "Buffer trails": PER_AREA,
+    "Longest scratch": ("mm", "px"),
+    "Haze": ("0 to 1", "0 to 1"),
+    "Finish score": ("0 to 100", "0 to 100"),
+}
 VERDICT_ICONS = {
     "yes": ":material/check_circle:",
     "with care": ":material/priority_high:",
@@ -52,17 +63,19 @@ def show() -> None:
         panel = frame.chosen_panel(
             desk,
             only=two.__contains__,
-            without="No panel has photographs of two stages yet. Take the second on the page Photographs.",
+            without="No panel has photographs of two stages yet. Take the second on the page Camera.",
         )
         before, after = _stages(desk, panel)
         with st.spinner("Laying the photographs on each other and counting …"):
             found = compare(desk.store, desk.reference, panel, before=before, after=after)
         _headline(found)
-        _reasons(found)
         pairs = spot_pairs(desk.store, desk.reference, found)
         if pairs:
             _pictures(desk, found, pairs)
-        _table(found.result)
+        with st.expander("What may be said, and how sure it is", icon=":material/rule:"):
+            _reasons(found)
+        with st.expander("All figures", icon=":material/table_rows:"):
+            _table(found.result)
 
 
 def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
@@ -92,7 +105,9 @@ def _headline(found: ComparisonRecord) -> None:
     verdict = found.verdict
     words = f"{VERDICT_WORDS[verdict]}."
     if verdict == "no":
-        st.error(f"**{words}** No percentage is given.", icon=VERDICT_ICONS[verdict])
+        reasons = found.result.get("reasons", ())
+        why = f" {plain(reasons[0])}" if reasons else ""
+        st.error(f"**{words}** No percentage is given.{why}", icon=VERDICT_ICONS[verdict])
         return
     change = found.result["density_mm_per_cm2"]["all"]
     scope = found.result.get("scope", "this spot")
@@ -105,26 +120,28 @@ def _headline(found: ComparisonRecord) -> None:
             width=INTERVAL_PX,
             alt=f"Change {change['change_percent']:+.0f} %, interval {low:+.0f} to {high:+.0f} %",
         )
-        st.caption(
-            "The dot is the measured change; the bar is its 95 % confidence interval. If the bar crosses "
-            "'no change', no change has been shown."
-        )
-    (st.success if verdict == "yes" else st.warning)(words, icon=VERDICT_ICONS[verdict])
+    reasons = found.result.get("reasons", ())
+    said = f"{words} {plain(reasons[0])}" if reasons else words
+    (st.success if verdict == "yes" else st.warning)(said, icon=VERDICT_ICONS[verdict])
+    rebound = found.result.get("rebound")
+    if rebound:
+        st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
 
 
 def _reasons(found: ComparisonRecord) -> None:
-    for sentence in found.result.get("reasons", ()):
+    for sentence in found.result.get("reasons", ())[1:]:
         st.markdown(f"- {plain(sentence)}")
     claim = found.result.get("claim")
     if claim and reduced(found.result):
         word = claim["word"]
         st.markdown(f"You may say: **{plain(word)}**. {plain(claim.get('reason', ''))}")
-    rebound = found.result.get("rebound")
-    if rebound:
-        st.warning(plain(rebound["sentence"]), icon=":material/priority_high:")
+    st.markdown(
+        "The dot is the measured change; the bar is its 95 % confidence interval. If the bar crosses "
+        "'no change', no change has been shown."
+    )
     details, kept = found.result.get("warning_details"), found.result.get("warnings", ())
     for sentence in kept_sentences(details, WARNINGS, kept=kept, audience="page"):
-        st.caption(plain(sentence))
+        st.markdown(f"- {plain(sentence)}")
 
 
 @st.fragment
@@ -159,6 +176,21 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
     _draw(str(way), before, after, pair)
     unit = "mm" if pair.before.record["scale"]["source"] != "none" else "px"
     st.caption(f"{plain(note)} The piece is {side:.0f} {unit} wide.")
+    _strength(pair)
+
+
+def _strength(pair: SpotPair) -> None:
+    """Marks by strength, from each photograph's own zone."""
+    before, after = (one.record.get("strength_mm_per_cm2") for one in (pair.before, pair.after))
+    if not before or not after:
+        return
+    with st.expander("How strong the marks were and are", icon=":material/bar_chart:"):
+        unit = PER_AREA[0 if pair.before.record["scale"]["source"] != "none" else 1]
+        words = strength_words(before, after, unit=unit)
+        st.image(strength_svg(before, after, dark=frame.is_dark()), width=INTERVAL_PX, alt=words)
+        st.markdown(
+            f"Outlined before, full after; {unit} at or above each strength, each photograph in its own zone."
+        )
 
 
 def _draw(way: str, before: bytes, after: bytes, pair: SpotPair) -> None:
@@ -185,7 +217,7 @@ def _alt(record: Mapping[str, Any]) -> str:
 
 
 def _table(result: Mapping[str, Any]) -> None:
-    st.subheader("All figures", anchor=False)
+    real = result["before"]["scale"]["source"] != "none"
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
     for name, place in FIGURES.items():
         inside: Any = result
@@ -193,7 +225,7 @@ def _table(result: Mapping[str, Any]) -> None:
             inside = inside.get(key) or {}
         if name == "Buffer trails" and not (inside.get("before") or inside.get("after")):
             continue
-        rows["Figure"].append(name)
+        rows["Figure"].append(f"{name}, {UNITS[name][0 if real else 1]}")
         rows["Before"].append(_number(inside["before"]))
         rows["After"].append(_number(inside["after"]))
         rows["Change"].append(

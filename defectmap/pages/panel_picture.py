@@ -27,6 +27,11 @@ LARGE, LARGEST = 2.0, 6.0  # how much larger than the page it is drawn
 @st.fragment
 def marked_picture(desk: frame.Desk, result: PhotoResult) -> None:
     """Draw it; first what they came for, then what changes it."""
+    with frame.guarded():
+        _draw(desk, result)
+
+
+def _draw(desk: frame.Desk, result: PhotoResult) -> None:
     marks = result.record["marks"]
     found = [k for k in KINDS if any(m["kind"] == k for m in marks)]
     found += ["spots"] if result.record["spots"] else []

@@ -200,7 +200,8 @@ def _shape(panel: PanelMark, box: Box) -> str:
     band = "" if panel.score is None else score_words(panel.score)
     if band and sum(size for _, size in rows) * 1.15 + 24 < height:
         rows.append((band, min(18.0, 0.94 * width / (_LETTER * len(band)))))
-    y = middle_y - sum(size * 1.15 for _, size in rows) / 2
+    above = 7 if panel.score is not None else 0  # of the strokes along the lower edge
+    y = middle_y - above - sum(size * 1.15 for _, size in rows) / 2
     parts = [shape]
     for words, size in rows:
         parts.append(_text(words, middle_x, y + size * 0.6, size, ink))
