@@ -11,6 +11,7 @@ from typing import Annotated, cast
 
 import typer
 
+from defectmap.commands.compare_films import FilmPair, run_compare_films
 from defectmap.commands.compare_table import print_comparison, print_setup
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
@@ -20,6 +21,7 @@ from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeating import MIN_SHOTS, repeat_profile
 from defectmap.comparison.setup_profile import find_profile, save_profile
 from defectmap.errors import DefectmapError, PhotoError
+from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, check_outputs, find_photos, write_file
 from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
 from defectmap.panel.photo import photograph as photo
@@ -105,16 +107,28 @@ def compare(
         ),
     ] = None,
 ) -> None:
-    """Compare photographs before and after: change in percent with its 95 % interval, or why there is none.
+    """Compare before and after: change in percent with its 95 % interval, or why there is none.
 
     Photograph the same spot with the same lamp, camera, distance and exposure. Marks are said to be removed
     only where the after photographs were taken after a solvent wipe and before any filler or protection.
+
+    A film of a moved lamp is compared with a film; then --crops writes the light of all lamp places.
     """
     stages = stage_named(before_stage), stage_named(after_stage)
     profile = find_profile(setup)
     sides = [find_photos(paths) for paths in (before, after, unwiped) if paths]
     everything = [path for side in sides for path in side]
     _check_targets(report, json_file, everything)
+    if any(is_film(path) for path in everything):
+        asked = FilmPair(
+            px_per_mm=px_per_mm,
+            field_width_mm=field_width_mm,
+            stages=stages,
+            json_file=json_file,
+            crops=crops,
+            report=report,
+        )
+        raise typer.Exit(run_compare_films(sides[0], sides[1], asked))
     read = _read_all(everything, px_per_mm, field_width_mm)
     parts = [[read[path] for path in side] for side in sides]
     refused = [one for one in read.values() if one.refusal]

@@ -27,7 +27,7 @@ from defectmap.film.rereading import reread
 from defectmap.film.scaling import FilmScale
 from defectmap.film.strongest import Lines, line_marks, strongest
 from defectmap.panel.finish import densities
-from defectmap.panel.measurement import DetectionLimit, FilmFacts, Mark, PanelMeasurement, Scale
+from defectmap.panel.measurement import DetectionLimit, FilmFacts, Mark, MarkKind, PanelMeasurement, Scale
 from defectmap.panel.standard import by_standard, spectrum
 from defectmap.panel.tuning import STANDARD_LENGTH_MM
 from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE
@@ -39,6 +39,8 @@ class FilmMeasurement:
 
     panel: PanelMeasurement  # its `film` says which frames were used
     lines: Lines  # every line of the map with its strength in each frame, for comparing
+    line_kinds: tuple[MarkKind, ...]  # of each line
+    lamps: tuple[LampPlace, ...]  # of each frame used, on the map
     rose: Rose  # which directions could be shown, and where
     fused: NDArray[np.uint8]  # (h, w) `fusing.fuse`, no wider than `tuning.FUSED_WIDTH_PX`
     window_scale: float  # pixels a millimetre, or what is taken for it
@@ -89,9 +91,12 @@ def assemble(
         directions_share=found.share,
         by_hand=film.by_hand,
     )
+    whole = line_marks(lines, px_per_mm=of_map.px_per_mm, scale=window)
     return FilmMeasurement(
-        panel=_panel(film, laid, facts, zone, _standard(lines, of_map, window)),
+        panel=_panel(film, laid, facts, zone, _standard(whole, of_map, window)),
         lines=lines,
+        line_kinds=tuple(mark.kind for mark in whole),
+        lamps=tuple(lamps),
         rose=found,
         fused=fuse([frame.glints for frame in laid.frames], laid.to_map, film.shape),
         window_scale=window,
@@ -113,8 +118,7 @@ class _Standard:
         return self.window / self.scale.px_per_mm
 
 
-def _standard(lines: Lines, scale: Scale, window: float) -> _Standard:
-    whole = line_marks(lines, px_per_mm=scale.px_per_mm, scale=window)
+def _standard(whole: list[Mark], scale: Scale, window: float) -> _Standard:
     marks, faint = by_standard(whole, mm=window / scale.px_per_mm)
     return _Standard(scale, marks, faint, window)
 

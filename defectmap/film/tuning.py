@@ -51,6 +51,7 @@ CLEAR_CONTRAST_TO_NOISE = 20.0  # above, more contrast makes a piece no better
 
 # --- directions
 DIRECTION_BINS = 18  # 10 degrees each
+ROSE_CELLS = 3  # cells each way for one rose of the picture
 CELL_MM = 2.5  # of the grid that directions are kept on
 # A groove of the standard lights along ± so many hotspot radii about the foot of the perpendicular from the
 # lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
@@ -76,3 +77,13 @@ REREAD_MM = 1.5  # that a line is followed beyond its ends
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
 QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
+
+# --- two films
+SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
+LAMP_PLACES_TO_COMPARE = 2  # that must have been able to show a direction at a place, in either film
+FRAME_GROUPS = 10  # of interleaved frames, left out one after another
+BLOCK_ROWS, BLOCK_COLUMNS = 4, 6
+FILM_SCATTER = 0.01  # of one ratio, what neither blocks nor frames tell: strength against haze and focus
+SHARED_DIRECTIONS = 0.5  # of all places and directions, shown by both films: fewer need care
+LEAST_SHARED_DIRECTIONS = 0.2  # and fewer than these allow no figure
+SAME_LAMP_RATIO = 1.25  # of the hotspots' radii on the panel

@@ -125,6 +125,22 @@ REASONS: Table = {
         "The change is that of visible marks: a filler or glaze is on the paint, which hides marks "
         "without removing them; compare after a solvent wipe."
     ),
+    "films do not fit": (
+        "The marks of the two films do not lie on each other ({sureness:.1f} times as many meet as by "
+        "chance, at least {limit:g} are wanted): it is another place; film the same spot again."
+    ),
+    "films show few marks": (
+        "One of the films shows too few marks to confirm that both are of one spot; compare photographs "
+        "taken from one place instead."
+    ),
+    "films share few directions": (
+        "Only {share:.0f} % of all places and directions of groove could be shown by both films (at least "
+        "{limit:.0f} % are wanted); sweep the lamp over the whole spot both times."
+    ),
+    "films of two lamps": (
+        "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit {limit:.2f}): "
+        "use the same lamp at the same distance."
+    ),
     "protected after": (
         "The change is that of visible marks: protection is on the paint, and some of it hides marks "
         "without removing them; compare after a solvent wipe."
@@ -132,6 +148,7 @@ REASONS: Table = {
 }
 
 CHANGES: Table = {
+    "film no interval": "Of films, this figure is given without an interval.",
     "clean before": "Nothing above the detection limit before, so there is no percentage.",
     "marks from nothing": (
         "Nothing above the detection limit before, marks after: worse, but no percentage from nothing."
@@ -219,6 +236,10 @@ WARNINGS: Table = {
     ),
     "few spots": (
         "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
+    ),
+    "film directions": (
+        "Films: marks count where both sweeps could show their direction, {share:.0f} % of all places and "
+        "directions; not to be held against figures of single photographs."
     ),
     "uncalibrated": "Uncalibrated: lengths are in px and densities are relative; give a scale.",
     "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",

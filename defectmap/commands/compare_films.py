@@ -1,0 +1,110 @@
+"""`defectmap compare` with films: one before, one after."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.commands.compare_table import print_comparison
+from defectmap.commands.measure_film import film_progress
+from defectmap.commands.terminal import console, progress_bar
+from defectmap.comparison.contract import comparison_record, refused_record
+from defectmap.comparison.masking import Stage
+from defectmap.errors import PhotoError
+from defectmap.film.assembling import FilmMeasurement
+from defectmap.film.comparing import compare_films
+from defectmap.film.measure import measure_film
+from defectmap.film.reading import is_film
+from defectmap.outputs import OutputError, write_file
+from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
+from defectmap.pictures.film import fused_pair
+
+REFUSED = 3
+STANDARD_OUTPUT = Path("-")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmPair:
+    """What was asked for of two films."""
+
+    px_per_mm: float | None = None
+    field_width_mm: float | None = None
+    stages: tuple[Stage | None, Stage | None] = (None, None)
+    json_file: Path | None = None
+    crops: Path | None = None
+    report: Path | None = None
+
+
+def run_compare_films(before: Sequence[Path], after: Sequence[Path], options: FilmPair) -> int:
+    """Measure and compare two films, write what was asked for, print; return the exit status.
+
+    Raises
+    ------
+    OutputError
+        There are more films than two, photographs among them, or a report was asked for.
+    """
+    _check(before, after, options)
+    found: list[FilmMeasurement | Record] = []
+    with progress_bar() as bar:
+        for path in (before[0], after[0]):
+            try:
+                found.append(
+                    measure_film(
+                        path,
+                        px_per_mm=options.px_per_mm,
+                        field_width_mm=options.field_width_mm,
+                        progress=film_progress(bar),
+                    )
+                )
+            except PhotoError as error:
+                found.append(refusal_record(path.name, str(error)))
+    one, other = found
+    screen = console(stderr=options.json_file == STANDARD_OUTPUT)
+    if not isinstance(one, FilmMeasurement) or not isinstance(other, FilmMeasurement):
+        records = [measurement_record(f.panel) if isinstance(f, FilmMeasurement) else f for f in found]
+        for record in records:
+            if record["refused"]:
+                screen.print(f"Refused: {record['refused']}", markup=False, highlight=False, soft_wrap=True)
+        _write_json(refused_record(records[:1], records[1:]), options.json_file)
+        return REFUSED
+    compared = compare_films(one, other, before_stage=options.stages[0], after_stage=options.stages[1])
+    _write_json(comparison_record(compared), options.json_file)
+    if options.crops:
+        _write_pair(one, other, options.crops)
+    print_comparison(screen, compared)
+    return 0
+
+
+def _check(before: Sequence[Path], after: Sequence[Path], options: FilmPair) -> None:
+    if not all(is_film(path) for path in (*before, *after)):
+        raise OutputError("A film is compared with a film only; give two films, or two photographs.")
+    if len(before) != 1 or len(after) != 1:
+        raise OutputError("Give one film before and one after; compare other spots one by one.")
+    if options.report:
+        raise OutputError("--report is for photographs; films write --json and --crops.")
+
+
+def _write_pair(before: FilmMeasurement, after: FilmMeasurement, folder: Path) -> None:
+    """The fused light of both films, laid on each other: for the eye, and for a slider."""
+    for name, picture in zip(("before", "after"), fused_pair(before, after), strict=True):
+        write_file(folder / f"film-{name}.png", _png(picture))
+
+
+def _png(picture: NDArray[np.uint8]) -> bytes:
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, format="PNG")
+    return out.getvalue()
+
+
+def _write_json(record: Record, target: Path | None) -> None:
+    if target == STANDARD_OUTPUT:
+        print(json_text(record, ascii_only=True), end="")
+    elif target is not None:
+        write_file(target, json_text(record).encode())

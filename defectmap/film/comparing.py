@@ -1,0 +1,188 @@
+"""Compare two films of one spot: the same verdicts, figures and words as for two photographs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from defectmap.comparison.interval import RatioInterval
+from defectmap.comparison.masking import Stage, claim, stage_reasons
+from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
+from defectmap.comparison.spots import scope_of
+from defectmap.film import tuning
+from defectmap.film.assembling import FilmMeasurement
+from defectmap.film.change import Common, Lengths, common_of, density, lengths_in, ratio_interval
+from defectmap.film.homography import Homography
+from defectmap.film.overlaying import Overlay, as_alignment, lay
+from defectmap.panel.measurement import MarkKind
+from defectmap.words.remark import Remark
+
+_KINDS: dict[Figure, MarkKind | None] = {
+    "density all": None,
+    "density swirl": "swirl",
+    "density scratch": "scratch",
+    "density trail": "trail",
+}
+
+
+def compare_films(
+    before: FilmMeasurement,
+    after: FilmMeasurement,
+    *,
+    before_stage: Stage | None = None,
+    after_stage: Stage | None = None,
+) -> Comparison:
+    """Compare a film before with a film after.
+
+    Parameters
+    ----------
+    before, after : FilmMeasurement
+    before_stage, after_stage : Stage, optional
+        When each was taken; decides between "removed" and "less visible".
+
+    Returns
+    -------
+    Comparison
+        Without changes where they cannot be compared; its reasons say why. No score and no exposure step:
+        a film's marks are counted where they are strongest.
+    """
+    overlay = lay(before, after)
+    common = common_of(before, after, overlay.to_before)
+    verdict = Comparability(reasons=(*_reasons(before, after, overlay, common), *stage_reasons(after_stage)))
+    changes: tuple[Change, ...] = ()
+    if verdict.verdict != "no":
+        changes = tuple(_changes(before, after, overlay.to_before, common))
+    spot = SpotComparison(
+        before=before.panel,
+        after=after.panel,
+        alignment=as_alignment(overlay, before, after),
+        comparable=verdict,
+        common_area_cm2=float(common.grid.zone_share.sum()) * common.cell_cm2,
+        changes=changes,
+    )
+    said = [Remark(code="film directions", values={"share": 100 * common.share}), Remark(code="few spots")]
+    if not before.panel.scale.calibrated:
+        said.append(Remark(code="uncalibrated"))
+    return Comparison(
+        spots=(spot,),
+        comparable=verdict,
+        changes=changes,
+        scope=scope_of(1),
+        claim=claim(before_stage=before_stage, after_stage=after_stage),
+        warnings=tuple(said),
+    )
+
+
+def _reasons(
+    before: FilmMeasurement, after: FilmMeasurement, overlay: Overlay, common: Common
+) -> list[Reason]:
+    one, other = before.panel, after.panel
+    if one.photo.sha256 == other.photo.sha256:
+        return [Reason(code="same file", topic="same picture", verdict="no")]
+    said = []
+    if not overlay.sure:
+        values = {"sureness": overlay.sureness, "limit": tuning.SURE_OVERLAY}
+        said.append(
+            Reason(
+                code="films do not fit" if overlay.points >= tuning.LEAST_POINTS else "films show few marks",
+                topic="place",
+                verdict="no",
+                values=values,
+                value=overlay.sureness,
+                limit=tuning.SURE_OVERLAY,
+            )
+        )
+    said += _shared_reasons(common)
+    radii = before.lamps[0].radius_px / before.window_scale, after.lamps[0].radius_px / after.window_scale
+    ratio = max(radii) / min(radii)
+    if ratio > tuning.SAME_LAMP_RATIO:
+        values = {"ratio": ratio, "limit": tuning.SAME_LAMP_RATIO}
+        said.append(
+            Reason(
+                code="films of two lamps",
+                topic="lamp",
+                verdict="with care",
+                values=values,
+                value=ratio,
+                limit=tuning.SAME_LAMP_RATIO,
+            )
+        )
+    return said
+
+
+def _shared_reasons(common: Common) -> list[Reason]:
+    if common.share >= tuning.SHARED_DIRECTIONS:
+        return []
+    few = common.share < tuning.LEAST_SHARED_DIRECTIONS
+    limit = tuning.LEAST_SHARED_DIRECTIONS if few else tuning.SHARED_DIRECTIONS
+    return [
+        Reason(
+            code="films share few directions",
+            topic="place",
+            verdict="no" if few else "with care",
+            values={"share": 100 * common.share, "limit": 100 * limit},
+            value=common.share,
+            limit=limit,
+        )
+    ]
+
+
+def _changes(
+    before: FilmMeasurement, after: FilmMeasurement, to_before: Homography, common: Common
+) -> Sequence[Change]:
+    found = []
+    for figure, kind in _KINDS.items():
+        one = lengths_in(before, common, np.eye(3), kind=kind)
+        other = lengths_in(after, common, to_before, kind=kind)
+        found.append(_density_change(figure, one, other, common))
+    plain: tuple[tuple[Figure, float, float], ...] = (
+        ("longest scratch", before.panel.longest_scratch_mm, after.panel.longest_scratch_mm),
+        ("haze", before.panel.haze, after.panel.haze),
+    )
+    found += [
+        Change(
+            figure=figure,
+            before=one,
+            after=other,
+            change_percent=100 * (other / one - 1) if one > 0 else None,
+            remark=Remark(code="film no interval"),
+            method="films, each in its own zone",
+        )
+        for figure, one, other in plain
+    ]
+    return found
+
+
+def _density_change(figure: Figure, before: Lengths, after: Lengths, common: Common) -> Change:
+    area = common.area_cm2
+    one, other = density(before.by_block.sum(0), area), density(after.by_block.sum(0), area)
+    if one == 0:
+        code = "clean before" if other == 0 else "marks from nothing"
+        return Change(figure=figure, before=one, after=other, remark=Remark(code=code), method="films")
+    if other == 0:
+        return Change(
+            figure=figure,
+            before=one,
+            after=other,
+            change_percent=-100.0,
+            remark=Remark(code="nothing after"),
+            method="films",
+        )
+    found = ratio_interval(before, after, common)
+    return Change(
+        figure=figure,
+        before=one,
+        after=other,
+        change_percent=found.change_percent,
+        ci95_percent=found.change_interval_percent,
+        distinguishable=found.distinguishable,
+        method=found.method,
+        remark=_remark(found),
+    )
+
+
+def _remark(found: RatioInterval) -> Remark | None:
+    if not found.distinguishable:
+        return Remark(code="no change")
+    return Remark(code="more marks") if found.ratio > 1 else None

@@ -1,0 +1,114 @@
+"""Lay the map of one film on that of another, by the lines that are in both."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.align import Alignment
+from defectmap.film import tuning
+from defectmap.film.assembling import FilmMeasurement
+from defectmap.film.chaining import fit
+from defectmap.film.coarse import Search, guess
+from defectmap.film.homography import Field, Homography, shifted, transform
+from defectmap.film.joining import on_paths
+from defectmap.film.lines import OrientedPoints
+from defectmap.panel.measurement import Hotspot
+from defectmap.panel.tuning import STANDARD_UM
+
+_STEP = 6  # px between points
+_ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, -50, 50, 90) for dy in (-70, -40, 40, 70))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Overlay:
+    """Where the after map lies on the before map."""
+
+    to_before: Homography  # px of the after map to px of the before map
+    share: float  # of the after film's lines that lie on one before
+    chance: float  # the same where the films are laid wrong on purpose
+    points: int  # of lines of the film that shows less
+
+    @property
+    def sureness(self) -> float:
+        """How many times more lines meet than by chance."""
+        return self.share / max(self.chance, 0.01)
+
+    @property
+    def sure(self) -> bool:
+        """Whether the paint itself says that both films show one place."""
+        return self.points >= tuning.LEAST_POINTS and self.sureness >= tuning.SURE_OVERLAY
+
+
+def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
+    """Find where the after map lies on the before map; marks that are gone or new do not matter.
+
+    Parameters
+    ----------
+    before, after : FilmMeasurement
+    """
+    fixed, moving = _strong_lines(before), _strong_lines(after)
+    shape = before.panel.zone.shape
+    few = min(len(fixed), len(moving))
+    if few < tuning.LEAST_POINTS:
+        return Overlay(to_before=np.eye(3), share=0.0, chance=1.0, points=few)
+    wide = after.window_scale / before.window_scale
+    first = np.diag([1 / wide, 1 / wide, 1.0])
+    search = Search(
+        reach_px=round(tuning.WIDE_REACH_MM * before.window_scale),
+        turns_deg=tuning.WIDE_TURNS_DEG,
+        scales=tuning.WIDE_SCALES,
+    )
+    field = Field.of(shape)
+    near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
+    pose, share = fit(near, moving, fixed, field=field, spread=tuning.PLACED_BY_HAND_SPREAD)
+    return Overlay(to_before=pose, share=share, chance=_chance(pose, moving, fixed), points=few)
+
+
+def _strong_lines(film: FilmMeasurement) -> OrientedPoints:
+    lines = on_paths(film.lines.paths)
+    strong = np.flatnonzero(np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM)[::_STEP]
+    return OrientedPoints(at=lines.at[strong], along=lines.along[strong])
+
+
+def _chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:
+    """Share of points that lie on a line of like direction where the films are shifted apart."""
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
+    shares = []
+    for right, down in _ELSEWHERE_PX:
+        here = moving.moved(shifted(right, down) @ pose)
+        away, which = tree.query(here.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * tuning.CLOSE_PX)
+        met = np.flatnonzero(np.isfinite(away))
+        aside = ((fixed.at[which[met]] - here.at[met]) * fixed.across[which[met]]).sum(1)
+        shares.append(float((np.abs(aside) < tuning.CLOSE_PX).sum() / len(here)))
+    return float(np.mean(shares))
+
+
+def as_alignment(overlay: Overlay, before: FilmMeasurement, after: FilmMeasurement) -> Alignment:
+    """The overlay in the terms of two photographs: turn, scale, and shift about the hotspots."""
+    one, other = before.panel, after.panel
+    middle = _xy(other.hotspot)
+    steps = transform(overlay.to_before, middle + np.array([[0.0, 0], [1, 0], [0, 1]]))
+    jacobian = np.column_stack([steps[1] - steps[0], steps[2] - steps[0]])
+    grown = math.sqrt(abs(float(np.linalg.det(jacobian))))
+    turn = math.atan2(jacobian[1, 0] - jacobian[0, 1], jacobian[0, 0] + jacobian[1, 1])
+    right, down = (steps[0] - _xy(one.hotspot)) / one.scale.px_per_mm
+    return Alignment(
+        by="marks" if overlay.sure else "hotspot",
+        sureness=overlay.sureness,
+        marks_sureness=overlay.sureness,
+        texture_sureness=0.0,
+        turn_deg=-math.degrees(turn),  # there it adds to the azimuth, which counts from right towards up
+        down_mm=float(down),
+        right_mm=float(right),
+        scale=grown * other.scale.px_per_mm / one.scale.px_per_mm,
+    )
+
+
+def _xy(spot: Hotspot) -> NDArray[np.float64]:
+    return np.array([spot.column, spot.row])
