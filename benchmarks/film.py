@@ -1,9 +1,10 @@
-"""Films of the project's own renderer, other than any film the measuring was tuned on: how true are the figures?
+"""Films of the project's own renderer, on which nothing was tuned: how true are the figures?
 
-    python benchmarks/film.py [--scenes N]
+    python benchmarks/film.py [--scenes 0 2]
 
-For each scene a film before, one of the same paint along another path of the lamp, and one after a correction.
-Truth counts what any frame shows at an equivalent width of 100 µm over 1 mm, at 3 times the noise.
+For each scene a film before, one of the same paint along another path of the lamp, and one after a
+correction. Truth counts what any frame shows at an equivalent width of 100 µm over 1 mm and 3 times the
+noise.
 """
 
 from __future__ import annotations
@@ -75,7 +76,7 @@ SCENES = (
 
 
 def shown_um(grooves: list[Groove], made: PhantomFilm) -> NDArray[np.float64]:
-    """(frames, samples) equivalent width in µm of each place of each groove; 0 where it does not stand out."""
+    """(frames, samples) equivalent width in µm of each place of each groove; 0 where nothing stands out."""
     rows = []
     for one in made.shots:
         shot, panel = one.shot, one.panel
@@ -131,7 +132,9 @@ def near(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5) <= TOLERANCE_PX)
 
 
-def judged(found: FilmMeasurement, grooves: list[Groove], made: PhantomFilm) -> tuple[dict[str, float], float]:
+def judged(
+    found: FilmMeasurement, grooves: list[Groove], made: PhantomFilm
+) -> tuple[dict[str, float], float]:
     """Figures of one film against its truth, and its true density in the zone."""
     zone, ppm = found.panel.zone, made.px_per_mm
     true = runs_on_map(grooves, made, shown_um(grooves, made))
@@ -142,7 +145,10 @@ def judged(found: FilmMeasurement, grooves: list[Groove], made: PhantomFilm) -> 
         size_px=view.size_px, px_per_mm=view.px_per_mm, offset_mm=view.offset_mm, turn_deg=view.turn_deg
     )
     whole = [np.column_stack(panel_view.to_px(*g.points.T)[::-1]) for g in grooves]
-    inside = [length * zone[tuple(np.clip(np.round(p[:, ::-1]).astype(int), 0, np.array(zone.shape) - 1).T)].mean() for p, length in true]
+    inside = [
+        length * zone[tuple(np.clip(np.round(p[:, ::-1]).astype(int), 0, np.array(zone.shape) - 1).T)].mean()
+        for p, length in true
+    ]
     density = sum(inside) / (zone.sum() / ppm**2 / 100)
     points = grid(zone.shape)
     facts = found.panel.film
@@ -181,24 +187,36 @@ def run(scene: Scene, folder: Path) -> None:
         measured[name] = measure_film(path, px_per_mm=made.px_per_mm)
         took = time.process_time() - began
         figures, truths[name] = judged(measured[name], grooves, made)
-        print(f"{scene.name:22} {name:7}", "  ".join(f"{k} {v:.3g}" for k, v in figures.items()), f"CPU {took:.0f} s", flush=True)
+        print(
+            f"{scene.name:22} {name:7}",
+            "  ".join(f"{k} {v:.3g}" for k, v in figures.items()),
+            f"CPU {took:.0f} s",
+            flush=True,
+        )
     for name in ("again", "after"):
-        change = compare_films(measured["before"], measured[name])
-        true = 100 * (truths[name] / truths["before"] - 1)
-        if not change.changes:
-            print(f"{scene.name:22} before -> {name}: {change.comparable.verdict} {[r.code for r in change.comparable.reasons]}")
-            continue
-        one = change.change("density all")
-        low, high = one.ci95_percent or (np.nan, np.nan)
-        print(f"{scene.name:22} before -> {name}: true {true:.1f}, {one.change_percent:.1f} ({low:.1f} to {high:.1f}), distinguishable {one.distinguishable}", flush=True)
+        print(f"{scene.name:22} before -> {name}:", compared(measured["before"], measured[name]), end=" ")
+        print(f"true {100 * (truths[name] / truths['before'] - 1):.1f}", flush=True)
+
+
+def compared(before: FilmMeasurement, after: FilmMeasurement) -> str:
+    """What the comparison says of all marks."""
+    said = compare_films(before, after)
+    if not said.changes:
+        return f"{said.comparable.verdict} {[reason.code for reason in said.comparable.reasons]}"
+    change = said.change("density all")
+    low, high = change.ci95_percent or (np.nan, np.nan)
+    clear = "" if change.distinguishable else ", not distinguishable"
+    return f"{change.change_percent:.1f} ({low:.1f} to {high:.1f}){clear}"
 
 
 def main() -> None:
-    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    options.add_argument("--scenes", type=int, default=len(SCENES))
-    for scene in SCENES[: options.parse_args().scenes]:
+    options = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    options.add_argument("--scenes", type=int, nargs="*", default=range(len(SCENES)))
+    for number in options.parse_args().scenes:
         with tempfile.TemporaryDirectory() as folder:
-            run(scene, Path(folder))
+            run(SCENES[number], Path(folder))
 
 
 if __name__ == "__main__":

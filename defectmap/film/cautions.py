@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from defectmap.film import tuning
 from defectmap.panel.measurement import FilmFacts, Scale
 
@@ -30,7 +32,7 @@ def cautions(facts: FilmFacts, scale: Scale) -> tuple[str, ...]:
     unfit = facts.left_out.get("does not fit", 0)
     if unfit:
         found.append(f"{unfit} frames do not lie on the others and are left out.")
-    if 0 not in facts.used:
+    if facts.used[0] != 0 and np.array_equal(facts.to_first[0], np.eye(3)):  # the map is another frame
         found.append(
             f"The first frame could not be used; points are in pixels of frame {facts.used[0]}, counted "
             "from 0."

@@ -13,7 +13,12 @@ from defectmap.film.homography import Field, Homography, changed, freedoms
 from defectmap.film.lines import OrientedPoints
 
 _SIMILARITY, _ALL = 4, 8  # how many of the freedoms are fitted
-_STEPS = ((10.0, _SIMILARITY, 4), (5.0, _SIMILARITY, 3), (3.0, _ALL, 4))  # reach px, freedoms, rounds
+_STEPS = (
+    (16.0, _SIMILARITY, 3),
+    (10.0, _SIMILARITY, 3),
+    (5.0, _SIMILARITY, 3),
+    (3.0, _ALL, 4),
+)  # reach px, freedoms, rounds
 _FEWEST_MATCHES = 12
 _STARTS = 4  # frames tried as the map, should those before fit nothing
 

@@ -85,7 +85,7 @@ def _reasons(
         values = {"sureness": overlay.sureness, "limit": tuning.SURE_OVERLAY}
         said.append(
             Reason(
-                code="films do not fit" if overlay.points >= tuning.LEAST_POINTS else "films show few marks",
+                code="films do not fit" if overlay.lines >= tuning.LEAST_LINES else "films show few marks",
                 topic="place",
                 verdict="no",
                 values=values,

@@ -40,7 +40,11 @@ class MeasuredFrame:
 
 
 def measure_frame(
-    frame: Frame, *, px_per_mm: float | None, masked: NDArray[np.bool_] | None = None
+    frame: Frame,
+    *,
+    px_per_mm: float | None,
+    masked: NDArray[np.bool_] | None = None,
+    hotspot: Hotspot | None = None,
 ) -> MeasuredFrame | None:
     """Measure a frame of a film; None where its lamp is not in view after all.
 
@@ -51,10 +55,12 @@ def measure_frame(
         None where unknown.
     masked : (H, W) bool ndarray, optional
         About the scale card: no lamp is sought there.
+    hotspot : Hotspot, optional
+        Where the lamp is taken to be, so that it is not sought.
     """
     luminance = colour.luminance(frame.rgb, top_code=255)
     try:
-        hotspot = light.find_hotspot(luminance, masked=masked)
+        hotspot = hotspot or light.find_hotspot(luminance, masked=masked)
     except PhotoError:
         return None
     gain = gain_shown(luminance)

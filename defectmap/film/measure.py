@@ -57,7 +57,10 @@ def measure_film(
     frames = _measured(film, chosen, scale, progress)
     left_out |= {number: "no lamp" for number in set(chosen) - {frame.number for frame in frames}}
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
+    frames, extra = _with_first(film, frames, known)
     laid = register(frames, shape=film.shape, scale=scale_for_windows(known), by_hand=film.by_hand, name=name)
+    if extra:
+        laid = laid.without(0)
     if progress:
         progress("joining marks", 0, 1)
     return assemble(film, looked, laid, scale=scale, left_out=left_out | laid.left_out)
@@ -76,3 +79,18 @@ def _measured(
         if progress:
             progress("measuring frames", done, len(chosen))
     return frames
+
+
+def _with_first(
+    film: Source, frames: list[MeasuredFrame], px_per_mm: float | None
+) -> tuple[list[MeasuredFrame], bool]:
+    """Put the film's first frame before the others, as all points are told in its pixels.
+
+    Where its lamp is cut or not in view its marks do not count, but its lines still say where it lies; the
+    lamp is taken to be where the next frame has it.
+    """
+    if not frames or frames[0].number == 0:
+        return frames, False
+    frame = next(film.frames([0]), None)
+    first = frame and measure_frame(frame, px_per_mm=px_per_mm, hotspot=frames[0].hotspot)
+    return ([first, *frames], True) if first else (frames, False)

@@ -30,7 +30,7 @@ class Overlay:
     to_before: Homography  # px of the after map to px of the before map
     share: float  # of the after film's lines that lie on one before
     chance: float  # the same where the films are laid wrong on purpose
-    points: int  # of lines of the film that shows less
+    lines: int  # with marks, of the film that shows fewer
 
     @property
     def sureness(self) -> float:
@@ -40,7 +40,7 @@ class Overlay:
     @property
     def sure(self) -> bool:
         """Whether the paint itself says that both films show one place."""
-        return self.points >= tuning.LEAST_POINTS and self.sureness >= tuning.SURE_OVERLAY
+        return self.lines >= tuning.LEAST_LINES and self.sureness >= tuning.SURE_OVERLAY
 
 
 def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
@@ -52,26 +52,37 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
     """
     fixed, moving = _strong_lines(before), _strong_lines(after)
     shape = before.panel.zone.shape
-    few = min(len(fixed), len(moving))
-    if few < tuning.LEAST_POINTS:
-        return Overlay(to_before=np.eye(3), share=0.0, chance=1.0, points=few)
+    few = min(_line_count(before), _line_count(after))
+    if few < tuning.LEAST_LINES:
+        return Overlay(to_before=np.eye(3), share=0.0, chance=1.0, lines=few)
     wide = after.window_scale / before.window_scale
     first = np.diag([1 / wide, 1 / wide, 1.0])
-    search = Search(
-        reach_px=round(tuning.WIDE_REACH_MM * before.window_scale),
-        turns_deg=tuning.WIDE_TURNS_DEG,
-        scales=tuning.WIDE_SCALES,
-    )
-    field = Field.of(shape)
-    near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
-    pose, share = fit(near, moving, fixed, field=field, spread=tuning.PLACED_BY_HAND_SPREAD)
-    return Overlay(to_before=pose, share=share, chance=_chance(pose, moving, fixed), points=few)
+    found: Overlay | None = None
+    for scales in ((1.0,), tuning.WIDE_SCALES):
+        search = Search(
+            reach_px=round(tuning.WIDE_REACH_MM * before.window_scale),
+            turns_deg=tuning.WIDE_TURNS_DEG,
+            scales=scales,
+            cell_px=tuning.WIDE_COARSE_PX,
+        )
+        near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
+        pose, share = fit(near, moving, fixed, field=Field.of(shape), spread=tuning.PLACED_BY_HAND_SPREAD)
+        found = Overlay(to_before=pose, share=share, chance=_chance(pose, moving, fixed), lines=few)
+        if found.sure:
+            break
+    assert found is not None
+    return found
 
 
 def _strong_lines(film: FilmMeasurement) -> OrientedPoints:
     lines = on_paths(film.lines.paths)
     strong = np.flatnonzero(np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM)[::_STEP]
     return OrientedPoints(at=lines.at[strong], along=lines.along[strong])
+
+
+def _line_count(film: FilmMeasurement) -> int:
+    strong = np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM
+    return len(np.unique(film.lines.paths.owner[strong]))
 
 
 def _chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
@@ -25,6 +25,16 @@ class Registered:
     sure_px: list[float]  # one standard deviation
     aside_px: float  # between two frames' images of one line, median
     left_out: dict[int, Reason]
+
+    def without(self, number: int) -> Registered:
+        """The same map without a frame that only served to place the others."""
+        kept = [k for k, frame in enumerate(self.frames) if frame.number != number]
+        return replace(
+            self,
+            frames=[self.frames[k] for k in kept],
+            to_map=[self.to_map[k] for k in kept],
+            sure_px=[self.sure_px[k] for k in kept],
+        )
 
 
 def register(
@@ -89,6 +99,7 @@ def _search(scale: float, *, by_hand: bool) -> Search:
     if by_hand:
         return Search(
             reach_px=round(tuning.WIDE_REACH_MM * scale),
+            cell_px=tuning.WIDE_COARSE_PX,
             turns_deg=tuning.WIDE_TURNS_DEG,
             scales=tuning.WIDE_SCALES,
         )

@@ -26,7 +26,7 @@ MOST_FRAME_MEGAPIXELS = 9.0  # 4K
 LINE_STEP_PX = 5  # of a line between the points that are matched
 LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
 CHAIN_FRAMES = 8  # frames before that a new one is laid on
-COARSE_PX = 4  # cell of the pictures that are correlated
+COARSE_PX, WIDE_COARSE_PX = 4, 8  # cell of the pictures that are correlated, from frame to frame and afar
 FILM_REACH_MM, FILM_TURNS_DEG = 5.0, (-1.0, -0.5, 0.0, 0.5, 1.0)  # of a hand, from one frame used to the next
 WIDE_REACH_MM, WIDE_TURNS_DEG = 25.0, tuple(float(turn) for turn in range(-10, 11))  # from photo to photo
 WIDE_SCALES = (0.92, 0.96, 1.0, 1.04, 1.08)
@@ -80,6 +80,7 @@ DARKEST = 5e-4  # linear light; darker places scatter like this
 
 # --- two films
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
+LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
 LAMP_PLACES_TO_COMPARE = 2  # that must have been able to show a direction at a place, in either film
 FRAME_GROUPS = 10  # of interleaved frames, left out one after another
 BLOCK_ROWS, BLOCK_COLUMNS = 4, 6
