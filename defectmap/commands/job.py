@@ -9,6 +9,7 @@ import typer
 
 from defectmap.commands import job_results as cli_results
 from defectmap.commands.job_shared import Where, where
+from defectmap.commands.job_style import style
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -188,6 +189,9 @@ def shop(
 
     given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera}
     commands.shop(where(ctx), {key: value for key, value in given.items() if value is not None})
+
+
+app.command()(style)
 
 
 @app.command()

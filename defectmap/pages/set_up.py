@@ -12,6 +12,7 @@ from defectmap.errors import DefectmapError
 from defectmap.pages import frame
 from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
+from defectmap.pages.widgets.style_form import style_form
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.store import TABLES_FILE, Store
 from defectmap.record.thickness_entries import UNITS
@@ -189,6 +190,7 @@ def _about(store: Store) -> None:
                 {**known, "name": name.strip(), "unit": unit, "lamp": lamp.strip(), "camera": camera.strip()},
             )
             st.rerun()
+    style_form(store)
     st.caption(
         f"Version {__version__}. The record lies in {plain(store.folder)}: copy that folder to keep a copy."
     )

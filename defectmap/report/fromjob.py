@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import base64
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -13,9 +12,9 @@ from defectmap.record.advise import PanelAdvice
 from defectmap.record.comparisons import ComparisonRecord, comparisons_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
-from defectmap.record.notes import setting
 from defectmap.record.overview import overview
 from defectmap.record.results import advise, tables_of
+from defectmap.record.shop_style import Shop, shop_of
 from defectmap.record.store import Store
 from defectmap.record.whole import spot_pairs
 from defectmap.report.agreed import agreed_entries
@@ -30,11 +29,10 @@ from defectmap.trade.facts import JobRecord
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
-from defectmap.words.style import Style, style_of
+from defectmap.words.style import Style
 from defectmap.words.trade_words import told_all
 from defectmap.words.writer import Writer
 
-SHOP = "shop"  # name of the setting
 WORKERS = 3  # each holds two photographs: 200 MB at 12 megapixels
 
 
@@ -94,8 +92,8 @@ def report_from_job(
         There is no such job.
     """
     privacy = choice or PrivacyChoice()
-    shop = setting(store, SHOP, {})
-    writer = Writer(style or style_of(shop))
+    shop = shop_of(store)
+    writer = Writer(style or shop.style)
     look = overview(store, reference)
     tables = tables_of(store)
     states = {state.advice.panel: state for state in advise(store, reference)}
@@ -131,19 +129,16 @@ def report_from_job(
     )
 
 
-def _heading(
-    shop: Mapping[str, Any], job: JobRecord, made_on: str, choice: PrivacyChoice, writer: Writer
-) -> Heading:
+def _heading(shop: Shop, job: JobRecord, made_on: str, choice: PrivacyChoice, writer: Writer) -> Heading:
     vehicle = ", ".join(plain_words(word) for word in (job.vehicle or job.kind, job.colour) if word)
-    mark = shop.get("mark")
     return Heading(
         title=writer.tell("Paint before and after"),
         made_on=made_on,
         reference=plain_words(job.reference),
         customer=plain_words(job.customer) or None if choice.customer else None,
         vehicle=vehicle or None,
-        shop=plain_words(shop.get("name") or "") or None,
-        mark=base64.b64decode(mark) if mark else None,
+        shop=plain_words(shop.name) or None,
+        mark=shop.mark,
     )
 
 
