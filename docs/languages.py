@@ -17,7 +17,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
-from defectmap.words.tables import TABLES, guide_messages, messages_of
+from defectmap.words.catalogue import TABLES, guide_messages, messages_of
 from defectmap.words.translations import FOLDER, SOURCE, languages
 
 PACKAGE = FOLDER.parents[1]

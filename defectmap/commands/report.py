@@ -14,7 +14,7 @@ from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.record.intake import photographs_of
 from defectmap.record.store import open_store
-from defectmap.report.blurring import Box, BoxError
+from defectmap.report.blurring import BlurBox, BoxError
 from defectmap.report.claims import claim_sheet
 from defectmap.report.fromjob import report_from_job
 from defectmap.report.privacy import PrivacyChoice
@@ -117,8 +117,8 @@ def report(
     say(f"Wrote {', '.join(str(file) for file in written)}.")
 
 
-def _boxes(given: Sequence[str], photographs: Sequence[PhotographRecord]) -> dict[str, list[Box]]:
-    boxes: dict[str, list[Box]] = defaultdict(list)
+def _boxes(given: Sequence[str], photographs: Sequence[PhotographRecord]) -> dict[str, list[BlurBox]]:
+    boxes: dict[str, list[BlurBox]] = defaultdict(list)
     for words in given:
         name, _, sides = words.rpartition("=")
         boxes[_photograph(name, photographs)].append(_box(words, sides))
@@ -141,11 +141,11 @@ def _photograph(name: str, photographs: Sequence[PhotographRecord]) -> str:
     return found.pop()
 
 
-def _box(words: str, sides: str) -> Box:
+def _box(words: str, sides: str) -> BlurBox:
     try:
         left, top, right, bottom = (float(side) for side in sides.split(","))
     except ValueError:
         raise BoxError(
             f"--blur {words}: write PHOTO=LEFT,TOP,RIGHT,BOTTOM with four shares of the picture from 0 to 1."
         ) from None
-    return Box(left=left, top=top, right=right, bottom=bottom)
+    return BlurBox(left=left, top=top, right=right, bottom=bottom)

@@ -16,7 +16,7 @@ from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.results import compare
 from defectmap.record.whole import SpotPair, spot_pairs
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
-from defectmap.words.changes import full_change, kept_change
+from defectmap.words.changes import by_hand_words, change_words, full_change, kept_change
 from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.counting import counted
 from defectmap.words.page_words import VERDICT_WORDS, plain
@@ -135,6 +135,10 @@ def _reasons(found: ComparisonRecord) -> None:
     if claim and reduced(found.result):
         word = claim["word"]
         st.markdown(f"You may say: **{plain(word)}**. {plain(claim.get('reason', ''))}")
+    change = kept_change(found.result.get("density_mm_per_cm2", {}).get("all", {}))
+    by_hand = by_hand_words(found.result.get("by_hand"), change_words(change))
+    if by_hand:
+        st.markdown(plain(by_hand))
     st.markdown(
         "The dot is the measured change; the bar is its 95 % confidence interval. If the bar crosses "
         "'no change', no change has been shown."

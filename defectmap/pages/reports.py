@@ -16,7 +16,7 @@ from defectmap.record.store import TABLES_FILE
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
-    from defectmap.report.blurring import Box
+    from defectmap.report.blurring import BlurBox
     from defectmap.report.content import Audience, Report
 
 BLURRED = "unreadable boxes of job"
@@ -100,7 +100,7 @@ def make_report(
     return MadeReport(report=found, audience=audience, html=html, no_posting=why, store=store)
 
 
-def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[Box]]:
+def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[BlurBox]]:
     """Boxes as the record keeps them (left, top, right, bottom, as shares), by photograph.
 
     Raises
@@ -108,10 +108,10 @@ def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[
     BoxError
         One of them is no box.
     """
-    from defectmap.report.blurring import Box
+    from defectmap.report.blurring import BlurBox
 
     return {
-        sha256: [Box(left=b[0], top=b[1], right=b[2], bottom=b[3]) for b in boxes]
+        sha256: [BlurBox(left=b[0], top=b[1], right=b[2], bottom=b[3]) for b in boxes]
         for sha256, boxes in kept.items()
     }
 

@@ -9,7 +9,7 @@ that ever counted stays in the record, sealed like any result.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -54,6 +54,17 @@ def relabel(mark: Mark, kind: NewKind) -> Relabel:
     """A correction of one mark's kind."""
     row, column = mark.points[len(mark.points) // 2]
     return Relabel(x=round(float(column), 2), y=round(float(row), 2), length_mm=mark.length_mm, kind=kind)
+
+
+def hand_counts(corrections: Iterable[Correction]) -> dict[str, int]:
+    """How many marks were taken out by hand, how many got another kind, how many areas were left out."""
+    counts = {"removed": 0, "kind_changed": 0, "areas": 0}
+    for one in corrections:
+        if isinstance(one, Exclusion):
+            counts["areas"] += 1
+        else:
+            counts["removed" if one.kind == "none" else "kind_changed"] += 1
+    return counts
 
 
 def to_plain(corrections: Sequence[Correction]) -> list[dict[str, Any]]:

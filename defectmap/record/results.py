@@ -28,6 +28,7 @@ from defectmap.record.comparisons import (
     keep_comparison,
     kept_comparison,
 )
+from defectmap.record.corrections import hand_counts
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import (
     Failure,
@@ -41,13 +42,14 @@ from defectmap.record.measuring import (
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text
 from defectmap.record.store import TABLES_FILE
-from defectmap.record.whole import measurement_of
+from defectmap.record.whole import measurement_of, uncorrected
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables, load_tables
 
 if TYPE_CHECKING:
     from defectmap.comparison.compare import Shot
     from defectmap.comparison.masking import Stage
+    from defectmap.comparison.outcome import Comparison
     from defectmap.comparison.setup_profile import SetupProfile
     from defectmap.record.store import Store
 
@@ -195,18 +197,25 @@ def compared(
     from defectmap.comparison.compare import compare_shots
     from defectmap.comparison.contract import comparison_record
 
-    def shots(side: tuple[PhotoRequest, ...]) -> list[Shot]:
-        return [_shot(store, one, results[one.photograph_id]) for one in side]
+    def shots(side: tuple[PhotoRequest, ...], *, by_hand: bool) -> list[Shot]:
+        return [_shot(store, one, results[one.photograph_id], by_hand=by_hand) for one in side]
 
-    found = compare_shots(
-        shots(request.before),
-        shots(request.after),
-        unwiped=shots(request.unwiped),
-        before_stage=cast("Stage", request.before_stage),
-        after_stage=cast("Stage", request.after_stage),
-        setup=profile,
-    )
-    record = comparison_record(found)
+    def found(*, by_hand: bool) -> Comparison:
+        return compare_shots(
+            shots(request.before, by_hand=by_hand),
+            shots(request.after, by_hand=by_hand),
+            unwiped=shots(request.unwiped, by_hand=by_hand),
+            before_stage=cast("Stage", request.before_stage),
+            after_stage=cast("Stage", request.after_stage),
+            setup=profile,
+        )
+
+    record = comparison_record(found(by_hand=True))
+    corrections = [c for one in request.photographs for c in results[one.photograph_id].corrections]
+    if corrections:
+        alone = comparison_record(found(by_hand=False))
+        without = alone["density_mm_per_cm2"]["all"]["change_percent"]
+        record["by_hand"] = {**hand_counts(corrections), "change_percent_without": without}
     if request.claim.word != "removed":
         reason = " ".join(request.claim.reasons)
         record["claim"] |= {"word": request.claim.word, "reason": reason, "reason_code": "record"}
@@ -252,9 +261,10 @@ def _compared_then(
     return made[-1]
 
 
-def _shot(store: Store, request: PhotoRequest, result: PhotoResult) -> Shot:
+def _shot(store: Store, request: PhotoRequest, result: PhotoResult, *, by_hand: bool = True) -> Shot:
     from defectmap.comparison.compare import Shot
     from defectmap.panel.photo.photograph import load
 
     photo = load(request.path.read_bytes(), name=request.name)
-    return Shot(photo=photo, measured=measurement_of(store, result))
+    measured = measurement_of(store, result) if by_hand else uncorrected(store, result)
+    return Shot(photo=photo, measured=measured)

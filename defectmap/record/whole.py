@@ -42,7 +42,7 @@ def measurement_of(store: Store, result: PhotoResult) -> PanelMeasurement:
     """
     found = _WHOLE.get(result.measurement_id)
     if found is None:
-        found = corrected(_uncorrected(store, result), result.corrections)
+        found = corrected(uncorrected(store, result), result.corrections)
         _WHOLE.put(result.measurement_id, found)
     return found
 
@@ -62,7 +62,7 @@ def correct(store: Store, result: PhotoResult, corrections: Sequence[Correction]
     # The revision keeps each state apart, also one that was there before.
     settings = {"corrections": to_plain(corrections), "revision": result.revision}
     request = request_of(store, result.photograph, settings)
-    keep(store, request, measurement_record(corrected(_uncorrected(store, result), corrections)))
+    keep(store, request, measurement_record(corrected(uncorrected(store, result), corrections)))
 
 
 def spot_pairs(store: Store, reference: str, found: ComparisonRecord) -> tuple[SpotPair, ...]:
@@ -86,7 +86,7 @@ def spot_pairs(store: Store, reference: str, found: ComparisonRecord) -> tuple[S
     return tuple(pairs)
 
 
-def _uncorrected(store: Store, result: PhotoResult) -> PanelMeasurement:
+def uncorrected(store: Store, result: PhotoResult) -> PanelMeasurement:
     """The measurement before corrections: from the shelf, else measured again from the original."""
     if result.refused:
         raise PhotoError(result.refused)

@@ -24,7 +24,7 @@ class BoxError(DefectmapError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Box:
+class BlurBox:
     """A box as shares of the upright picture's width and height, from the upper left corner."""
 
     left: float
@@ -49,14 +49,14 @@ class Box:
             )
 
 
-def unreadable(rgb: NDArray[np.uint8], boxes: Sequence[Box]) -> NDArray[np.uint8]:
+def unreadable(rgb: NDArray[np.uint8], boxes: Sequence[BlurBox]) -> NDArray[np.uint8]:
     """Replace each box by a few patches of mean colour.
 
     Parameters
     ----------
     rgb : (H, W, 3) uint8 ndarray
         The upright picture; it is not changed.
-    boxes : sequence of Box
+    boxes : sequence of BlurBox
         What must not be read.
 
     Returns

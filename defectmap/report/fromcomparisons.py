@@ -9,7 +9,7 @@ from defectmap.comparison.compare import Shot
 from defectmap.comparison.contract import comparison_record
 from defectmap.comparison.outcome import Comparison
 from defectmap.pictures.crops import Centre, worst_mark
-from defectmap.report.assembling import Heading, assemble
+from defectmap.report.binding import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
 from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice

@@ -17,8 +17,8 @@ from defectmap.record.results import advise, tables_of
 from defectmap.record.shop_style import Shop, shop_of
 from defectmap.record.store import Store
 from defectmap.record.whole import spot_pairs
-from defectmap.report.agreed import agreed_entries
-from defectmap.report.assembling import Heading, assemble
+from defectmap.report.agreed_figures import agreed_entries
+from defectmap.report.binding import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
 from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from defectmap.report.blurring import Box
+from defectmap.report.blurring import BlurBox
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +19,7 @@ class PrivacyChoice:
 
     customer: bool = False
     file_names: bool = False
-    blurred: Mapping[str, Sequence[Box]] = field(default_factory=dict)  # by SHA-256 of the photograph
+    blurred: Mapping[str, Sequence[BlurBox]] = field(default_factory=dict)  # by SHA-256 of the photograph
 
 
 class Aliases:

@@ -13,8 +13,8 @@ from typing import Any
 from defectmap.comparison.outcome import Figure
 from defectmap.report.content import FigureRow, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
-from defectmap.report.strength import strength_rows
-from defectmap.words.changes import change_words, interval_words, kept_change, outcome_of
+from defectmap.report.strength_rows import strength_rows
+from defectmap.words.changes import by_hand_words, change_words, interval_words, kept_change, outcome_of
 from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
 from defectmap.words.remark import Remark, Table, kept_sentences, sentence
 from defectmap.words.report_words import ReportFigure, figure_name, figure_unit, figure_words, plain_words
@@ -91,6 +91,7 @@ def panel_section(
         pairs=tuple(pairs),
         areas_cm2=tuple(spot.get("common_area_cm2") or 0.0 for spot in record.get("spots", ())),
         same_lamp=_same_lamp(record),
+        by_hand=by_hand_words(record.get("by_hand"), figures[0].change_text, writer=writer),
         strength=strength_rows(*sides, calibrated=calibrated, writer=writer),
     )
 

@@ -199,3 +199,53 @@ def _whole(magnitude: float, writer: Writer) -> str:
     if 99 <= magnitude < 100:
         return writer.number(math.floor(10 * magnitude) / 10, 1)
     return writer.number(magnitude, 0)
+
+
+def by_hand_words(found: Mapping[str, Any] | None, change: str, *, writer: Writer = ENGLISH) -> str:
+    """What was corrected by hand, and what the change would be without it; empty where nothing was.
+
+    Parameters
+    ----------
+    found : mapping or None
+        `by_hand` of a comparison in the record.
+    change : str
+        The change with the corrections, in words.
+
+    Examples
+    --------
+    >>> found = {"removed": 2, "kind_changed": 0, "areas": 0, "change_percent_without": -70.0}
+    >>> by_hand_words(found, "reduced by 71 %")
+    '2 marks removed by hand: reduced by 71 % instead of reduced by 70 %.'
+    """
+    if not found:
+        return ""
+    parts = []
+    if found["removed"]:
+        parts.append(
+            writer.tell_many(
+                "{number} mark removed by hand", "{number} marks removed by hand", found["removed"]
+            )
+        )
+    if found["kind_changed"]:
+        parts.append(
+            writer.tell_many(
+                "kind of {number} mark changed by hand",
+                "kind of {number} marks changed by hand",
+                found["kind_changed"],
+            )
+        )
+    if found["areas"]:
+        parts.append(
+            writer.tell_many(
+                "{number} area left out by hand", "{number} areas left out by hand", found["areas"]
+            )
+        )
+    done, without = writer.listed(parts), found["change_percent_without"]
+    if without is None:
+        return writer.tell("{done}; without that no change could be given.", done=done)
+    return writer.tell(
+        "{done}: {change} instead of {without}.",
+        done=done,
+        change=change,
+        without=percent_words(without, writer=writer),
+    )

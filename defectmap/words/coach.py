@@ -25,7 +25,7 @@ RADIUS_APART, SCALE_APART, STOPS_APART = 1.15, 1.25, 0.7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Remark:
+class Hint:
     """One thing about a photograph; `better` and `again` say what to do."""
 
     topic: Topic
@@ -37,7 +37,7 @@ class Remark:
 class Coaching:
     """Everything the coach says of one photograph."""
 
-    remarks: tuple[Remark, ...]
+    remarks: tuple[Hint, ...]
 
     @property
     def level(self) -> Level:
@@ -53,7 +53,7 @@ class Coaching:
         ]
 
     @property
-    def to_do(self) -> tuple[Remark, ...]:
+    def to_do(self) -> tuple[Hint, ...]:
         """The remarks that ask for something, the most pressing first."""
         asked = [remark for remark in self.remarks if remark.level != "good"]
         return tuple(sorted(asked, key=lambda remark: remark.level != "again"))
@@ -71,7 +71,7 @@ def coach(record: Mapping[str, Any], *, earlier: Mapping[str, Any] | None = None
     """
     refused = record.get("refused")
     if refused:
-        return Coaching(remarks=(Remark(topic="light", level="again", sentence=str(refused)),))
+        return Coaching(remarks=(Hint(topic="light", level="again", sentence=str(refused)),))
     remarks = [*_hotspot(record), _exposure(record), _focus(record), *_scale(record)]
     remarks += [_better("file", str(words)) for words in record.get("warnings", ()) if "HDR" in str(words)]
     if earlier is not None and not earlier.get("refused"):
@@ -96,12 +96,12 @@ def place_words(x_share: float, y_share: float) -> str:
     )
 
 
-def _hotspot(record: Mapping[str, Any]) -> list[Remark]:
+def _hotspot(record: Mapping[str, Any]) -> list[Hint]:
     width, height = record["photo"]["width_px"], record["photo"]["height_px"]
     spot, short = record["hotspot"], min(width, height)
     off = math.hypot(spot["x"] - (width - 1) / 2, spot["y"] - (height - 1) / 2) / short
     size = spot["radius_px"] / short
-    remarks: list[Remark] = []
+    remarks: list[Hint] = []
     where = place_words(spot["x"] / width, spot["y"] / height)
     if off > OFF_CENTRE:
         # Near the edge the four blocks of place names are too coarse: "middle" would contradict the advice.
@@ -136,7 +136,7 @@ def _hotspot(record: Mapping[str, Any]) -> list[Remark]:
     return remarks or [_good("hotspot", "The lamp's reflection has a good place and size.")]
 
 
-def _exposure(record: Mapping[str, Any]) -> Remark:
+def _exposure(record: Mapping[str, Any]) -> Hint:
     share = zone_share(record)
     if share < LEAST_ZONE_SHARE:
         return _better(
@@ -154,7 +154,7 @@ def zone_share(record: Mapping[str, Any]) -> float:
     return min(1.0, float(area_px) / float(photo["width_px"] * photo["height_px"]))
 
 
-def _focus(record: Mapping[str, Any]) -> Remark:
+def _focus(record: Mapping[str, Any]) -> Hint:
     ppm = record["scale"]["px_per_mm"]
     widths = [mark["width_mm"] * ppm for mark in record["marks"] if mark["width_mm"]]
     if len(widths) < FEWEST_FOR_FOCUS:
@@ -169,7 +169,7 @@ def _focus(record: Mapping[str, Any]) -> Remark:
     return _good("focus", f"Sharp: the marks are {width:.1f} px wide.")
 
 
-def _scale(record: Mapping[str, Any]) -> list[Remark]:
+def _scale(record: Mapping[str, Any]) -> list[Hint]:
     scale = record["scale"]
     if scale["source"] == "none":
         return [
@@ -185,9 +185,9 @@ def _scale(record: Mapping[str, Any]) -> list[Remark]:
     return [_good("scale", f"Scale known: {scale['px_per_mm']:.1f} pixels for a millimetre.")]
 
 
-def _match(record: Mapping[str, Any], earlier: Mapping[str, Any]) -> list[Remark]:
+def _match(record: Mapping[str, Any], earlier: Mapping[str, Any]) -> list[Hint]:
     now, then = record["scale"], earlier["scale"]
-    remarks: list[Remark] = []
+    remarks: list[Hint] = []
     known = "none" not in (now["source"], then["source"])
     zoom = _ratio(now["px_per_mm"], then["px_per_mm"]) if known else 1.0
     if not 1 / SCALE_APART < zoom < SCALE_APART:
@@ -236,12 +236,12 @@ def _across(size: float) -> str:
     return f"{2 * size:.0%}"
 
 
-def _good(topic: Topic, sentence: str) -> Remark:
-    return Remark(topic=topic, level="good", sentence=sentence)
+def _good(topic: Topic, sentence: str) -> Hint:
+    return Hint(topic=topic, level="good", sentence=sentence)
 
 
-def _better(topic: Topic, sentence: str) -> Remark:
-    return Remark(topic=topic, level="better", sentence=sentence)
+def _better(topic: Topic, sentence: str) -> Hint:
+    return Hint(topic=topic, level="better", sentence=sentence)
 
 
 def summary(all_of_them: Sequence[Coaching]) -> str:

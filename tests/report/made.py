@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from defectmap.report.assembling import Heading, assemble
+from defectmap.report.binding import Heading, assemble
 from defectmap.report.content import FilmEntry, PanelSection, PhotographEntry, PicturePair, Report, StepEntry
 from defectmap.report.picture_pairs import jpeg_picture
 from defectmap.report.privacy import Aliases, PrivacyChoice

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from defectmap.report.blurring import Box, BoxError, unreadable
+from defectmap.report.blurring import BlurBox, BoxError, unreadable
 
-BOX = Box(left=0.25, top=0.25, right=0.75, bottom=0.5)
+BOX = BlurBox(left=0.25, top=0.25, right=0.75, bottom=0.5)
 
 
 def plate(seed: int) -> np.ndarray:
@@ -46,8 +46,8 @@ def test_outside_is_unchanged_and_the_original_is_kept():
 def test_a_box_that_is_none_is_refused(sides):
     left, top, right, bottom = sides
     with pytest.raises(BoxError, match="shares of the picture from 0 to 1"):
-        Box(left=left, top=top, right=right, bottom=bottom)
+        BlurBox(left=left, top=top, right=right, bottom=bottom)
 
 
 def test_a_box_of_a_pixel_at_the_corner_is_covered():
-    assert unreadable(plate(3), [Box(left=0.999, top=0.999, right=1, bottom=1)]).shape == (80, 160, 3)
+    assert unreadable(plate(3), [BlurBox(left=0.999, top=0.999, right=1, bottom=1)]).shape == (80, 160, 3)

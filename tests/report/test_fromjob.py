@@ -22,7 +22,7 @@ from defectmap.record.notes import add_note, put_setting
 from defectmap.record.results import compare, measure
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
-from defectmap.report.blurring import Box
+from defectmap.report.blurring import BlurBox
 from defectmap.report.claimpages import claims_html
 from defectmap.report.claims import claim_sheet
 from defectmap.report.content import Report
@@ -196,7 +196,7 @@ def test_customer_and_files_are_named_where_asked_for(store):
 
 def test_a_marked_box_is_covered_in_every_picture_of_that_photograph(store, report):
     sha256 = report.photographs[0].sha256
-    whole = Box(left=0, top=0, right=1, bottom=1)
+    whole = BlurBox(left=0, top=0, right=1, bottom=1)
     covered = report_from_job(store, "J1", made_on=DAY, choice=PrivacyChoice(blurred={sha256: [whole]}))
     for plain, hidden in zip(report.panels[0].pairs, covered.panels[0].pairs, strict=True):
         # a picture of a few flat patches packs to a fraction of one full of texture; the other keeps its

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from defectmap.report.claims import claim_sheet
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import panel_section
 from defectmap.words.report_words import plain_words
@@ -200,3 +201,13 @@ def test_strength_is_the_mean_over_the_spots():
     rows = made.section("roof", record).strength
     assert [(row.before, row.after) for row in rows] == [(15, 4), (8, 2), (3, 1), (1, 1)]
     assert made.section("roof", made.less()).strength == ()
+
+
+def test_corrections_by_hand_are_counted_and_printed():
+    by_hand = {"removed": 2, "kind_changed": 0, "areas": 1, "change_percent_without": -70.0}
+    panel = made.section("roof", made.less(-71, by_hand=by_hand))
+    told = "2 marks removed by hand and 1 area left out by hand: reduced by 71 % instead of reduced by 70 %."
+    assert panel.by_hand == told
+    report = made.report(panel)
+    assert told in " ".join(claim_sheet(report).say_with_it)
+    assert made.section("roof", made.less()).by_hand == ""

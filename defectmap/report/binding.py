@@ -18,7 +18,7 @@ from defectmap.report.content import (
 )
 from defectmap.report.method import conditions, method
 from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
-from defectmap.report.strength import mean_strength
+from defectmap.report.strength_rows import mean_strength
 from defectmap.words.writer import ENGLISH, Writer
 
 
