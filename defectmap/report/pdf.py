@@ -149,12 +149,12 @@ def _change(sheet: PaperPages, row: FigureRow, panel: PanelSection, x: float, y:
 
 
 def _agreed(sheet: PaperPages, report: Report) -> None:
-    if not report.agreed_figures:
+    if not report.agreed:
         return
     tell = sheet.writer.tell
     sheet.heading(tell("Agreed, and reached"), need=30)
     head = (tell("Panel"), "", tell("Agreed: at most"), tell("Result"), "")
-    rows = [(one.panel, one.what, one.agreed, one.result, one.met_text) for one in report.agreed_figures]
+    rows = [(one.panel, one.what, one.agreed, one.result, one.met_text) for one in report.agreed]
     sheet.grid(head, rows, widths=(40, 40, 34, 30, 32), numbers="LLRRL")
 
 
