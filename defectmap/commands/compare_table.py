@@ -53,23 +53,18 @@ def print_comparison(console: Console, comparison: Comparison) -> None:
 
 def print_setup(console: Console, profile: SetupProfile) -> None:
     """Print how each figure repeats."""
-    table = Table(title=f"{profile.shots} shots of one spot", title_justify="left", box=box.SIMPLE_HEAD)
-    for head in (
-        "figure",
-        "mean",
-        "repeatability\nSD, %",
-        "repeatability\nlimit, %",
-        "smallest change\nto be proved, %",
-    ):
+    several = profile.phones > 1
+    title = f"{profile.shots} shots of one spot" + (f", {profile.phones} phones" if several else "")
+    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
+    heads = ["figure", "mean", "repeatability\nSD, %", "repeatability\nlimit, %"]
+    heads += ["reproducibility\nSD, %"] if several else []
+    for head in (*heads, "smallest change\nto be proved, %"):
         table.add_column(head, justify="left" if head == "figure" else "right")
     for figure, scatter in profile.figures.items():
-        table.add_row(
-            _NAMES[figure],
-            f"{scatter.mean:.3g}",
-            f"{100 * scatter.relative:.1f}",
-            f"{scatter.limit_percent:.1f}",
-            f"{scatter.smallest_change_percent:.1f}",
-        )
+        cells = [f"{scatter.mean:.3g}", f"{100 * scatter.relative:.1f}", f"{scatter.limit_percent:.1f}"]
+        if several:
+            cells.append("–" if scatter.reproducibility is None else f"{100 * scatter.reproducibility:.1f}")
+        table.add_row(_NAMES[figure], *cells, f"{scatter.smallest_change_percent:.1f}")
     console.print(table)
     for warning in profile.warnings:
         words = sentence(warning, WARNINGS)

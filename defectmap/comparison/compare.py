@@ -3,27 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
-from defectmap.comparison.align import Alignment, align
-from defectmap.comparison.common import CommonTables, Overlay, common_tables
-from defectmap.comparison.comparable import comparable, sides
-from defectmap.comparison.conditions import Evidence, evidence
-from defectmap.comparison.counting import at_limit, line_light_factor, strength_slope
-from defectmap.comparison.halo import halo_difference
+from defectmap.comparison.align import Alignment
+from defectmap.comparison.common import common_tables
+from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
-from defectmap.comparison.matching import sharpness
-from defectmap.comparison.outcome import Change, Comparability, Comparison, Rebound, SpotComparison
-from defectmap.comparison.processing import strength_doubt
+from defectmap.comparison.outcome import (
+    Change,
+    Comparability,
+    Comparison,
+    Rebound,
+)
+from defectmap.comparison.pair import Pair, Shot, compare_pair, evidence_on, laid
 from defectmap.comparison.sampling import Draws, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import ASSUMED, SetupProfile
-from defectmap.comparison.spots import joint_changes, scope_of, spot_changes
-from defectmap.comparison.view import cells_per_mm
+from defectmap.comparison.spots import joint_changes, scope_of
 from defectmap.errors import DefectmapError
-from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo.photograph import Photo, load
 from defectmap.words.remark import Remark
+
+__all__ = ["PairingError", "Shot", "align_shots", "compare", "compare_shots", "measured_shot"]
 
 Source = str | Path | bytes
 RADIUS_APART = 1.15
@@ -31,23 +31,6 @@ RADIUS_APART = 1.15
 
 class PairingError(DefectmapError):
     """Before and after do not go together in pairs."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Shot:
-    """A photograph and what was measured in it."""
-
-    photo: Photo
-    measured: PanelMeasurement
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Spot:
-    """One spot, compared, with what the joint figures need."""
-
-    said: SpotComparison
-    tables: CommonTables | None
-    strength_log: float
 
 
 def compare_shots(
@@ -87,9 +70,9 @@ def compare_shots(
     """
     _check_pairs(before, after, unwiped)
     scatter = setup or ASSUMED
-    first = [_evidence(shot, shot) for shot in before]
+    first = [evidence_on(shot, shot) for shot in before]
     pairs = [
-        _compare_spot(one, other, ground, scatter, seed)
+        compare_pair(one, other, ground, scatter, seed)
         for one, other, ground in zip(before, after, first, strict=True)
     ]
     found = [reason for pair in pairs for reason in pair.said.comparable.reasons]
@@ -185,7 +168,7 @@ def measured_shot(
 
 def align_shots(before: Shot, after: Shot) -> Alignment:
     """How one photograph of a spot lies on another."""
-    return _laid(before, after, _evidence(before, before))[0].alignment
+    return laid(before, after, evidence_on(before, before))[0].alignment
 
 
 def _check_pairs(before: Sequence[Shot], after: Sequence[Shot], unwiped: Sequence[Shot]) -> None:
@@ -203,58 +186,20 @@ def _check_pairs(before: Sequence[Shot], after: Sequence[Shot], unwiped: Sequenc
         )
 
 
-def _evidence(shot: Shot, grid: Shot) -> Evidence:
-    cells = cells_per_mm(grid.measured.hotspot, calibrated=grid.measured.scale.calibrated)
-    return evidence(shot.photo, shot.measured, cells_per_mm=cells)
-
-
-def _laid(before: Shot, after: Shot, ground: Evidence) -> tuple[Overlay, Evidence]:
-    other = _evidence(after, before)
-    calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
-    pose = align(ground.view, other.view, calibrated=calibrated)
-    return Overlay(before=before.measured, after=after.measured, alignment=pose), other
-
-
-def _compare_spot(before: Shot, after: Shot, ground: Evidence, setup: SetupProfile, seed: int) -> _Spot:
-    overlay, other = _laid(before, after, ground)
-    halo = halo_difference(ground, other)
-    factor = line_light_factor(ground, other, halo)
-    tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
-    area = tables.area_cm2 if tables else 0.0
-    sharp = sharpness(overlay)
-    verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp)
-    doubt = strength_doubt(*sides(ground, other), halo, blur_steps=sharp.lost_steps if sharp else 0.0)
-    slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
-    changes: tuple[Change, ...] = ()
-    if verdict.verdict != "no" and tables is not None:
-        changes = spot_changes(
-            before.measured, after.measured, tables, setup=setup, strength_log=slope * doubt, seed=seed
-        )
-    said = SpotComparison(
-        before=before.measured,
-        after=after.measured,
-        alignment=overlay.alignment,
-        comparable=verdict,
-        common_area_cm2=area,
-        changes=changes,
-    )
-    return _Spot(said=said, tables=tables, strength_log=slope * doubt)
-
-
 def _rebound(
     before: Sequence[Shot],
     unwiped: Sequence[Shot],
     after: Sequence[Shot],
     first: Sequence[Evidence],
-    pairs: Sequence[_Spot],
+    pairs: Sequence[Pair],
     setup: SetupProfile,
     seed: int,
 ) -> Rebound | None:
     """From before to unwiped, from before to after, and from unwiped to after, all spots together."""
     draws: dict[str, list[Draws]] = {"unwiped": [], "wiped": [], "back": []}
     for number, (one, middle, last) in enumerate(zip(before, unwiped, after, strict=True)):
-        first_laid, _ = _laid(one, middle, first[number])
-        last_laid, _ = _laid(middle, last, _evidence(middle, middle))
+        first_laid, _ = laid(one, middle, first[number])
+        last_laid, _ = laid(middle, last, evidence_on(middle, middle))
         tables = {
             "unwiped": common_tables(first_laid),
             "wiped": pairs[number].tables,
@@ -275,7 +220,7 @@ def _totals(draws: Sequence[Draws]) -> tuple[float, float]:
     return sum(one.value_before for one in draws), sum(one.value_after for one in draws)
 
 
-def _warnings(pairs: Sequence[_Spot], setup: SetupProfile | None) -> tuple[Remark, ...]:
+def _warnings(pairs: Sequence[Pair], setup: SetupProfile | None) -> tuple[Remark, ...]:
     said = [Remark(code="scatter assumed")] if setup is None else _setup_warnings(pairs, setup)
     if scope_of(len(pairs)) != "the panel":
         said.append(Remark(code="few spots"))
@@ -284,7 +229,7 @@ def _warnings(pairs: Sequence[_Spot], setup: SetupProfile | None) -> tuple[Remar
     return tuple(said)
 
 
-def _setup_warnings(pairs: Sequence[_Spot], setup: SetupProfile) -> list[Remark]:
+def _setup_warnings(pairs: Sequence[Pair], setup: SetupProfile) -> list[Remark]:
     """Where these photographs are not of the set-up whose repeatability is used."""
     said = []
     shot = pairs[0].said.before

@@ -9,7 +9,8 @@ from typing import Any
 from defectmap import __version__
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
-from defectmap.comparison.setup_profile import SetupProfile
+from defectmap.comparison.repeatability import repeatability_limit
+from defectmap.comparison.setup_profile import FigureScatter, SetupProfile
 from defectmap.comparison.spots import plain_figure
 from defectmap.panel.codec import OWN_ZONE, SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.panel.measurement import PanelMeasurement
@@ -63,6 +64,7 @@ def comparison_record(comparison: Comparison) -> Record:
             "note_codes": [note.code for note in comparison.claim.notes],
         },
         **_figures(comparison.spots, comparison.changes),
+        "fainter_marks": _fainter(comparison.spots[0]) if len(comparison.spots) == 1 else None,
         "rebound": _rebound(comparison),
         "setup": comparison.setup,
         "warnings": [sentence(one, WARNINGS) for one in comparison.warnings],
@@ -106,6 +108,7 @@ def setup_record(profile: SetupProfile) -> Record:
         "program": PROGRAM,
         "setup": profile.name,
         "shots": profile.shots,
+        "phones": profile.phones,
         "figures": {
             figure.replace(" ", "_"): {
                 "mean": finite_or_none(scatter.mean),
@@ -113,6 +116,7 @@ def setup_record(profile: SetupProfile) -> Record:
                 "common_sd_percent": finite_or_none(100 * scatter.common),
                 "degrees_of_freedom": finite_or_none(scatter.df),
                 "repeatability_limit_percent": finite_or_none(scatter.limit_percent),
+                **_reproducibility(scatter),
                 "smallest_provable_change_percent": finite_or_none(scatter.smallest_change_percent),
             }
             for figure, scatter in profile.figures.items()
@@ -183,6 +187,15 @@ def _reason_from(record: Mapping[str, Any]) -> Reason:
     return Reason(code=record.get("code", ""), values=record.get("values", {}), **known)
 
 
+def _reproducibility(scatter: FigureScatter) -> Record:
+    """ISO 5725's words for shots with several phones; None where one phone took them all."""
+    found = scatter.reproducibility
+    return {
+        "reproducibility_sd_percent": None if found is None else finite_or_none(100 * found),
+        "reproducibility_limit_percent": None if found is None else 100 * repeatability_limit(found),
+    }
+
+
 def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Record:
     """Figures nested as in a measurement."""
     known = {change.figure: change for change in changes}
@@ -204,6 +217,14 @@ def _no_change(figure: Figure, spots: Sequence[SpotComparison]) -> Change:
 
     before, after = mean([spot.before for spot in spots]), mean([spot.after for spot in spots])
     return Change(figure=figure, before=before, after=after, remark=Remark(code="not comparable"))
+
+
+def _fainter(spot: SpotComparison) -> Record | None:
+    """All marks above the faintest width that both photographs show; beside the figures, never among them."""
+    found = spot.fainter
+    if found is None:
+        return None
+    return {"equivalent_width_um": found.limit_um, "density_mm_per_cm2": _change(found.change)}
 
 
 def _change(change: Change) -> Record:
@@ -257,6 +278,7 @@ def _spot(spot: SpotComparison) -> Record:
         },
         "common_area_cm2": finite_or_none(spot.common_area_cm2),
         **_figures([spot], spot.changes),
+        "fainter_marks": _fainter(spot),
     }
 
 

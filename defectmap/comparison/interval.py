@@ -52,21 +52,7 @@ class RatioInterval:
 def student_factor(df: float, *, level: float = LEVEL) -> float:
     """Two-sided factor of Student's distribution; the normal distribution's for infinitely many degrees.
 
-    Parameters
-    ----------
-    df : float
-        Degrees of freedom, above 0; may be infinite.
-    level : float, optional
-        Confidence, between 0 and 1.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    ValueError
-        `level` or `df` is out of range.
+    Raises ValueError where `df` is not above 0 or `level` not between 0 and 1.
 
     Examples
     --------
@@ -164,7 +150,7 @@ def fieller(
     Raises
     ------
     ValueError
-        The denominator is zero, a standard error is negative or `level` is not between 0 and 1.
+        The denominator is zero, or a standard error is negative.
 
     Examples
     --------
@@ -227,11 +213,6 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
     level : float, optional
         Confidence.
 
-    Returns
-    -------
-    RatioInterval
-        With n - 1 degrees of freedom.
-
     Raises
     ------
     ValueError
@@ -265,24 +246,9 @@ def spots_interval(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL)
 def log_interval(
     ratio: float, *, se_log: float, df: float, method: str, level: float = LEVEL
 ) -> RatioInterval:
-    """Interval of a ratio whose logarithm has the standard error `se_log` (delta method, Student factor).
+    """Interval of a ratio whose logarithm has the standard error `se_log` (delta method, Student).
 
-    Parameters
-    ----------
-    ratio : float
-        Above 0.
-    se_log : float
-        Standard error of ln(ratio).
-    df : float
-        Its degrees of freedom.
-    method : str
-        Name that the result carries.
-    level : float, optional
-        Confidence.
-
-    Returns
-    -------
-    RatioInterval
+    `df` are the degrees of freedom of `se_log`; the result carries `method` as its name.
     """
     half = student_factor(df, level=level) * se_log
     return RatioInterval(

@@ -87,6 +87,14 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FainterChange:
+    """The density of all marks that both photographs show, fainter than the standard: more marks, tighter."""
+
+    limit_um: float  # the same equivalent width on both sides
+    change: Change
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
     """Which word the stages of the photographs allow."""
 
@@ -116,6 +124,7 @@ class SpotComparison:
     comparable: Comparability
     common_area_cm2: float
     changes: tuple[Change, ...]  # empty where the verdict is "no"
+    fainter: FainterChange | None = None  # where both photographs show marks fainter than the standard
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

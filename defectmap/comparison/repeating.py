@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import Overlay, common_tables
 from defectmap.comparison.outcome import Figure
 from defectmap.comparison.repeatability import (
-    ShotComponents,
+    precision,
     relative_sd_of_sd,
     repeatability_limit,
     shot_components,
@@ -66,20 +68,23 @@ def repeat_profile(
         raise ValueError(f"at least {MIN_SHOTS} shots of one spot are needed, got {len(shots)}")
     if len(alignments) != len(shots) - 1:
         raise ValueError(f"{len(shots)} shots need {len(shots) - 1} alignments, got {len(alignments)}")
-    figures: dict[Figure, FigureScatter] = {}
     tables = _tables(shots, alignments)
+    phones = phones_of(shots[: len(tables)])
+    figures: dict[Figure, FigureScatter] = {}
     for figure, kind in DENSITIES.items():
         sectors = np.stack([_sector_density(table, kind) for table in tables])
         if sectors.any():
-            figures[figure] = _density_scatter(shot_components(sectors), float(sectors.mean()))
+            figures[figure] = _across_phones(_density_scatter(sectors), sectors.mean(axis=1), phones)
+    every = phones_of(shots)
     for figure, of in PLAIN.items():
         values = [of(shot) for shot in shots]
         if min(values) > 0:
-            figures[figure] = _plain_scatter(values)
+            figures[figure] = _across_phones(_plain_scatter(values), np.array(values), every)
     first = shots[0]
     return SetupProfile(
         name=name,
         shots=len(shots),
+        phones=len(set(every)),
         figures=figures,
         taken=first.photo.taken,
         camera=first.photo.camera,
@@ -99,12 +104,45 @@ def _tables(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) 
     return [held[0].before, *(pair.after for pair in held)] if held else []
 
 
-def _sector_density(table: BlockTable, kind: MarkKind | None) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _sector_density(table: BlockTable, kind: MarkKind | None) -> NDArray[np.float64]:
     area = table.area_cm2.sum(axis=1)
     return np.where(area > 0, table.length_of(kind).sum(axis=1) / np.where(area > 0, area, 1.0), 0.0)
 
 
-def _density_scatter(parts: ShotComponents, mean: float) -> FigureScatter:
+def phones_of(shots: Sequence[PanelMeasurement]) -> list[str]:
+    """Which phone took each shot: by the camera's name, or by the picture's size where no file tells it."""
+    sizes = [sorted((shot.photo.width_px, shot.photo.height_px)) for shot in shots]
+    return [shot.photo.camera or f"{w} x {h}" for shot, (w, h) in zip(shots, sizes, strict=True)]
+
+
+def _across_phones(
+    scatter: FigureScatter, values: NDArray[np.float64], phones: Sequence[str]
+) -> FigureScatter:
+    """Part the scatter of single shots into that with one phone and that with any phone (ISO 5725-1).
+
+    Where each phone took one shot, the two cannot be parted: the scatter with any phone stands for both.
+    """
+    groups = [values[[one == phone for one in phones]] for phone in dict.fromkeys(phones)]
+    if len(groups) < 2:
+        return scatter
+    found = precision(groups)
+    reproducibility = found.reproducibility / found.mean
+    if math.isnan(found.repeatability):
+        return replace(scatter, reproducibility=reproducibility)
+    relative, df = found.repeatability / found.mean, float(len(values) - len(groups))
+    return replace(
+        scatter,
+        relative=relative,
+        common=min(scatter.common, relative),
+        df=df,
+        limit_percent=100 * repeatability_limit(relative),
+        smallest_change_percent=smallest_provable_change_percent(relative, df=df),
+        reproducibility=reproducibility,
+    )
+
+
+def _density_scatter(sectors: NDArray[np.float64]) -> FigureScatter:
+    parts, mean = shot_components(sectors), float(sectors.mean())
     return FigureScatter(
         mean=mean,
         relative=parts.total,

@@ -41,6 +41,7 @@ class FigureScatter:
     df_common: float
     limit_percent: float  # ISO 5725 repeatability limit of two single shots, in percent of the mean
     smallest_change_percent: float  # smallest change that one shot a side can prove, few shots allowed for
+    reproducibility: float | None = None  # as `relative`, with any phone; None for one phone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +50,7 @@ class SetupProfile:
 
     name: str
     shots: int
+    phones: int = 1  # that the shots were taken with
     figures: dict[Figure, FigureScatter]
     taken: str | None = None  # of the first shot, camera clock
     camera: str | None = None

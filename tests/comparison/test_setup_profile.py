@@ -100,3 +100,35 @@ def test_figure_without_scatter_falls_back() -> None:
     bare = SetupProfile(name="x", shots=5, figures={})
     assert bare.capture("haze") == ASSUMED.capture("haze")
     assert np.isfinite(ASSUMED.capture("density all").relative)
+
+
+def by_phone(missed: dict[str, float], each: int) -> SetupProfile:
+    """Several phones, each missing another share of the marks, `each` shots with every one."""
+    paint, taken = made.panel(1, 700), []
+    for number, (camera, share) in enumerate(missed.items()):
+        for shot in range(each):
+            one = made.photograph(paint, missed=share, seed=10 * number + shot, name=f"{camera}{shot}.jpg")
+            taken.append(made.with_facts(one, camera=camera))
+    return repeat_profile(taken, [HELD] * (len(taken) - 1))
+
+
+def test_phones_that_see_alike_reproduce_as_they_repeat() -> None:
+    found = by_phone({"A": 0.1, "B": 0.1, "C": 0.1}, 4)
+    assert found.phones == 3
+    scatter = found.figures["density all"]
+    assert scatter.reproducibility == pytest.approx(scatter.relative, rel=0.5)
+
+
+def test_phones_that_see_differently_reproduce_worse() -> None:
+    # means of 1, 0.8 and 0.6: their standard deviation over their mean is 0.25
+    scatter = by_phone({"A": 0.0, "B": 0.2, "C": 0.4}, 3).figures["density all"]
+    assert scatter.reproducibility == pytest.approx(0.25, abs=0.04)
+    assert scatter.relative < 0.08
+    assert scatter.df == 6
+
+
+def test_one_shot_with_each_phone_cannot_part_the_two() -> None:
+    scatter = by_phone({"A": 0.0, "B": 0.2, "C": 0.4}, 1).figures["density all"]
+    assert scatter.reproducibility == pytest.approx(0.25, abs=0.04)
+    assert scatter.relative == pytest.approx(scatter.reproducibility, rel=0.02)
+    assert shots(3, 0.1).figures["density all"].reproducibility is None

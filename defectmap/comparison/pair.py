@@ -1,0 +1,117 @@
+"""One spot before and after: laid on each other, checked, counted at one limit, estimated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from defectmap.comparison.align import align
+from defectmap.comparison.changes import density_change
+from defectmap.comparison.common import CommonTables, Overlay, common_tables
+from defectmap.comparison.comparable import comparable, sides
+from defectmap.comparison.conditions import Evidence, evidence
+from defectmap.comparison.counting import (
+    Factor,
+    at_limit,
+    common_limit_um,
+    line_light_factor,
+    strength_slope,
+)
+from defectmap.comparison.halo import halo_difference
+from defectmap.comparison.matching import sharpness
+from defectmap.comparison.outcome import (
+    Change,
+    FainterChange,
+    SpotComparison,
+)
+from defectmap.comparison.processing import strength_doubt
+from defectmap.comparison.setup_profile import SetupProfile
+from defectmap.comparison.spots import spot_changes
+from defectmap.comparison.view import cells_per_mm
+from defectmap.panel.measurement import PanelMeasurement
+from defectmap.panel.photo.photograph import Photo
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shot:
+    """A photograph and what was measured in it."""
+
+    photo: Photo
+    measured: PanelMeasurement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pair:
+    """One spot, compared, with what the joint figures need."""
+
+    said: SpotComparison
+    tables: CommonTables | None
+    strength_log: float
+
+
+def evidence_on(shot: Shot, grid: Shot) -> Evidence:
+    """What a comparison needs of a shot, on the grid of another."""
+    cells = cells_per_mm(grid.measured.hotspot, calibrated=grid.measured.scale.calibrated)
+    return evidence(shot.photo, shot.measured, cells_per_mm=cells)
+
+
+def laid(before: Shot, after: Shot, ground: Evidence) -> tuple[Overlay, Evidence]:
+    """Lay the after photograph on the before photograph, whose evidence is `ground`."""
+    other = evidence_on(after, before)
+    calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
+    pose = align(ground.view, other.view, calibrated=calibrated)
+    return Overlay(before=before.measured, after=after.measured, alignment=pose), other
+
+
+def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfile, seed: int) -> Pair:
+    """Check, count and estimate one spot; `ground` is the before photograph's evidence."""
+    overlay, other = laid(before, after, ground)
+    halo = halo_difference(ground, other)
+    factor = line_light_factor(ground, other, halo)
+    tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
+    area = tables.area_cm2 if tables else 0.0
+    sharp = sharpness(overlay)
+    verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp)
+    doubt = strength_doubt(*sides(ground, other), halo, blur_steps=sharp.lost_steps if sharp else 0.0)
+    slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
+    changes: tuple[Change, ...] = ()
+    if verdict.verdict != "no" and tables is not None:
+        changes = spot_changes(
+            before.measured, after.measured, tables, setup=setup, strength_log=slope * doubt, seed=seed
+        )
+    said = SpotComparison(
+        before=before.measured,
+        after=after.measured,
+        alignment=overlay.alignment,
+        comparable=verdict,
+        common_area_cm2=area,
+        changes=changes,
+        fainter=_fainter(overlay, factor, doubt=slope * doubt, setup=setup, seed=seed)
+        if changes and not any(reason.code == "smoothed" for reason in verdict.reasons)
+        else None,
+    )
+    return Pair(said=said, tables=tables, strength_log=slope * doubt)
+
+
+def _fainter(
+    overlay: Overlay, factor: Factor | None, *, doubt: float, setup: SetupProfile, seed: int
+) -> FainterChange | None:
+    """Change of the marks above the faintest width that both photographs show."""
+    limit = common_limit_um(overlay.before, overlay.after)
+    if limit is None:
+        return None
+    counted = (
+        at_limit(overlay.before, limit_um=limit),
+        at_limit(overlay.after, limit_um=limit, factor=factor),
+    )
+    tables = common_tables(overlay, marks=counted)
+    if tables is None:
+        return None
+    change = density_change(
+        tables,
+        "density all",
+        capture=setup.capture("density all"),
+        limit_length_mm=overlay.before.detection_limit.length_mm,
+        strength_log=doubt,
+        seed=seed,
+    )
+    return FainterChange(limit_um=limit, change=change)
