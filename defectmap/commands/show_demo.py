@@ -170,7 +170,7 @@ def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
         record["zone"] = {**record["zone"], "mask_png": str(zone)}
         measured = measurement_of(store, result)
         write_file(zone, zone_png(measured.zone))
-        original = store.originals.path(result.photograph.sha256).read_bytes()
+        original = store.originals.read(result.photograph.sha256, name=result.photograph.name)
         shot = load(original, name=result.photograph.name)
         write_file(overlay, overlay_picture(shot.rgb, measured, overlay.suffix))
     write_file(path, json_text(record).encode())

@@ -113,6 +113,26 @@ class Originals:
         """Whether the kept bytes still have their hash (reads the whole file)."""
         return state_of(self.path(sha256), sha256)
 
+    def read(self, sha256: str, *, name: str) -> bytes:
+        """The bytes of a kept original, exactly those that were added.
+
+        Parameters
+        ----------
+        name : str
+            What the photograph was called, for the sentence of the error.
+
+        Raises
+        ------
+        OriginalDamaged
+            It is missing, or no longer the one that was added.
+        """
+        path = self.path(sha256)
+        data = path.read_bytes() if path.is_file() else b""
+        if hashlib.sha256(data).hexdigest() != sha256:
+            state = "altered" if path.is_file() else "missing"
+            raise OriginalDamaged(f"The kept original of {name} is {state}; restore it from a copy.")
+        return data
+
     def names(self) -> Iterator[Path]:
         """Every file in the folder, in order."""
         yield from sorted(path for path in self.folder.rglob("*") if not path.is_dir())

@@ -265,6 +265,6 @@ def _shot(store: Store, request: PhotoRequest, result: PhotoResult, *, by_hand: 
     from defectmap.comparison.compare import Shot
     from defectmap.panel.photo.photograph import load
 
-    photo = load(request.path.read_bytes(), name=request.name)
+    photo = load(store.originals.read(request.sha256, name=request.name), name=request.name)
     measured = measurement_of(store, result) if by_hand else uncorrected(store, result)
     return Shot(photo=photo, measured=measured)

@@ -216,8 +216,8 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
         return
     for spot in spot_pairs(sources.store, sources.reference, compared):
         photos = [
-            load(sources.store.originals.path(one.photograph.sha256).read_bytes(), name=one.photograph.name)
-            for one in (spot.before, spot.after)
+            load(sources.store.originals.read(one.sha256, name=one.name), name=one.name)
+            for one in (spot.before.photograph, spot.after.photograph)
         ]
         where = plain_words(name)
         if len(compared.result["spots"]) > 1:

@@ -1,6 +1,7 @@
 """Warnings and refusals that rest on the whole measurement."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import cv2
 import numpy as np
@@ -8,7 +9,8 @@ import pytest
 
 from defectmap import measure
 from defectmap.errors import UnmeasurableLight
-from defectmap.panel.cautions import soft_px, wander_mm
+from defectmap.panel.cautions import cautions, soft_px, wander_mm
+from defectmap.panel.measurement import Hotspot
 from tests.phantom import Panel, Shot, photograph, swirls
 from tests.rendered import file_of
 
@@ -72,3 +74,14 @@ def test_wander_is_nothing_on_a_parabola_and_the_ripple_of_a_wave():
 
 def test_width_is_not_told_from_a_handful_of_marks():
     assert soft_px([], 20.0) == 0.0
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.24, True), (0.26, False)])
+def test_a_small_zone_is_said(share, said):
+    """A quarter of the picture is the limit."""
+    zone = np.zeros((100, 100), bool)
+    zone[: round(100 * share)] = True
+    found = SimpleNamespace(lit_like_marks=True)
+    hotspot = Hotspot(row=50.0, column=50.0, radius_px=5.0, lamps=1)
+    words = cautions([], found, hotspot, zone, peak=1.0, px_per_mm=10.0)
+    assert any("on only" in one for one in words) is said

@@ -1,5 +1,6 @@
 """The same millimetres, the same size, the same light."""
 
+import dataclasses
 from dataclasses import replace
 
 import numpy as np
@@ -78,3 +79,25 @@ def test_scale_bar_has_the_right_length(compared: Comparison) -> None:
     rows = (pair.before[-60:] == 255).all(axis=2)
     longest = max(int(row[:200].sum()) for row in rows)
     assert longest == pytest.approx(100, abs=2) or longest == pytest.approx(50, abs=2)
+
+
+def test_before_is_on_the_left(compared: Comparison) -> None:
+    pair = crop_pair(phantoms.before().photo, phantoms.after().photo, compared.spots[0], side_px=300)
+    both = side_by_side(pair, gap_px=8)
+    assert not np.array_equal(pair.before, pair.after)
+    assert np.array_equal(both[:, :300], pair.before)
+    assert np.array_equal(both[:, -300:], pair.after)
+
+
+def test_each_side_is_cut_out_of_its_own_photograph(compared: Comparison) -> None:
+    """A photograph that is all red stays red on its side."""
+    sides = [phantoms.before().photo, phantoms.after().photo]
+    for at, name in enumerate(("before", "after")):
+        painted = list(sides)
+        red = np.zeros_like(sides[at].rgb)
+        red[..., 0] = 200
+        painted[at] = dataclasses.replace(sides[at], rgb=red)
+        pair = crop_pair(*painted, compared.spots[0], side_px=300)
+        assert (getattr(pair, name)[:250, :, 1] == 0).mean() > 0.9
+        other = pair.after if name == "before" else pair.before
+        assert (other[:250, :, 1] == 0).mean() < 0.5

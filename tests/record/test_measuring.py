@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from pathlib import Path
@@ -249,6 +250,47 @@ def test_a_damaged_original_is_not_measured(store: Store, job: str, tmp_path: Pa
     run = measure_job(store, job, measure=fakes.measure)
     assert (run.measured, len(run.failed)) == (0, 1)
     assert "missing" in run.failed[0]
+
+
+def alter(store: Store, sha256: str) -> None:
+    path = store.originals.path(sha256)
+    path.chmod(0o644)
+    path.write_bytes(path.read_bytes()[:-1] + b"!")
+
+
+def test_an_altered_original_is_not_measured(store: Store, job: str, tmp_path: Path) -> None:
+    """Its figures would stand beside the hash of another photograph."""
+    added = add_photograph(store, job, fakes.photo(tmp_path, 1), BEFORE)
+    alter(store, added.photograph.sha256)
+    run = measure_job(store, job, measure=fakes.measure)
+    assert (run.measured, len(run.failed)) == (0, 1)
+    assert "altered" in run.failed[0]
+    assert latest_measurements(store, job) == {}
+
+
+def test_an_altered_original_is_not_read_for_a_comparison_or_a_picture(store: Store, filled: str) -> None:
+    one = photographs_of(store, filled)[0]
+    assert hashlib.sha256(store.originals.read(one.sha256, name=one.name)).hexdigest() == one.sha256
+    alter(store, one.sha256)
+    with pytest.raises(errors.OriginalDamaged, match=f"original of {one.name} is altered"):
+        store.originals.read(one.sha256, name=one.name)
+    store.originals.path(one.sha256).unlink()
+    with pytest.raises(errors.OriginalDamaged, match="is missing"):
+        store.originals.read(one.sha256, name=one.name)
+
+
+def test_another_scale_is_another_comparison(
+    store: Store, filled: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = fake_comparing(monkeypatch)
+    first = results.compare(store, filled, "bonnet")
+    with store.writing() as session:
+        for row in session.query(model.Photograph):
+            row.px_per_mm = 25.0
+    measure_job(store, filled, measure=fakes.measure)
+    again = results.compare(store, filled, "bonnet")
+    assert (again.id != first.id, len(calls)) == (True, 2)
+    assert again.settings["scale"] == [[25.0, None], [25.0, None]]
 
 
 def test_a_comparison_is_made_once_and_kept(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import re
+import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from defectmap.commands.program import app
-from defectmap.record.comparisons import comparisons_of
+from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import PanelSpec, create_job
@@ -213,6 +215,21 @@ def test_posting_picture(report):
         posting_picture(report, panel="door")
     with pytest.raises(NothingToPost, match="no panel 'roof'"):
         posting_picture(report, panel="roof")
+
+
+def test_the_newest_comparison_is_the_one_in_the_report(store, tmp_path):
+    """Two of the same panel and stages are kept, as after a correction by hand; the latest made counts."""
+    shutil.copytree(store.folder, tmp_path / "record")
+    copy = open_store(tmp_path / "record")
+    first = comparisons_of(copy, "J1")[-1].result
+    request = replace(compare_request(copy, "J1", "hood"), setup="another")
+    density = first["density_mm_per_cm2"]
+    changed = {**first, "density_mm_per_cm2": {**density, "all": {**density["all"], "before": 77.0}}}
+    keep_comparison(copy, request, changed)
+    newest = report_from_job(copy, "J1", made_on=DAY, with_pictures=False)
+    copy.close()
+    (hood,) = (panel for panel in newest.panels if panel.name == "hood")
+    assert hood.figure("density all").before == 77.0
 
 
 def test_job_results_count_a_compared_job_once(store):
