@@ -2,10 +2,10 @@
 
     .venv/bin/python benchmarks/mutations.py [--each N] [--seed S] [GROUP …]
 
-Groups: rules, stages, budget, interval, codec. Of each group N changes are drawn (all with --each 0): a comparison
-turned or moved off its edge, plus for minus, times for divided, and for or, a condition negated, a number moved
-by a fifth. Each is tried in a copy of the project on the group's own tests. For development only; at most 15 %
-should survive, and what survives is listed with its line.
+Groups: rules, stages, budget, interval, codec. Of each group N changes are drawn (all with --each 0): a
+comparison turned or moved off its edge, plus for minus, times for divided, and for or, a condition negated, a
+number moved by a fifth. Each is tried in a copy of the project on the group's own tests. For development
+only; at most 15 % should survive, and what survives is listed with its line.
 """
 
 from __future__ import annotations

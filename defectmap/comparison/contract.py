@@ -155,6 +155,12 @@ def spot_from(record: Mapping[str, Any], before: PanelMeasurement, after: PanelM
     )
 
 
+def side_records(record: Mapping[str, Any], side: str) -> list[Record]:
+    """The measurements of one side; one spot stands alone in the record, several in a list."""
+    found = record.get(side) or []
+    return [dict(found)] if isinstance(found, Mapping) else list(found)
+
+
 def reduced(record: Mapping[str, Any]) -> bool:
     """Whether fewer marks show beyond doubt: without that, nothing is called removed or less visible."""
     marks = (record.get("density_mm_per_cm2") or {}).get("all") or {}

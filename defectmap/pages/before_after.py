@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.comparison.contract import reduced
+from defectmap.comparison.contract import reduced, side_records
 from defectmap.pages import cached, frame
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
@@ -221,7 +221,7 @@ def _alt(record: Mapping[str, Any]) -> str:
 
 
 def _table(result: Mapping[str, Any]) -> None:
-    real = result["before"]["scale"]["source"] != "none"
+    real = side_records(result, "before")[0]["scale"]["source"] != "none"
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
     for name, place in FIGURES.items():
         inside: Any = result

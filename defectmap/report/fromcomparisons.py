@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from defectmap.comparison.compare import Shot
-from defectmap.comparison.contract import comparison_record
+from defectmap.comparison.contract import comparison_record, side_records
 from defectmap.comparison.outcome import Comparison
 from defectmap.pictures.crops import Centre, worst_mark
 from defectmap.report.binding import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
 from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
-from defectmap.report.sections import panel_section, side_records
+from defectmap.report.sections import panel_section
 from defectmap.report.sources import photograph_entry
 
 TITLE = "Paint before and after"

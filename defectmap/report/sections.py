@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from defectmap.comparison.contract import side_records
 from defectmap.comparison.outcome import Figure
 from defectmap.report.content import FigureRow, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
@@ -158,12 +159,6 @@ def _codes(codes: Sequence[str | None] | None) -> list[Record] | None:
     if codes is None or None in codes:
         return None
     return [{"code": code, "values": {}} for code in codes]
-
-
-def side_records(record: Record, side: str) -> list[Record]:
-    """The measurements of one side; one spot stands alone in the record, several in a list."""
-    found = record.get(side) or []
-    return [found] if isinstance(found, Mapping) else list(found)
 
 
 def figure_rows(record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> tuple[FigureRow, ...]:
