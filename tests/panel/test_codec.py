@@ -179,3 +179,21 @@ def test_a_film_is_read_back_with_its_frames():
     assert (again.used, again.sure_px, again.directions_share) == (film.used, film.sure_px, 0.875)
     assert again.left_out == film.left_out
     assert "film" not in measurement_record(panel_measurement())
+
+
+def test_how_many_lamp_places_lit_a_mark_is_written_where_it_was_more_than_one():
+    one = straight_mark("swirl", (5.0, 60.0), (7.0, 90.0))
+    several = dataclasses.replace(one, lamp_places=3)
+    record = measurement_record(panel_measurement(marks=(one, several)))
+    assert ["lamp_places" in mark for mark in record["marks"]] == [False, True]
+    assert [mark.lamp_places for mark in measurement_from(record).marks] == [1, 3]
+
+
+def test_fainter_marks_and_strengths_come_back():
+    faint = straight_mark("swirl", (9.0, 60.0), (11.0, 90.0))
+    strength = {50: 4.0, 100: 2.5, 200: 1.0, 400: 0.25}
+    measured = panel_measurement(faint_marks=(faint,), strength=strength)
+    record = json.loads(json_text(measurement_record(measured, with_points=False)))
+    again = completed(measurement_from(record), measurement_arrays(measured))
+    same(again, measured)
+    assert record["strength_mm_per_cm2"] == {"50": 4.0, "100": 2.5, "200": 1.0, "400": 0.25}
