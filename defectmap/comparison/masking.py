@@ -23,6 +23,7 @@ Stage = Literal[
     "wiped",
     "filled",
     "protected",
+    "follow up",
 ]
 STAGES: tuple[Stage, ...] = get_args(Stage)
 
@@ -56,7 +57,7 @@ def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
 
 def stage_reasons(after_stage: Stage | None) -> tuple[Reason, ...]:
     """A reason for care where something on the paint is known to hide marks after."""
-    if after_stage not in ("filled", "protected"):
+    if after_stage not in ("filled", "protected", "follow up"):
         return ()
     return (Reason(code=f"{after_stage} after", topic="stage", verdict="with care"),)
 

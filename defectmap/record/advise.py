@@ -8,16 +8,17 @@ from datetime import date
 from typing import Any
 
 from defectmap.record.overview import JobOverview, PanelOverview, SpotFigures
-from defectmap.trade.advice import Advice, PanelState, Reachable, Rules
+from defectmap.trade.advice import Advice, PanelState, Rules
 from defectmap.trade.alike import settle_alike
 from defectmap.trade.budget import Budget, budget_for
 from defectmap.trade.condition import Condition, Trial
 from defectmap.trade.facts import PanelHistory, StepRecord, Target
 from defectmap.trade.judging import Estimate, estimate
+from defectmap.trade.memory import FinishedPanel, by_step, experiences, reachable
 from defectmap.trade.next_step import next_step
 from defectmap.trade.removal import Removal, removal_of
 from defectmap.trade.stages import BASELINE, PROOF
-from defectmap.trade.surface import Surface, kinds_alike, surface_of
+from defectmap.trade.surface import Surface, kinds_alike, paint_of, surface_of
 from defectmap.trade.table_forms import Goal
 from defectmap.trade.tables import TradeTables
 from defectmap.trade.targets import Limited, Limits
@@ -65,7 +66,7 @@ def advise_panels(
     repeatability: Repeatability | None = None,
     *,
     today: date | None = None,
-    reachable: Reachable | None = None,
+    finished: Sequence[FinishedPanel] = (),
 ) -> tuple[PanelAdvice, ...]:
     """Recommend the next step for every panel of a job, in the order of the panels.
 
@@ -73,21 +74,22 @@ def advise_panels(
     ----------
     today : date, optional
         The day on which it is asked; this computer's if not given.
-    reachable : Reachable, optional
-        What the shop has reached before on this paint.
+    finished : sequence of FinishedPanel, optional
+        The shop's memory: what was reached before, on which paint and by which steps.
     """
     known, day = repeatability or Repeatability(), today or date.today()
     films = vehicle_thickness([panel.history for panel in look.panels], tables.film, tables.gauge)
     limits = limits_of(look.job.target, tables.goal)
     rules = Rules(limits=limits, ladder=tables.ladder, effect=tables.effect)
+    paints = [paint_of(panel.history.panel, look.job.paint) for panel in look.panels]
     surfaces = [surface_of(p.history.panel, look.job.paint, tables, today=day) for p in look.panels]
     budgets = [
         budget_for(panel.history, film, tables.film, tables.gauge, surface=surface)
         for panel, film, surface in zip(look.panels, films, surfaces, strict=True)
     ]
     states = [
-        replace(panel_state(panel, budget, known), surface=surface, reachable=reachable)
-        for panel, budget, surface in zip(look.panels, budgets, surfaces, strict=True)
+        _remembering(replace(panel_state(panel, budget, known), surface=surface), paint, finished, tables)
+        for panel, budget, surface, paint in zip(look.panels, budgets, surfaces, paints, strict=True)
     ]
     kinds = [kinds_alike(panel.history.panel, look.job.paint) for panel in look.panels]
     states = settle_alike(states, kinds, rules)
@@ -102,6 +104,16 @@ def advise_panels(
             after=state.after,
         )
         for panel, film, state in zip(look.panels, films, states, strict=True)
+    )
+
+
+def _remembering(
+    state: PanelState, paint: str, finished: Sequence[FinishedPanel], tables: TradeTables
+) -> PanelState:
+    return replace(
+        state,
+        reachable=reachable(finished, paint=paint),
+        experience=by_step(experiences(finished, paint=paint), tables.ladder),
     )
 
 

@@ -79,7 +79,7 @@ def add_photograph(
         job = find_job(session, reference, lock=True)
         panel = find_panel(session, job, place.panel)
         spot = spot_of(session, panel, place.spot)
-        _original_row(session, kept, store.clock())
+        original_row(session, kept, store.clock())
         there = session.scalars(
             select(model.Photograph).where(
                 model.Photograph.job_id == job.id, model.Photograph.sha256 == kept.sha256
@@ -151,7 +151,8 @@ def checked_scale(px_per_mm: float | None, field_width_mm: float | None) -> None
         raise JobError("Give px per mm or the field width, not both.")
 
 
-def _original_row(session: Session, kept: Kept, now: str) -> None:
+def original_row(session: Session, kept: Kept, now: str) -> None:
+    """Note a kept original, unless it is noted already."""
     if session.get(model.Original, kept.sha256) is not None:
         return
     try:

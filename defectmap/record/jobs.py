@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile, JobError
 from defectmap.record import model
@@ -15,6 +16,7 @@ from defectmap.record.rows import (
     checked_name,
     find_job,
     find_panel,
+    find_vehicle,
     job_record,
     new_id,
     panel_record,
@@ -73,8 +75,15 @@ def create_job(
     colour: str = "",
     paint: str = "unknown",
     target: Target | None = None,
+    of: str | None = None,
 ) -> JobRecord:
     """Create a job with its panels, in one step.
+
+    Parameters
+    ----------
+    of : str, optional
+        Name of the vehicle on record that comes again: kind, make, colour and paint are taken from it where
+        they are not given, and what was known of its panels at the last visit.
 
     Raises
     ------
@@ -84,7 +93,7 @@ def create_job(
         A name is empty, a value is not one of those known, or a target cannot be right.
     """
     reference = checked_name(reference, "job")
-    _one_of(paint, PAINTS, "paint")
+    one_of(paint, PAINTS, "paint")
     target = target or Target()
     check_target(target)
     now = store.clock()
@@ -102,6 +111,8 @@ def create_job(
         version=1,
     )
     with store.writing() as session:
+        if of is not None:
+            panels = _take_from_vehicle(session, row, of, panels)
         if session.scalar(select(model.Job.id).where(model.Job.reference == reference)):
             raise AlreadyInRecord(f"Job {reference!r} exists already; choose another reference.")
         session.add(row)
@@ -111,6 +122,37 @@ def create_job(
                 raise AlreadyInRecord(f"Panel {spec.name!r} is listed twice; give each its own name.")
             session.add(_panel_row(row, spec, position))
     return job_record(row)
+
+
+def _take_from_vehicle(
+    session: Session, job: model.Job, name: str, panels: Sequence[PanelSpec]
+) -> list[PanelSpec]:
+    """Link a new job to its vehicle; the panels with what was known of them at the last visit."""
+    car = find_vehicle(session, name)
+    job.vehicle_id = car.id
+    job.kind, job.vehicle = car.kind, job.vehicle or car.make or car.name
+    job.colour = job.colour or car.colour
+    job.paint = car.paint if job.paint == "unknown" else job.paint
+    last = session.scalars(
+        select(model.Job)
+        .where(model.Job.vehicle_id == car.id, model.Job.id != job.id)
+        .order_by(model.Job.created_at.desc())
+    ).first()
+    query = select(model.Panel).where(model.Panel.job_id == (last.id if last is not None else ""))
+    known = {row.name: row for row in session.scalars(query)}
+    return [
+        spec
+        if spec.name not in known
+        else replace(
+            spec,
+            material=known[spec.name].material if spec.material == "unknown" else spec.material,
+            repainted=known[spec.name].repainted if spec.repainted == "unknown" else spec.repainted,
+            paint=spec.paint or known[spec.name].paint,
+            painted_on=spec.painted_on or known[spec.name].painted_on,
+            catches_nail=spec.catches_nail or known[spec.name].catches_nail,
+        )
+        for spec in panels
+    ]
 
 
 def job_named(store: Store, reference: str) -> JobRecord:
@@ -153,7 +195,7 @@ def change_job(
     if unknown:
         raise ValueError(f"cannot change {sorted(unknown)}")
     if "paint" in changes:
-        _one_of(changes["paint"], PAINTS, "paint")
+        one_of(changes["paint"], PAINTS, "paint")
     if target is not None:
         check_target(target)
     with store.writing() as session:
@@ -235,9 +277,9 @@ def _panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
 
 
 def _check_panel(row: model.Panel) -> None:
-    _one_of(row.material, MATERIALS, "material")
-    _one_of(row.repainted, REPAINTED, "repainted")
-    _one_of(row.paint, ("", *PAINTS), "paint")
+    one_of(row.material, MATERIALS, "material")
+    one_of(row.repainted, REPAINTED, "repainted")
+    one_of(row.paint, ("", *PAINTS), "paint")
     if row.painted_on is not None:
         row.painted_on = checked_day(row.painted_on)
     if not 0 < row.area_m2 <= 100:
@@ -248,7 +290,14 @@ def _check_panel(row: model.Panel) -> None:
         )
 
 
-def _one_of(value: str, known: tuple[str, ...], what: str) -> None:
+def one_of(value: str, known: tuple[str, ...], what: str) -> None:
+    """Refuse a value that is not one of those known.
+
+    Raises
+    ------
+    JobError
+        It is not.
+    """
     if value not in known:
         raise JobError(f"{what} {value!r} is not known; use one of: {', '.join(known)}.")
 

@@ -11,6 +11,7 @@ same with zone and lines), `comparisons.comparisons_of` and `whole.spot_pairs`.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from defectmap.errors import (
@@ -39,6 +40,8 @@ from defectmap.record.measuring import (
     measure_job,
     measure_one,
 )
+from defectmap.record.memory import finished_panels
+from defectmap.record.notes import setting
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text
 from defectmap.record.store import TABLES_FILE
@@ -53,10 +56,16 @@ if TYPE_CHECKING:
     from defectmap.comparison.setup_profile import SetupProfile
     from defectmap.record.store import Store
 
+SHOP = "shop"  # name of the shop's setting
+GAUGE = ("um", "percent", "repeat_um")  # of its gauge, entered once
+
 
 def tables_of(store: Store) -> TradeTables:
-    """The trade tables that hold for this record."""
-    return load_tables(store.folder / TABLES_FILE)
+    """The trade tables that hold for this record, with the shop's own gauge where it was entered."""
+    tables = load_tables(store.folder / TABLES_FILE)
+    given = setting(store, SHOP, {})
+    own = {name: float(given[f"gauge_{name}"]) for name in GAUGE if given.get(f"gauge_{name}") is not None}
+    return tables if not own else replace(tables, gauge=replace(tables.gauge, **own, source="the shop"))
 
 
 def measure(
@@ -175,7 +184,12 @@ def advise(
 
     profile = find_profile(setup)
     known = {} if profile is None else {name: one.relative for name, one in profile.figures.items()}
-    found = advise_panels(overview(store, reference), tables_of(store), Repeatability.of(known))
+    found = advise_panels(
+        overview(store, reference),
+        tables_of(store),
+        Repeatability.of(known),
+        finished=finished_panels(store, but_job=reference),
+    )
     chosen = tuple(one for one in found if panel in (None, one.advice.panel))
     if panel is not None and not chosen:
         raise NotInRecord(f"Job {reference} has no panel {panel!r}; see its status for their names.")

@@ -111,6 +111,24 @@ def find_panel(session: Session, job: model.Job, name: str) -> model.Panel:
     return row
 
 
+def find_vehicle(session: Session, name: str) -> model.Vehicle:
+    """Row of the vehicle of that name.
+
+    Raises
+    ------
+    NotInRecord
+        There is none.
+    """
+    row = session.scalars(select(model.Vehicle).where(model.Vehicle.name == name)).one_or_none()
+    if row is None:
+        known = session.scalars(
+            select(model.Vehicle.name).order_by(model.Vehicle.created_at.desc()).limit(5)
+        ).all()
+        there = f"the latest are {', '.join(known)}." if known else "add one first."
+        raise NotInRecord(f"There is no vehicle {name!r} in this record; {there}")
+    return row
+
+
 def spot_of(session: Session, panel: model.Panel, name: str) -> model.Spot:
     """Row of the spot of that name on the panel, created where it is new."""
     name = checked_name(name, "spot")
@@ -123,7 +141,8 @@ def spot_of(session: Session, panel: model.Panel, name: str) -> model.Spot:
     return row
 
 
-def _copy(kind: type[R], row: Any, **given: Any) -> R:
+def copied(kind: type[R], row: Any, **given: Any) -> R:
+    """A frozen copy of a row; `given` takes the place of its own fields of that name."""
     names = fields(cast(Any, kind))
     values = {f.name: getattr(row, f.name) for f in names if f.name not in given}
     return kind(**values, **given)
@@ -137,44 +156,44 @@ def words_of(stored: str) -> tuple[str, ...]:
 def job_record(row: model.Job) -> JobRecord:
     """Frozen copy."""
     target, earlier = read_target(row.target)
-    return _copy(JobRecord, row, target=target, earlier_targets=earlier)
+    return copied(JobRecord, row, target=target, earlier_targets=earlier)
 
 
 def panel_record(row: model.Panel) -> PanelRecord:
     """Frozen copy."""
-    return _copy(PanelRecord, row)
+    return copied(PanelRecord, row)
 
 
 def photograph_record(row: model.Photograph, *, panel: str, spot: str) -> PhotographRecord:
     """Frozen copy."""
-    return _copy(PhotographRecord, row, panel=panel, spot=spot, warnings=words_of(row.warnings))
+    return copied(PhotographRecord, row, panel=panel, spot=spot, warnings=words_of(row.warnings))
 
 
 def measurement_record(row: model.Measurement) -> MeasurementRecord:
     """Frozen copy."""
-    return _copy(MeasurementRecord, row, settings=json.loads(row.settings), figures=_copy(Figures, row))
+    return copied(MeasurementRecord, row, settings=json.loads(row.settings), figures=copied(Figures, row))
 
 
 def reading_record(row: model.Reading, *, job: str = "") -> ReadingRecord:
     """Frozen copy, with the reference of its job."""
-    return _copy(ReadingRecord, row, job=job)
+    return copied(ReadingRecord, row, job=job)
 
 
 def step_record(row: model.Step, *, spot: str | None) -> StepRecord:
     """Frozen copy."""
-    return _copy(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
+    return copied(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
 
 
 def stage_record(row: model.StageEntry) -> StageRecord:
     """Frozen copy."""
-    return _copy(StageRecord, row, warnings=words_of(row.warnings))
+    return copied(StageRecord, row, warnings=words_of(row.warnings))
 
 
 def note_record(row: model.Note, *, panel: str | None) -> NoteRecord:
     """Frozen copy."""
-    return _copy(NoteRecord, row, panel=panel)
+    return copied(NoteRecord, row, panel=panel)
 
 
 def check_record(row: model.Check) -> CheckRecord:
     """Frozen copy."""
-    return _copy(CheckRecord, row)
+    return copied(CheckRecord, row)

@@ -15,6 +15,7 @@ STAGE_WORDS: Mapping[str, tuple[str, ...]] = {
     "wiped": ("wiped",),
     "filled": ("filled", "glazed"),
     "protected": ("protected", "waxed", "sealed", "coated"),
+    "follow up": ("follow up", "followup"),
 }
 _SPOT = re.compile(r"(?:^|[^a-z])spot[ _-]*([0-9]+|[a-z](?![a-z]))")
 

@@ -9,8 +9,8 @@ stop when the target is reached, when the clear coat allows no more, or at the t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 from defectmap.trade.budget import Budget
@@ -83,6 +83,7 @@ class PanelState:
     protected: bool = False  # protection was put on after the last correction
     settled: Settled | None = None
     reachable: Reachable | None = None
+    experience: Mapping[str, Remark] = field(default_factory=dict)  # by correction step, on this paint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,6 +52,7 @@ def climb(state: PanelState, now: Condition, rules: Rules) -> Advice:
             continue
         if not tried:
             why.append(Remark(code="gentlest untried", values={"step": rung.name}))
+            why += [state.experience[rung.key]] if rung.key in state.experience else []
             return if_affordable(state, "try on a spot", rung, why, now=now, rules=rules)
         if not found:
             why.append(Remark(code="tried, not wiped", values={"step": rung.name}))

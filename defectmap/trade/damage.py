@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from defectmap.trade.facts import DamageRecord
 from defectmap.words.remark import Remark
 
 DAMAGE_KINDS = ("chip", "dent", "deep scratch", "crack", "stain", "repaint", "other")
-_NOT_BY_POLISHING = ("chip", "dent", "deep scratch", "crack")
+NOT_BY_POLISHING = ("chip", "dent", "deep scratch", "crack")
 
 
-def why_it_stays(kind: str) -> Remark | None:
-    """Why polishing does not mend this kind of damage; None where it may.
-
-    Examples
-    --------
-    >>> why_it_stays("stain") is None
-    True
-    """
-    return Remark(code=f"stays {kind}") if kind in _NOT_BY_POLISHING else None
+def stays_because(damage: DamageRecord) -> Remark | None:
+    """Why this damage is not corrected; None where it is to be worked on."""
+    if damage.stays is None:
+        return None
+    if damage.stays:
+        return Remark(code="stays, as said", values={"why": damage.stays})
+    return Remark(code=f"stays {damage.kind}")

@@ -189,3 +189,79 @@ class PanelHistory:
     stages: tuple[StageRecord, ...] = ()  # oldest first
     earlier_steps: tuple[StepRecord, ...] = ()  # in earlier jobs of the same vehicle, oldest first
     earlier_readings: tuple[ReadingRecord, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleRecord:
+    """One car over its life; nothing here says whose it is."""
+
+    id: str
+    name: str
+    kind: str
+    make: str
+    colour: str
+    paint: str
+    created_at: str
+    version: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeeperRecord:
+    """Whose vehicle it is: personal data, kept apart."""
+
+    name: str = ""
+    contact: str = ""
+    plate: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamageRecord:
+    """Damage that was there at intake."""
+
+    id: str
+    panel: str
+    kind: str
+    x: float | None  # on the car's plan, shares of its width and height
+    y: float | None
+    words: str
+    stays: str | None  # why it is not corrected; None where it is to be worked on
+    sha256: str | None  # of its photograph
+    at: str
+    set_aside: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CareRecord:
+    """A day on which something about the care of a car is due."""
+
+    id: str
+    job: str
+    vehicle: str  # as the shop calls it
+    day: str
+    kind: str
+    words: str
+    done_at: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignatureRecord:
+    """What a customer signed: personal data; its picture is read apart."""
+
+    id: str
+    what: str
+    words: str
+    given: bool
+    signed_by: str
+    at: str
+    on_paper: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunningRecord:
+    """Work that was started and not yet stopped."""
+
+    id: str
+    panel: str
+    kind: str
+    by: str
+    started_at: str

@@ -36,6 +36,7 @@ STAGES = (
     Stage(name="wiped", meaning="oils wiped off with solvent: the inspection that counts as after"),
     Stage(name="filled", meaning="a filler or glaze is on: marks are masked, not removed"),
     Stage(name="protected", meaning="wax, sealant or coating is on"),
+    Stage(name="follow up", meaning="looked at again months later, washed and dry"),
 )
 STAGE_NAMES = tuple(stage.name for stage in STAGES)
 
@@ -89,7 +90,7 @@ def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = Non
     """
     done = _kinds(history.steps)
     gates: list[Gate] = []
-    if stage in ("washed", "decontaminated") and "wash" not in done:
+    if stage in ("washed", "decontaminated", "follow up") and "wash" not in done:
         gates.append(_gate("no wash", "No wash is recorded: dirt may be counted as marks."))
     if stage == BASELINE and "decontaminate" not in done:
         gates.append(

@@ -141,6 +141,10 @@ REASONS: Table = {
         "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit {limit:.2f}): "
         "use the same lamp at the same distance."
     ),
+    "follow up after": (
+        "The change is what time and care made of it: protection may be on the paint, and new marks came "
+        "after hand-over."
+    ),
     "protected after": (
         "The change is that of visible marks: protection is on the paint, and some of it hides marks "
         "without removing them; compare after a solvent wipe."
@@ -198,6 +202,10 @@ CLAIMS: Table = {
     "hiding filled": (
         "Say 'less visible', not 'removed': a filler or glaze is on the paint, which hides marks "
         "without removing them."
+    ),
+    "hiding follow up": (
+        "Say what shows now against hand-over, not 'removed': protection may be on the paint, and some of it "
+        "hides marks."
     ),
     "hiding protected": (
         "Say 'less visible', not 'removed': protection is on the paint, and some of it hides marks "

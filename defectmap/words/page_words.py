@@ -17,6 +17,7 @@ STAGE_WORDS = {
     "corrected": "Corrected, not wiped",
     "wiped": "Wiped (after)",
     "protected": "Protected",
+    "follow up": "Follow-up, months later",
 }
 VERDICT_WORDS = {
     "yes": "These photographs can be compared",

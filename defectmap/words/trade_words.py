@@ -91,6 +91,11 @@ STEPS: Mapping[str, str | Wording] = {
     "of that trails": "Of that, {trail:.3g} mm/cm² are buffer trails; finishing down clears those.",
     "settled elsewhere": "{step} was settled on {panel}, which has the same paint and is in the same "
     "condition: {found}. One test spot is enough for both.",
+    "done before": "Done before on such paint: {steps}, {panels} panels, {change:+.0f} % of marks (median, "
+    "{low:+.0f} to {high:+.0f} %), {taken_low:g} to {taken_high:g} µm.",
+    "done before, timed": "Done before on such paint: {steps}, {panels} panels, {change:+.0f} % of marks "
+    "(median, {low:+.0f} to {high:+.0f} %), {minutes:.0f} minutes a panel, {taken_low:g} to {taken_high:g} "
+    "µm.",
     "done, not enough": "{step}: done on the whole panel, not enough.",
     "gentlest untried": "{step} is the gentlest step not yet tried on this panel.",
     "tried, not wiped": "{step} was tried on a spot, and that spot is not yet wiped, photographed and "
@@ -162,6 +167,7 @@ STEPS: Mapping[str, str | Wording] = {
 }
 
 DAMAGE: Mapping[str, str | Wording] = {
+    "stays, as said": "{why}",
     "stays chip": "A chip goes through the colour: polishing does not fill it. Touching up is a "
     "refinisher's work.",
     "stays dent": "A dent is in the metal: polishing does not move it.",

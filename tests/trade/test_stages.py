@@ -55,6 +55,7 @@ def test_a_job_done_in_order_meets_no_gate_but_those_that_always_hold(stage: str
         ("wiped", {"not clean", "no before", "no thickness", "no correction", "no wipe"}),
         ("filled", {"no filler", "no proof", "filler hides"}),
         ("protected", {"no protection", "no proof", "protection hides"}),
+        ("follow up", {"no wash"}),
     ],
 )
 def test_each_stage_says_what_is_missing(stage: str, expected: set[str]) -> None:

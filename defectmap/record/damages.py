@@ -1,0 +1,103 @@
+"""Damage that a car comes with: on its plan, with a photograph, and why it stays where it does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy import select
+
+from defectmap.errors import JobError, NotInRecord
+from defectmap.record import model
+from defectmap.record.intake import original_row
+from defectmap.record.rows import copied, find_job, find_panel, new_id
+from defectmap.record.store import Store
+from defectmap.trade.damage import DAMAGE_KINDS, NOT_BY_POLISHING
+from defectmap.trade.facts import DamageRecord
+
+
+def add_damage(
+    store: Store,
+    reference: str,
+    panel: str,
+    kind: str,
+    *,
+    words: str = "",
+    at_plan: tuple[float, float] | None = None,
+    photograph: Path | None = None,
+    stays: str | None = None,
+) -> DamageRecord:
+    """Mark damage that is there already.
+
+    Parameters
+    ----------
+    at_plan : tuple of float, optional
+        Where on the car's plan: shares of its width and height, 0 to 1.
+    photograph : Path, optional
+        A picture of it; kept like every original, and measured by nobody.
+    stays : str, optional
+        Why it is not corrected; what polishing cannot mend stays whether or not it is given.
+
+    Raises
+    ------
+    JobError
+        The kind is not known, or the place is not on the plan.
+    """
+    if kind not in DAMAGE_KINDS:
+        raise JobError(f"{kind!r} is not a kind of damage; use one of: {', '.join(DAMAGE_KINDS)}.")
+    if at_plan is not None and not all(0 <= share <= 1 for share in at_plan):
+        raise JobError("The place on the plan is two shares from 0 to 1, across and down.")
+    why = stays or ("" if kind in NOT_BY_POLISHING else None)
+    sha256 = None if photograph is None else _kept(store, photograph)
+    with store.writing() as session:
+        row = model.Damage(
+            id=new_id(),
+            panel_id=find_panel(session, find_job(session, reference, lock=True), panel).id,
+            kind=kind,
+            x=None if at_plan is None else float(at_plan[0]),
+            y=None if at_plan is None else float(at_plan[1]),
+            words=words.strip(),
+            stays=why,
+            sha256=sha256,
+            at=store.clock(),
+            set_aside=None,
+        )
+        session.add(row)
+    return copied(DamageRecord, row, panel=panel)
+
+
+def damages_of(store: Store, reference: str) -> tuple[DamageRecord, ...]:
+    """The damage of a job that was not set aside, in the order of its panels."""
+    with store.reading() as session:
+        job = find_job(session, reference)
+        query = (
+            select(model.Damage, model.Panel.name)
+            .join(model.Panel, model.Damage.panel_id == model.Panel.id)
+            .where(model.Panel.job_id == job.id, model.Damage.set_aside.is_(None))
+            .order_by(model.Panel.position, model.Damage.at)
+        )
+        return tuple(copied(DamageRecord, row, panel=panel) for row, panel in session.execute(query))
+
+
+def set_damage_aside(store: Store, reference: str, damage_id: str, *, why: str) -> None:
+    """Take damage that was marked by mistake out of every paper; it stays in the record with the reason."""
+    if not why.strip():
+        raise JobError("Say why it is set aside; the record keeps the reason.")
+    with store.writing() as session:
+        job = find_job(session, reference, lock=True)
+        row = session.get(model.Damage, damage_id)
+        panel = None if row is None else session.get(model.Panel, row.panel_id)
+        if row is None or panel is None or panel.job_id != job.id:
+            raise NotInRecord(f"Job {reference} has no such damage; look at its list again.")
+        row.set_aside = why.strip()
+
+
+def damage_photograph(store: Store, damage: DamageRecord) -> Path | None:
+    """The kept picture of it, if there is one."""
+    return None if damage.sha256 is None else store.originals.path(damage.sha256)
+
+
+def _kept(store: Store, photograph: Path) -> str:
+    kept = store.originals.keep(photograph)
+    with store.writing() as session:
+        original_row(session, kept, store.clock())
+    return kept.sha256

@@ -1,0 +1,70 @@
+"""Who does a step and how long it takes: started and stopped, or typed."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import select
+
+from defectmap.errors import AlreadyInRecord, NotInRecord
+from defectmap.record import model
+from defectmap.record.rows import copied, find_job, find_panel, new_id
+from defectmap.record.store import Store
+from defectmap.trade.facts import RunningRecord
+
+LONGEST_MINUTES = 12 * 60  # a clock that nobody stopped tells nothing
+
+
+def start_work(store: Store, reference: str, panel: str, kind: str, *, by: str = "") -> RunningRecord:
+    """Start the clock for a kind of step on a panel.
+
+    Raises
+    ------
+    AlreadyInRecord
+        It runs already.
+    """
+    with store.writing() as session:
+        row = find_panel(session, find_job(session, reference, lock=True), panel)
+        query = select(model.Running).where(model.Running.panel_id == row.id, model.Running.kind == kind)
+        if session.scalars(query).first() is not None:
+            raise AlreadyInRecord(f"The clock for {kind} on {panel} runs already; enter the step to stop it.")
+        running = model.Running(
+            id=new_id(), panel_id=row.id, kind=kind, by=by.strip(), started_at=store.clock()
+        )
+        session.add(running)
+    return copied(RunningRecord, running, panel=panel)
+
+
+def running_on(store: Store, reference: str) -> tuple[RunningRecord, ...]:
+    """The clocks that run on a job."""
+    with store.reading() as session:
+        job = find_job(session, reference)
+        query = (
+            select(model.Running, model.Panel.name)
+            .join(model.Panel, model.Running.panel_id == model.Panel.id)
+            .where(model.Panel.job_id == job.id)
+            .order_by(model.Running.started_at)
+        )
+        return tuple(copied(RunningRecord, row, panel=panel) for row, panel in session.execute(query))
+
+
+def stop_work(store: Store, reference: str, panel: str, kind: str) -> tuple[float | None, str]:
+    """Stop the clock: minutes worked, and who did it.
+
+    The minutes are None where the clock ran for longer than anybody works in a day.
+
+    Raises
+    ------
+    NotInRecord
+        No such clock runs.
+    """
+    with store.writing() as session:
+        row = find_panel(session, find_job(session, reference, lock=True), panel)
+        query = select(model.Running).where(model.Running.panel_id == row.id, model.Running.kind == kind)
+        running = session.scalars(query).first()
+        if running is None:
+            raise NotInRecord(f"No clock runs for {kind} on {panel}; start it, or type the minutes.")
+        session.delete(running)
+        began, ended = (datetime.fromisoformat(at) for at in (running.started_at, store.clock()))
+    minutes = (ended - began).total_seconds() / 60
+    return (round(minutes, 1) if 0 <= minutes <= LONGEST_MINUTES else None), running.by
