@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from defectmap.commands import job_car
 from defectmap.commands import job_results as cli_results
 from defectmap.commands.job_shared import Where, where
 from defectmap.commands.job_style import style
@@ -50,7 +51,12 @@ def create(
     customer: Annotated[str, typer.Option(help="A reference to the customer; need not be a name.")] = "",
     vehicle: Annotated[str, typer.Option(help="What vehicle it is, in your words.")] = "",
     colour: Annotated[str, typer.Option(help="Body colour.")] = "",
-    paint: Annotated[str, typer.Option(help="'clear coat', 'single stage' or 'unknown'.")] = "unknown",
+    paint: Annotated[
+        str, typer.Option(help="clear coat, single stage, matt, satin, film, wrap or unknown.")
+    ] = "unknown",
+    of: Annotated[
+        str | None, typer.Option("--of", metavar="VEHICLE", help="It is this vehicle's: see `vehicle add`.")
+    ] = None,
     target_density: Annotated[
         float | None, typer.Option(metavar="N", help="Agreed: at most this density of marks, in mm/cm².")
     ] = None,
@@ -76,6 +82,7 @@ def create(
         vehicle=vehicle,
         colour=colour,
         paint=paint,
+        of=of,
         target=Target(
             density_mm_per_cm2=target_density,
             haze=target_haze,
@@ -110,6 +117,12 @@ def panel_details(
         bool | None,
         typer.Option("--catches-nail/--no-catches-nail", help="It has a scratch that a fingernail catches."),
     ] = None,
+    paint: Annotated[
+        str | None, typer.Option(help="Where it differs from the car's: matt, film, wrap, …")
+    ] = None,
+    painted_on: Annotated[
+        str | None, typer.Option("--painted-on", metavar="DATE", help="Day of a new paint, as 2026-03-31.")
+    ] = None,
 ) -> None:
     """Add a panel, or say more about one."""
     from defectmap.commands import job_entries as commands
@@ -120,6 +133,8 @@ def panel_details(
         "repainted": repainted,
         "clear_coat_um": clear_coat,
         "catches_nail": catches_nail,
+        "paint": paint,
+        "painted_on": painted_on,
     }
     known = {key: value for key, value in details.items() if value is not None}
     commands.panel(where(ctx), job, panel, known)
@@ -169,11 +184,19 @@ def readings(
     place: Annotated[str, typer.Argument(metavar="PLACE", help="Place on the panel, about 4 cm across.")],
     values: Annotated[list[float], typer.Argument(metavar="VALUE", help="At least three readings.")],
     unit: Annotated[str | None, typer.Option(help="um or mil (default: the shop's own).")] = None,
+    stage: Annotated[
+        str | None, typer.Option(help="Stage they were taken at (default: before, or after correction).")
+    ] = None,
+    again: Annotated[
+        bool, typer.Option("--again", help="A second look, exactly where the lowest was read.")
+    ] = False,
+    sure: Annotated[bool, typer.Option("--sure", help="Unusual values are meant as they stand.")] = False,
 ) -> None:
     """Enter film thickness readings of one place."""
-    from defectmap.commands import job_entries as commands
+    from defectmap.commands import step_entries as commands
 
-    commands.readings(where(ctx), job, panel, place, values, unit=unit)
+    entry = commands.ReadingEntry(unit=unit, stage=stage, again=again, sure=sure)
+    commands.readings(where(ctx), job, panel, place, values, entry)
 
 
 @app.command()
@@ -183,11 +206,22 @@ def shop(
     unit: Annotated[str | None, typer.Option(help="Unit of film thickness: um or mil.")] = None,
     lamp: Annotated[str | None, typer.Option(help="The inspection lamp, in your words.")] = None,
     camera: Annotated[str | None, typer.Option(help="The camera, in your words.")] = None,
+    gauge_um: Annotated[
+        float | None, typer.Option("--gauge-um", metavar="UM", help="The gauge is good to ±(this …")
+    ] = None,
+    gauge_percent: Annotated[
+        float | None, typer.Option("--gauge-percent", metavar="%", help="… and this share of the reading).")
+    ] = None,
+    gauge_repeat_um: Annotated[
+        float | None,
+        typer.Option("--gauge-repeat", metavar="UM", help="It repeats within this at one place."),
+    ] = None,
 ) -> None:
     """Show or change the settings of the shop."""
     from defectmap.commands import job_entries as commands
 
-    given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera}
+    gauge = {"gauge_um": gauge_um, "gauge_percent": gauge_percent, "gauge_repeat_um": gauge_repeat_um}
+    given = {"name": name, "unit": unit, "lamp": lamp, "camera": camera, **gauge}
     commands.shop(where(ctx), {key: value for key, value in given.items() if value is not None})
 
 
@@ -206,7 +240,19 @@ def step(
         str | None, typer.Option(metavar="KEY", help="Correction step, as the trade tables call it.")
     ] = None,
     spot: Annotated[str | None, typer.Option(help="Done on this spot only: a test spot.")] = None,
-    passes: Annotated[int | None, typer.Option(help="Passes (default: the usual number).")] = None,
+    sets: Annotated[
+        int | None,
+        typer.Option(
+            "--sets",
+            help="Sets: one working of a section, four to six movements (default: the usual number).",
+        ),
+    ] = None,
+    movements: Annotated[
+        int | None, typer.Option(help="Or the movements over one section, counted altogether.")
+    ] = None,
+    sure: Annotated[bool, typer.Option("--sure", help="So many sets are meant as they stand.")] = False,
+    by: Annotated[str, typer.Option("--by", help="Who did it.")] = "",
+    minutes: Annotated[float | None, typer.Option(help="How long it took; else by the clock.")] = None,
     section_s: Annotated[float | None, typer.Option(metavar="S", help="Seconds a section.")] = None,
     product: Annotated[str, typer.Option(help="What was used, in your words.")] = "",
     pad: Annotated[str, typer.Option(help="Pad, if it differs from the tables.")] = "",
@@ -216,20 +262,24 @@ def step(
     ] = None,
 ) -> None:
     """Record what was done to a panel; PANEL 'all' stands for every panel."""
-    from defectmap.commands import job_entries as commands
+    from defectmap.commands import step_entries as commands
 
-    commands.step(
-        where(ctx),
-        job,
-        panel,
-        kind,
+    entry = commands.StepEntry(
+        kind=kind,
         rung=rung,
         spot=spot,
-        passes=passes,
+        sets=sets,
+        movements=movements,
+        sure=sure,
         section_s=section_s,
-        words=(product, pad, machine),
+        product=product,
+        pad=pad,
+        machine=machine,
+        by=by,
+        minutes=minutes,
         at=at,
     )
+    commands.step(where(ctx), job, panel, entry)
 
 
 @app.command()
@@ -287,3 +337,4 @@ def set_aside(
 
 
 cli_results.register(app)
+job_car.register(app)

@@ -15,7 +15,7 @@ from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record.agreed import target_words
-from defectmap.record.entries import StepSpec, add_step, enter_stage, moment
+from defectmap.record.entries import enter_stage
 from defectmap.record.entries import set_aside as set_entry_aside
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import (
@@ -31,16 +31,15 @@ from defectmap.record.jobs import (
     standard_panels,
 )
 from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
-from defectmap.record.results import tables_of
+from defectmap.record.results import SHOP, tables_of
 from defectmap.record.sorting import Guess
 from defectmap.record.store import Store, open_store
-from defectmap.record.thickness_entries import UNITS, add_readings
+from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.facts import Target
 from defectmap.words.counting import counted
-from defectmap.words.trade_words import told_all
 
 ALL = "all"
-SHOP = "shop"
+MOST_OF_A_GAUGE = 50.0
 
 
 @contextmanager
@@ -63,6 +62,7 @@ def create(
     vehicle: str,
     colour: str,
     paint: str,
+    of: str | None,
     target: Target,
 ) -> None:
     """Create a job with the standard panels of its kind, or some of them, or free ones."""
@@ -82,6 +82,7 @@ def create(
             colour=colour,
             paint=paint,
             target=target,
+            of=of,
         )
         say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
 
@@ -154,7 +155,7 @@ def photographs(
                 warnings.update(f"{guess.panel}, {guess.stage}: {w}" for w in added.photograph.warnings)
                 progress.advance(task)
         say(f"Added {counted(new, 'photograph')}; {len(sorted_files) - new} were there already.")
-        _warn([*sorted(warnings), *_unnamed_spots([guess for _, guess in sorted_files])])
+        warn([*sorted(warnings), *_unnamed_spots([guess for _, guess in sorted_files])])
 
 
 def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:
@@ -169,78 +170,20 @@ def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:
     ]
 
 
-def readings(
-    place: Where, reference: str, panel: str, spot: str, values: Sequence[float], *, unit: str | None
-) -> None:
-    """Enter readings and show what they make of the place."""
-    from defectmap.record.history import histories
-    from defectmap.trade.thickness import life_readings, panel_thickness
-
-    with record(place) as store:
-        chosen: Any = unit or setting(store, SHOP, {}).get("unit", "um")
-        entered = add_readings(store, reference, panel, spot, tuple(values), unit=chosen)
-        trade = tables_of(store)
-        history = next(one for one in histories(store, reference) if one.panel.name == panel)
-        film = panel_thickness(panel, life_readings(history), trade.film, trade.gauge)
-        found = next(one for one in film.places if one.place == spot)
-        mean = "" if found.mean_um is None else f", mean {found.mean_um:.0f} µm"
-        say(f"Entered {len(entered)} readings on {panel}, {spot}{mean}.")
-        _warn(told_all(found.remarks))
-
-
-def shop(place: Where, given: Mapping[str, str]) -> None:
+def shop(place: Where, given: Mapping[str, str | float]) -> None:
     """Change what is given, and show all."""
+    if any(isinstance(value, float) and not 0 <= value <= MOST_OF_A_GAUGE for value in given.values()):
+        raise JobError(f"A gauge is good to 0 to {MOST_OF_A_GAUGE:g} µm and 0 to {MOST_OF_A_GAUGE:g} %.")
     if given.get("unit", "um") not in UNITS:
         raise JobError(f"The unit {given['unit']!r} is not known; use {' or '.join(UNITS)}.")
     with record(place) as store:
         known = {**setting(store, SHOP, {}), **given}
         if given:
             put_setting(store, SHOP, known)
-        table(("shop", ""), [(name, known.get(name, "")) for name in ("name", "unit", "lamp", "camera")])
-
-
-def step(
-    place: Where,
-    reference: str,
-    panel: str,
-    kind: str,
-    *,
-    rung: str | None,
-    spot: str | None,
-    passes: int | None,
-    section_s: float | None,
-    words: tuple[str, str, str],
-    at: str | None,
-) -> None:
-    """Record a step on one panel or all; a correction takes its removal from the tables."""
-    product, pad, machine = words
-    when = None if at is None else moment(at)
-    with record(place) as store:
-        trade = tables_of(store)
-        if kind == "correct" and rung is None:
-            raise JobError(f"Say which correction step it was with --rung: {', '.join(trade.ladder_keys)}.")
-        spec = StepSpec(kind=kind, product=product, pad=pad, machine=machine, section_s=section_s)
-        if rung is not None:
-            known = trade.rung(rung)
-            count = passes or known.sets
-            spec = StepSpec(
-                kind=kind,
-                rung=rung,
-                product=product,
-                pad=pad or known.pad,
-                machine=machine or known.machine,
-                passes=count,
-                section_s=section_s or known.section_s,
-                removal_low_um=known.removal_um.low * count,
-                removal_high_um=known.removal_um.high * count,
-            )
-        names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
-        warnings: list[str] = []
-        for name in names:
-            done = add_step(store, reference, name, spec, spot=spot, ladder=trade.ladder_keys, at=when)
-            warnings += [f"{name}: {sentence}" for sentence in done.warnings]
-        say(f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}.")
-        _warn(warnings)
+        rows = [(name, known.get(name, "")) for name in ("name", "unit", "lamp", "camera")]
+        gauge = tables_of(store).gauge
+        said = f"±({gauge.um:g} µm + {gauge.percent:g} %), repeats within {gauge.repeat_um:g} µm"
+        table(("shop", ""), [*rows, ("gauge", f"{said} ({gauge.source})")])
 
 
 def stage(place: Where, reference: str, panel: str, name: str) -> None:
@@ -250,7 +193,7 @@ def stage(place: Where, reference: str, panel: str, name: str) -> None:
         for one in names:
             entered = enter_stage(store, reference, one, name)
             say(f"{one} is now {entered.stage}.")
-            _warn(entered.warnings)
+            warn(entered.warnings)
 
 
 def note(place: Where, reference: str, words: str, *, panel: str | None) -> None:
@@ -296,6 +239,7 @@ def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
     return {p.name: also.get(p.name, ()) for p in panels_of(store, reference)}
 
 
-def _warn(sentences: Sequence[str]) -> None:
+def warn(sentences: Sequence[str]) -> None:
+    """Print what is worth a look, beside the result."""
     for sentence in sentences:
         say(f"Note: {sentence}", error=True)

@@ -42,6 +42,16 @@ LAZY_COMMANDS = {
         attribute="app",
         help="Keep the job record: panels, stages, photographs, steps.",
     ),
+    "vehicle": LazyCommand(
+        module="defectmap.commands.vehicle",
+        attribute="app",
+        help="Keep vehicles over their lives: visits, thickness, whose they are.",
+    ),
+    "care": LazyCommand(
+        module="defectmap.commands.care",
+        attribute="app",
+        help="Care dates: kept, listed by day, written as a calendar file.",
+    ),
     "report": LazyCommand(
         module="defectmap.commands.report",
         attribute="report",

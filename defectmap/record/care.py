@@ -121,7 +121,7 @@ def calendar_file(care: Sequence[CareRecord], titles: Sequence[str], *, made_at:
     from icalendar import Calendar, Event
 
     calendar = Calendar()
-    calendar.add("prodid", "-//defectmap//care dates//EN")
+    calendar.add("prodid", "-//written by defectmap//care dates//EN")
     calendar.add("version", "2.0")
     for one, title in zip(care, titles, strict=True):
         event = Event()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Literal
 
@@ -24,11 +24,12 @@ from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
 from defectmap.trade.facts import StageRecord, StepRecord
 from defectmap.trade.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
+from defectmap.trade.table_forms import Rung
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepSpec:
-    """One step to be recorded; removal in µm for all passes together, low and high end."""
+    """One step to be recorded; removal in µm for all sets together, low and high end."""
 
     kind: str
     rung: str | None = None
@@ -41,6 +42,46 @@ class StepSpec:
     minutes: float | None = None
     removal_low_um: float = 0.0
     removal_high_um: float = 0.0
+
+
+def spec_of(
+    kind: str,
+    rung: Rung | None = None,
+    *,
+    sets: int = 1,
+    section_s: float | None = None,
+    minutes: float | None = None,
+    product: str = "",
+    pad: str = "",
+    machine: str = "",
+    by: str = "",
+) -> StepSpec:
+    """A step to be recorded; a correction takes pad, machine, time and removal from the tables.
+
+    Parameters
+    ----------
+    rung : Rung, optional
+        Which correction step it was.
+    sets : int, optional
+        One set is one working of a section: four to six movements.
+    pad, machine : str, optional
+        Where they differ from the tables.
+    """
+    spec = StepSpec(
+        kind=kind, product=product.strip(), pad=pad, machine=machine, by=by.strip(), minutes=minutes
+    )
+    if rung is None:
+        return replace(spec, section_s=section_s)
+    return replace(
+        spec,
+        rung=rung.key,
+        pad=pad or rung.pad,
+        machine=machine or rung.machine,
+        passes=sets,
+        section_s=section_s or rung.section_s,
+        removal_low_um=rung.removal_um.low * sets,
+        removal_high_um=rung.removal_um.high * sets,
+    )
 
 
 def moment(words: str) -> str:
@@ -199,7 +240,7 @@ def _check_step(spec: StepSpec) -> None:
     if spec.kind not in STEP_KINDS:
         raise JobError(f"{spec.kind!r} is not a valid step; use one of: {', '.join(STEP_KINDS)}.")
     if not 1 <= spec.passes <= 100:
-        raise JobError(f"{spec.passes} passes cannot be right; give 1 to 100.")
+        raise JobError(f"{spec.passes} sets cannot be right; give 1 to 100.")
     if not 0 <= spec.removal_low_um <= spec.removal_high_um < math.inf:
         raise JobError("The expected removal has a low end above its high end, or below 0; correct it.")
     if spec.minutes is not None and not 0 <= spec.minutes < 10_000:

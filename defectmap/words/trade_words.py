@@ -206,6 +206,15 @@ CAUTIONS: Mapping[str, str | Wording] = {
     "coating air": "Coatings hold solvents: fresh air, gloves, eye protection; follow the safety data sheet.",
 }
 
+CARE: Mapping[str, str] = {  # what is due, by kind of care date
+    "wash again": "first wash allowed",
+    "look": "look at the protection",
+    "follow-up": "follow-up: photograph against hand-over",
+    "renew from": "protection may wear out from now on",
+    "renew by": "renew the protection by now",
+    "other": "care",
+}
+
 SENTENCES: Mapping[str, str | Wording] = {**FILM, **SURFACE, **STEPS, **DAMAGE, **ALTERNATIVES, **CAUTIONS}
 
 
