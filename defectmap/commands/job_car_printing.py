@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 from defectmap.commands.job_entries import record
 from defectmap.commands.job_shared import Where
@@ -23,7 +25,7 @@ from defectmap.words.trade_words import told
 
 
 def change(
-    place: Where, reference: str, changes: Mapping[str, str], *, of: str | None, closed: bool | None
+    place: Where, reference: str, changes: Mapping[str, Any], *, of: str | None, closed: bool | None
 ) -> None:
     """Change a job."""
     if not changes and of is None and closed is None:
@@ -134,3 +136,30 @@ def memory(place: Where, paint: str) -> None:
     best = reachable(finished, paint=paint)
     if best is not None:
         say(f"Reached at best: {best.density_mm_per_cm2:.2g} mm/cm², over {best.panels} panel(s).")
+
+
+def paper(
+    place: Where,
+    reference: str,
+    kind: str,
+    file: Path,
+    *,
+    number: str,
+    protection: str | None,
+    done_on: str | None,
+) -> None:
+    """Write a paper."""
+    from defectmap.outputs import write_file
+    from defectmap.record.notes import setting
+    from defectmap.record.results import SHOP
+    from defectmap.record.rows import checked_day
+    from defectmap.report.car_papers import car_paper
+    from defectmap.report.car_sheets import paper_pdf
+    from defectmap.words.style import style_of
+
+    day = date.today() if done_on is None else date.fromisoformat(checked_day(done_on))
+    with record(place) as store:
+        content = car_paper(store, reference, kind, day=day, number=number, protection=protection)
+        style = style_of(setting(store, SHOP, {}))
+    write_file(file, paper_pdf(content, style, made_on=day.isoformat()))
+    say(f"Wrote {file}.")

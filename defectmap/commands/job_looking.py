@@ -191,12 +191,12 @@ def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
             say(f"{one.budget.panel}: {told(removed(spot, one.removal.estimated_um))}")
 
 
-def export(place: Where, reference: str, file: Path) -> None:
+def export(place: Where, reference: str, file: Path, *, with_customer: bool) -> None:
     """Write a job into one file."""
     from defectmap.record.transfer import export_job
 
     with record(place) as store:
-        export_job(store, reference, file)
+        export_job(store, reference, file, with_customer=with_customer)
     say(f"Wrote job {reference} to {file}.")
 
 

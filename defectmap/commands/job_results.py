@@ -150,11 +150,17 @@ def export(
     ctx: typer.Context,
     job: Job,
     file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write; must not exist.")],
+    with_customer: Annotated[
+        bool, typer.Option("--with-customer", help="With the reference to the customer; else without.")
+    ] = False,
 ) -> None:
-    """Write a job with its photographs and results into one file."""
+    """Write a job with its photographs and results into one file.
+
+    Whose vehicle it is, and signatures, stay in the record.
+    """
     from defectmap.commands import job_looking as results
 
-    results.export(where(ctx), job, file)
+    results.export(where(ctx), job, file, with_customer=with_customer)
 
 
 def import_file(

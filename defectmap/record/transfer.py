@@ -35,13 +35,17 @@ SCHEMA = 1
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the same job gives the same bytes
 
 
-def export_job(store: Store, reference: str, target: Path) -> Path:
+def export_job(store: Store, reference: str, target: Path, *, with_customer: bool = False) -> Path:
     """Write a job with its originals and results into one file.
+
+    Whose vehicle it is, and what was signed, stay in the record.
 
     Parameters
     ----------
     target : Path
         File to be written; must not exist.
+    with_customer : bool, optional
+        Whether the job's reference to the customer goes with it.
 
     Raises
     ------
@@ -54,6 +58,8 @@ def export_job(store: Store, reference: str, target: Path) -> Path:
         raise AlreadyInRecord(f"{target} exists and was left alone; choose another name.")
     with store.reading() as session:
         rows = _rows_of(session, find_job(session, reference))
+    if not with_customer:
+        rows["job"][0]["customer"] = ""
     _refuse_altered(rows)
     results = {
         row["id"]: unpack(row.pop(BODY)) for table in ("measurement", "comparison") for row in rows[table]

@@ -72,7 +72,7 @@ def vehicle_of(store: Store, job: JobRecord) -> VehicleRecord | None:
         return copied(VehicleRecord, session.get_one(model.Vehicle, job.vehicle_id))
 
 
-def change_vehicle(store: Store, name: str, *, seen_version: int, **changes: str) -> VehicleRecord:
+def change_vehicle(store: Store, vehicle: str, *, seen_version: int, **changes: str) -> VehicleRecord:
     """Change what is known of a vehicle; its jobs keep what they were made with.
 
     Raises
@@ -85,9 +85,9 @@ def change_vehicle(store: Store, name: str, *, seen_version: int, **changes: str
     if "paint" in changes:
         one_of(changes["paint"], PAINTS, "paint")
     with store.writing() as session:
-        row = find_vehicle(session, name)
+        row = find_vehicle(session, vehicle)
         if row.version != seen_version:
-            raise ChangedMeanwhile(f"Somebody else changed {name} meanwhile; look again, then repeat.")
+            raise ChangedMeanwhile(f"Somebody else changed {vehicle} meanwhile; look again, then repeat.")
         if changes.get("name", row.name) != row.name:
             changes["name"] = checked_name(changes["name"], "vehicle")
             _refuse_taken(session, changes["name"])

@@ -10,6 +10,7 @@ from typing import Any
 from defectmap.pictures.crops import Centre
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.comparisons import ComparisonRecord, comparisons_of
+from defectmap.record.damages import damages_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.overview import overview
@@ -24,7 +25,7 @@ from defectmap.report.picture_pairs import picture_pair
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import Record, panel_section
 from defectmap.report.sources import photograph_entry, stage_words
-from defectmap.report.work import film_entry, step_entries, why_left
+from defectmap.report.work import damage_entries, film_entry, step_entries, why_left
 from defectmap.trade.facts import JobRecord
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables
@@ -124,6 +125,7 @@ def report_from_job(
             for name in names
             for entry in agreed_entries(states[name], states[name].after, writer=writer)
         ],
+        damage=damage_entries(damages_of(store, reference), writer=writer),
         writer=writer,
         setup=setups.pop() if len(setups) == 1 else None,
     )

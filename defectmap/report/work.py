@@ -7,8 +7,9 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from defectmap.record.advise import PanelAdvice
-from defectmap.report.content import FilmEntry, StepEntry
-from defectmap.trade.facts import PanelHistory, StepRecord
+from defectmap.report.content import DamageEntry, FilmEntry, StepEntry
+from defectmap.trade.damage import stays_because
+from defectmap.trade.facts import DamageRecord, PanelHistory, StepRecord
 from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
@@ -50,6 +51,18 @@ def step_entries(
         )
         for (what, count, takes), done in in_time
     )
+
+
+def damage_entries(damages: Sequence[DamageRecord], *, writer: Writer = ENGLISH) -> tuple[DamageEntry, ...]:
+    """The damage that stays, and why; what was to be worked on is left out."""
+    found = []
+    for damage in damages:
+        why = stays_because(damage)
+        if why is not None:
+            what = ", ".join(filter(None, (writer.tell(damage.kind), plain_words(damage.words))))
+            said = told(why, audience="customer", writer=writer)
+            found.append(DamageEntry(panel=plain_words(damage.panel), what=what, why=plain_words(said)))
+    return tuple(found)
 
 
 def film_entry(state: PanelAdvice, *, writer: Writer = ENGLISH) -> FilmEntry:

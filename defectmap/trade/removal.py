@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 from defectmap.trade.budget import spent_by
 from defectmap.trade.facts import PanelHistory, ReadingRecord
-from defectmap.trade.lowest import Session, sessions_of
+from defectmap.trade.lowest import Session, lowest_of, sessions_of
 from defectmap.trade.stages import READINGS_A_PLACE
 from defectmap.trade.table_forms import Gauge, Range
+from defectmap.trade.thickness import high_readings
 from defectmap.words.remark import Remark, Value
 
 
@@ -61,7 +62,7 @@ def place_removal(place: str, sessions: Sequence[Session], gauge: Gauge) -> Plac
     """
     if len(sessions) < 2:
         return None
-    first, last = (_usable(session) for session in (sessions[0], sessions[-1]))
+    first, last = (_usable(session, gauge) for session in (sessions[0], sessions[-1]))
     if min(len(first), len(last)) < READINGS_A_PLACE:
         return None
     before, after = statistics.fmean(first), statistics.fmean(last)
@@ -85,5 +86,11 @@ def removed(place: PlaceRemoval, estimated_um: Range) -> Remark:
     return Remark(code=code, values={**values, "low": estimated_um.low, "high": estimated_um.high})
 
 
-def _usable(session: Session) -> list[float]:
-    return [reading.value_um for reading in session if not reading.explained]
+def _usable(session: Session, gauge: Gauge) -> list[float]:
+    """The readings that say what the film is; none while a low one is open."""
+    found = lowest_of([session], gauge)
+    if found.unexplained_um is not None:
+        return []
+    values = [reading.value_um for reading in session if not reading.explained]
+    high = high_readings(values, gauge)
+    return [value for value in values if value not in high and value not in found.not_repeated_um]

@@ -7,10 +7,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from defectmap.pictures.car_shapes import CAR, GLASS, Box
 from defectmap.words.page_words import NOT_MEASURED, score_words
 
 Rgb = tuple[int, int, int]
-Box = tuple[float, float, float, float]  # left, top, width, height
 
 # One hue from dark to light, as in the sequential schemes of Brewer and Harrower (ColorBrewer, Cartographic
 # Journal 40(1), 2003; values from memory): the order reads without a legend and without telling hues apart.
@@ -20,25 +20,6 @@ _STROKES = ((85.0, 0), (65.0, 4), (40.0, 9), (0.0, 18))  # in a panel, by the le
 _UNKNOWN: Rgb = (226, 229, 233)
 WIDTH = 640.0
 
-# The unfolded car, front at the top, in percent of width and in units of the same size downwards.
-CAR: Mapping[str, Box] = {
-    "front bumper": (30, 0, 40, 8),
-    "bonnet": (30, 9, 40, 20),
-    "roof": (30, 38, 40, 27),
-    "boot lid": (30, 74, 40, 15),
-    "rear bumper": (30, 90, 40, 8),
-    "left front wing": (8, 9, 21, 20),
-    "right front wing": (71, 9, 21, 20),
-    "left front door": (8, 30, 21, 21),
-    "right front door": (71, 30, 21, 21),
-    "left rear door": (8, 52, 21, 21),
-    "right rear door": (71, 52, 21, 21),
-    "left rear wing": (8, 74, 21, 20),
-    "right rear wing": (71, 74, 21, 20),
-    "left sill": (1, 30, 6, 43),
-    "right sill": (93, 30, 6, 43),
-}
-_GLASS: tuple[Box, ...] = ((33, 30, 34, 7), (33, 66, 34, 7))
 _OTHER_COLUMNS, _OTHER_HEIGHT = 3, 17.0
 _LETTER = 0.62  # width of a letter over its size, in wide fonts
 _LOW = 70.0  # a shape lower than this holds one line
@@ -83,7 +64,7 @@ def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: s
         shown = {aliases.get(panel.name, panel.name) for panel in panels}
         parts = [
             *(_ghost(box) for name, box in CAR.items() if name not in shown),
-            *(_glass(box) for box in _GLASS),
+            *(_glass(box) for box in GLASS),
             *parts,
         ]
         bottom = max(bottom, 98.0)
