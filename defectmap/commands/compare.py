@@ -46,7 +46,9 @@ JsonFile = Annotated[
     Path | None,
     typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
 ]
-STAGE_HELP = "as received, washed, decontaminated, test spot, corrected, wiped, filled, protected or follow up."
+STAGE_HELP = (
+    "as received, washed, decontaminated, test spot, corrected, wiped, filled, protected or follow up."
+)
 
 
 class StageError(DefectmapError):
