@@ -11,8 +11,9 @@ from defectmap.commands.job_entries import record
 from defectmap.commands.job_shared import Where
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
+from defectmap.record.closing import close_job
 from defectmap.record.damages import add_damage, damages_of
-from defectmap.record.jobs import change_job, close_job, job_named
+from defectmap.record.jobs import change_job, job_named
 from defectmap.record.memory import finished_panels
 from defectmap.record.results import tables_of
 from defectmap.record.signatures import sign as keep_signature
@@ -36,7 +37,7 @@ def change(
         if of is not None:
             attach(store, reference, of)
         if closed is not None:
-            close_job(store, reference, closed=closed)
+            close_job(store, job_named(store, reference).id, closed=closed)
         job = job_named(store, reference)
     said = ", ".join(filter(None, (job.kind, job.vehicle, job.colour, job.paint)))
     say(f"Job {job.reference}: {said}{', closed' if job.closed_at else ''}.")

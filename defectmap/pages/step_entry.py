@@ -6,7 +6,7 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.entering import clock, enter_step
-from defectmap.record.entries import StepSpec, set_aside
+from defectmap.record.entries import StepSpec, set_aside, spec_of
 from defectmap.trade.advice import Advice
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.tables import TradeTables
@@ -74,7 +74,11 @@ def _correction(
     product = st.text_input("Product, in your words (optional)", max_chars=120, key="next_product")
     left, right = st.columns(2)
     for column, kind in ((left, "correct"), (right, "wipe")):
-        spec = correction_spec(trade, rung, sets, product) if kind == "correct" else StepSpec(kind=kind)
+        spec = (
+            spec_of("correct", trade.rung(rung), sets=sets, product=product)
+            if kind == "correct"
+            else spec_of(kind)
+        )
         words = trade.rung(rung).name if kind == "correct" else "solvent wipe"
         column.button(
             "Save correction" if kind == "correct" else "Save solvent wipe",
@@ -85,22 +89,6 @@ def _correction(
             args=(desk, (history.panel.name,) if spot else panels, spec),
             kwargs={"words": words, "spot": spot or None},
         )
-
-
-def correction_spec(trade: TradeTables, rung: str, sets: int, product: str) -> StepSpec:
-    """A correction as the tables know it."""
-    known = trade.rung(rung)
-    return StepSpec(
-        kind="correct",
-        rung=rung,
-        product=product.strip(),
-        pad=known.pad,
-        machine=known.machine,
-        passes=sets,
-        section_s=known.section_s,
-        removal_low_um=known.removal_um.low * sets,
-        removal_high_um=known.removal_um.high * sets,
-    )
 
 
 def entries(desk: frame.Desk, history: PanelHistory) -> None:

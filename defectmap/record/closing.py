@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from defectmap.record import model
-from defectmap.record.notes import put_setting
 from defectmap.trade.facts import JobRecord
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
 
-CLOSED = "closed job"  # settings of that name, one a job, so that two devices never undo each other
 ORDERS: Mapping[str, tuple[Callable[[JobRecord], Any], bool]] = {
     "Latest first": (lambda job: job.created_at, True),
     "Changed last": (lambda job: job.changed_at, True),
@@ -26,16 +24,14 @@ ORDERS: Mapping[str, tuple[Callable[[JobRecord], Any], bool]] = {
 
 def close_job(store: Store, job_id: str, *, closed: bool) -> None:
     """Close a job, or open it again; nothing of it changes."""
-    put_setting(store, f"{CLOSED} {job_id}", closed)
+    with store.writing() as session:
+        session.get_one(model.Job, job_id).closed_at = store.clock() if closed else None
 
 
 def closed_jobs(store: Store) -> frozenset[str]:
     """Identities of the jobs that are closed."""
-    query = select(model.Setup.name).where(
-        model.Setup.name.startswith(f"{CLOSED} "), model.Setup.value == "true"
-    )
     with store.reading() as session:
-        return frozenset(name.removeprefix(f"{CLOSED} ") for name in session.scalars(query))
+        return frozenset(session.scalars(select(model.Job.id).where(model.Job.closed_at.is_not(None))))
 
 
 def sorted_jobs(jobs: Sequence[JobRecord], *, words: str, order: str) -> list[JobRecord]:

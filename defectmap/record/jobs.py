@@ -210,16 +210,6 @@ def change_job(
     return job_record(row)
 
 
-def close_job(store: Store, reference: str, *, closed: bool = True) -> JobRecord:
-    """Close a job, or open it again; nothing else about it changes."""
-    with store.writing() as session:
-        row = find_job(session, reference, lock=True)
-        row.closed_at = store.clock() if closed else None
-        row.version += 1
-        row.changed_at = store.clock()
-    return job_record(row)
-
-
 def add_panel(store: Store, reference: str, spec: PanelSpec) -> PanelRecord:
     """Add a panel to a job.
 
