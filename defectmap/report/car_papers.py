@@ -101,7 +101,7 @@ def _hand_over(
         work=tuple((one.when, one.panels, one.what, one.takes) for one in steps),
         left=tuple((one.advice.panel, why_left(one, tables, writer=writer)) for one in finished),
         care=_care(store, reference, writer),
-        sentences=_care_sentences(tables, protection, look),
+        sentences=_care_sentences(tables, protection, look, writer),
         signature=signature_picture(store, reference, "hand-over"),
     )
 
@@ -184,14 +184,14 @@ def _intake(store: Store, base: CarPaper, look: JobOverview, writer: Writer) -> 
         True: writer.tell("The customer agreed that pictures may be shown, without plate or name."),
         False: writer.tell("The customer does not want pictures to be shown."),
     }[pictures_allowed(store, reference)]
-    grows = "Clear coat does not grow back: what the thickness does not allow is left, and said."
+    grows = writer.tell("Clear coat does not grow back: what the thickness does not allow is left, and said.")
     return replace(
         base,
         damage=_damage(store, reference),
         agreed=_agreed(look),
         consent=consent,
         signature=signature_picture(store, reference, "intake"),
-        sentences=(writer.tell(grows),),
+        sentences=(grows,),
     )
 
 
@@ -290,13 +290,23 @@ def _care(store: Store, reference: str, writer: Writer) -> tuple[tuple[str, str]
     )
 
 
-def _care_sentences(tables: TradeTables, protection: str | None, look: JobOverview) -> tuple[str, ...]:
+def _care_sentences(
+    tables: TradeTables, protection: str | None, look: JobOverview, writer: Writer
+) -> tuple[str, ...]:
     protected = any(step.kind == "protect" for panel in look.panels for step in panel.history.steps)
     if protection is None and not protected:
         return ()
     kind = protection_of(protection or "sealant", tables)
     return (
-        f"{kind.name.capitalize()}: keep it dry for {kind.keep_dry_hours:g} hours and do not wash it for "
-        f"{kind.no_wash_days:g} days. The label of the product comes first ({kind.source}).",
-        "Wash by hand with plenty of water, two buckets and a soft mitt; no brushes, no dry wiping.",
+        writer.tell(
+            "{kind}: keep it dry for {hours:g} hours and do not wash it for {days:g} days. The label of the "
+            "product comes first ({source}).",
+            kind=kind.name.capitalize(),
+            hours=kind.keep_dry_hours,
+            days=kind.no_wash_days,
+            source=kind.source,
+        ),
+        writer.tell(
+            "Wash by hand with plenty of water, two buckets and a soft mitt; no brushes, no dry wiping."
+        ),
     )

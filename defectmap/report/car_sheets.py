@@ -10,6 +10,7 @@ from defectmap.report.paper import BODY_PT, GAP_MM, INK, LINE, QUIET, SMALL_PT, 
 from defectmap.report.paper_content import CarPaper, DamageLine
 from defectmap.trade.quoting import QuoteLine
 from defectmap.words.style import Style
+from defectmap.words.writer import N_
 
 PLAN_MM = 62.0  # width of the car's plan
 DOT_MM = 4.4
@@ -35,17 +36,21 @@ def paper_pdf(paper: CarPaper, style: Style, *, made_on: str) -> bytes:
     if paper.work:
         pages.heading(pages.writer.tell("What was done"))
         pages.grid(
-            _told(pages, "Day", "Panels", "What", "Expected to take"), paper.work, widths=(14, 24, 44, 18)
+            _told(pages, N_("Day"), N_("Panels"), N_("What"), N_("Expected to take")),
+            paper.work,
+            widths=(14, 24, 44, 18),
         )
     if paper.left:
-        left = "What is left, and why" if paper.kind == "hand-over" else "What is not corrected, and why"
+        left = (
+            N_("What is left, and why") if paper.kind == "hand-over" else N_("What is not corrected, and why")
+        )
         pages.heading(pages.writer.tell(left))
-        pages.grid(_told(pages, "Panel", "Left"), paper.left, widths=(22, 78))
+        pages.grid(_told(pages, N_("Panel"), N_("Left")), paper.left, widths=(22, 78))
     if paper.quote is not None:
         _amounts(pages, paper)
     if paper.care:
         pages.heading(pages.writer.tell("Care"))
-        pages.grid(_told(pages, "Day", "What"), paper.care, widths=(20, 80))
+        pages.grid(_told(pages, N_("Day"), N_("What")), paper.care, widths=(20, 80))
     if paper.sentences:
         pages.set_y(pages.get_y() + 2)
         pages.bullets(paper.sentences)
@@ -73,7 +78,7 @@ def _head(pages: PaperPages, paper: CarPaper) -> None:
 
 
 def _damage(pages: PaperPages, paper: CarPaper) -> None:
-    title = "Damage that is there already" if paper.kind == "intake" else "Damage that stays"
+    title = N_("Damage that is there already") if paper.kind == "intake" else N_("Damage that stays")
     pages.heading(pages.writer.tell(title), need=PLAN_MM * HEIGHT / 100 + 14)
     top, drawn = pages.get_y(), paper.plan == "car"
     if drawn:
@@ -163,14 +168,20 @@ def _panels(pages: PaperPages, paper: CarPaper) -> None:
     if paper.kind == "intake":
         pages.heading(pages.writer.tell("Panels"))
         pages.grid(
-            _told(pages, "Panel", "What it is", "Thinnest film"),
+            _told(pages, N_("Panel"), N_("What it is"), N_("Thinnest film")),
             paper.panels,
             widths=(26, 54, 20),
             numbers="LLR",
         )
         return
     pages.heading(pages.writer.tell("Film thickness"))
-    head = _told(pages, "Panel", "Thinnest now", "Came off, by the gauge", "Steps were expected to take")
+    head = _told(
+        pages,
+        N_("Panel"),
+        N_("Thinnest now"),
+        N_("Came off, by the gauge"),
+        N_("Steps were expected to take"),
+    )
     pages.grid(head, paper.panels, widths=(22, 16, 34, 28), numbers="LLLL")
 
 
@@ -182,11 +193,11 @@ def _amounts(pages: PaperPages, paper: CarPaper) -> None:
     rows = [
         (line.what, _counted(pages, line), f"{line.amount}" if found.priced else "") for line in found.lines
     ]
-    pages.grid(_told(pages, "What", "", found.currency), rows, widths=(62, 18, 20), numbers="LRR")
+    pages.grid(_told(pages, N_("What"), "", found.currency), rows, widths=(62, 18, 20), numbers="LRR")
     if not found.priced:
         pages.say(writer.tell("No prices are entered in the shop's tables."))
         return
-    for words, amount in (("Net", found.net), ("Tax", found.tax), ("Total", found.total)):
+    for words, amount in ((N_("Net"), found.net), (N_("Tax"), found.tax), (N_("Total"), found.total)):
         pages.ink(BODY_PT, bold=words == "Total")
         pages.cell(
             pages.epw,

@@ -236,4 +236,9 @@ def zone_of(name: str) -> tzinfo | None:
         return UTC if name == "UTC" else None
 
 
+def N_(message: str) -> str:  # the name under which GNU gettext looks for such sentences
+    """Mark a sentence that is translated where it is written, not where it stands."""
+    return message
+
+
 ENGLISH = Writer()

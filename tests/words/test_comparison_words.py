@@ -18,7 +18,11 @@ def test_every_code_is_worded_and_every_wording_is_used() -> None:
     text = "\n".join(path.read_text() for path in files)
     worded = {code for table in TABLES for code in table}
     assert {code for code in re.findall(r'code="([^"{]+)"', text) if code not in worded} == set()
-    made = {f"hiding {stage}" for stage in ("unknown", *STAGES)} | {"filled after", "protected after"}
+    made = {f"hiding {stage}" for stage in ("unknown", *STAGES)} | {
+        "filled after",
+        "protected after",
+        "follow up after",
+    }
     roots = {code: [code.removesuffix(ending) for ending in ENDINGS] for code in worded - made}
     unused = {
         code for code, stems in roots.items() if not any(re.search(f'"{stem}["{{]', text) for stem in stems)
