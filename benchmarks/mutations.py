@@ -126,7 +126,7 @@ def _apply(node: ast.AST, what: str) -> bool:
     elif isinstance(node, ast.Constant):
         value = node.value
         assert isinstance(value, int | float)
-        node.value = value + 1 if isinstance(value, int) else value * 1.2
+        node.value = value + 1 if isinstance(value, int) else value * 1.2 or 0.1
     ast.fix_missing_locations(node)
     return True
 

@@ -126,15 +126,7 @@ def setup_record(profile: SetupProfile) -> Record:
 
 
 def spot_from(record: Mapping[str, Any], before: PanelMeasurement, after: PanelMeasurement) -> SpotComparison:
-    """Turn one of `spots` of `comparison_record` round.
-
-    Parameters
-    ----------
-    record : mapping
-        Of the spot.
-    before, after : PanelMeasurement
-        The photographs that were compared.
-    """
+    """Turn one of `spots` of `comparison_record` round; the photographs are those that were compared."""
     pose = record["alignment"]
     sureness = pose["sureness"] or 0.0
     alignment = Alignment(
