@@ -15,8 +15,10 @@ from defectmap.panel.photo.photograph import Photo
 from defectmap.words.remark import Remark
 
 Centre = Literal["hotspot", "worst scratch"]
-WHITE_SHARE = 0.98  # of the pixels outside the hotspots; that brightness is shown as 80 % light
+WHITE_SHARE = 0.98  # of the pixels outside the hotspots; that brightness is shown as BRIGHT
 MAX_GAIN = 16.0
+LIFT = 10.0  # how far the curve lifts the dark; linear light at 0. By eye, on black and white paint
+BRIGHT = 0.4  # linear light that the brightest part of the halo is brought to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,7 +53,7 @@ def crop_pair(
     centre : {"hotspot", "worst scratch"}, optional
         The before photograph's hotspot, or the middle of its longest scratch (longest mark without one).
     side_mm : float, optional
-        Side of the square; eight hotspot radii (three about a scratch) if not given.
+        Side of the square; ten hotspot radii (five about a scratch) if not given.
     side_px : int, optional
         Side of each picture.
 
@@ -62,7 +64,7 @@ def crop_pair(
     """
     overlay = Overlay(before=spot.before, after=spot.after, alignment=spot.alignment)
     radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
-    side = side_mm or radius_mm * (8 if centre == "hotspot" else 5)
+    side = side_mm or radius_mm * (10 if centre == "hotspot" else 5)
     half_px = side / 2 * spot.before.scale.px_per_mm
     middle = _inside(_middle(spot, centre), half_px, before.rgb.shape)
     corners = middle + np.array([[-1, -1], [-1, 1], [1, -1]]) * half_px
@@ -149,11 +151,12 @@ def _gain(cut: list[NDArray[np.float32]]) -> float:
     open_light = light[(light < 0.95) & (light > 0)]
     if not len(open_light):
         return 1.0
-    return float(np.clip(0.8 / max(float(np.quantile(open_light, WHITE_SHARE)), 1e-4), 1.0, MAX_GAIN))
+    return float(np.clip(BRIGHT / max(float(np.quantile(open_light, WHITE_SHARE)), 1e-4), 1.0, MAX_GAIN))
 
 
 def _shown(light: NDArray[np.float32], gain: float) -> NDArray[np.uint8]:
-    bright = np.clip(light * gain, 0, 1)
+    """Codes of the screen; one curve lifts the dark paint, where marks show, and holds the lamp's halo down."""
+    bright = np.arcsinh(LIFT * np.clip(light * gain, 0, 1)) / np.arcsinh(LIFT)
     share = np.where(
         bright <= 0.0031308, 12.92 * bright, 1.055 * np.maximum(bright, 1e-9) ** (1 / 2.4) - 0.055
     )
