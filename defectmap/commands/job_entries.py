@@ -32,6 +32,7 @@ from defectmap.record.jobs import (
 )
 from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
 from defectmap.record.results import SHOP, tables_of
+from defectmap.record.shop_style import shop_writer
 from defectmap.record.sorting import Guess
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import UNITS
@@ -107,7 +108,8 @@ def list_jobs(place: Where) -> None:
         if not jobs:
             say(f"No jobs in {store.folder} yet.")
             return
-        rows = [(j.reference, j.created_at[:10], j.kind, j.vehicle, j.customer) for j in jobs]
+        writer = shop_writer(store)
+        rows = [(j.reference, writer.day(j.created_at), j.kind, j.vehicle, j.customer) for j in jobs]
         table(("job", "created", "kind", "vehicle", "customer"), rows)
 
 

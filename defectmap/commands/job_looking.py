@@ -18,6 +18,7 @@ from defectmap.record.agreed import target_words
 from defectmap.record.overview import overview
 from defectmap.record.results import ready_panels, tables_of
 from defectmap.record.sealing import plain
+from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import TABLES_FILE
 from defectmap.trade.advice import Advice
 from defectmap.trade.removal import removed
@@ -51,7 +52,7 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
         say(f"Good enough: {target_words(job.target)}.")
         if entries:
             for one in job.earlier_targets:
-                say(f"  until {one.until[:16].replace('T', ' ')} UTC: {target_words(one.target)}")
+                say(f"  until {shop_writer(store).moment(one.until)}: {target_words(one.target)}")
         rows = [status_row(panel) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
         say("Densities are of each photograph's own zone; `job compare` gives those of the common area.")

@@ -16,6 +16,7 @@ from defectmap.record.notes import add_note, notes_of
 from defectmap.record.overview import PanelOverview
 from defectmap.record.progress import Part, on_every, progress_of
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import shop_writer
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
@@ -25,13 +26,9 @@ def show() -> None:
     with frame.page("car"):
         desk = frame.chosen_job()
         job = desk.job
-        st.markdown(
-            " · ".join(
-                plain(part)
-                for part in (job.vehicle, job.colour, job.paint, f"taken in {job.created_at[:10]}")
-                if part
-            )
-        )
+        taken_in = f"taken in {shop_writer(desk.store).day(job.created_at)}"
+        facts = (job.vehicle, job.colour, job.paint, taken_in)
+        st.markdown(" · ".join(plain(fact) for fact in facts if fact))
         if not desk.panels:
             st.info("No panels yet; add the first below.", icon=":material/info:")
         else:
@@ -170,9 +167,10 @@ def _add(desk: frame.Desk) -> None:
 
 
 def _notes(desk: frame.Desk) -> None:
+    writer = shop_writer(desk.store)
     for note in notes_of(desk.store, desk.reference):
         where = f"{note.panel}: " if note.panel else ""
-        st.markdown(f"{plain(note.at[:16].replace('T', ' '))} · {plain(where)}{plain(note.words)}")
+        st.markdown(f"{plain(writer.moment(note.at))} · {plain(where)}{plain(note.words)}")
     with st.form("car_note", border=False, clear_on_submit=True):
         words = st.text_area("New note", max_chars=2000)
         about = st.selectbox("About", ["the job", *desk.panels])

@@ -5,8 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.entering import clock, enter_step
+from defectmap.pages.entering import enter_step
 from defectmap.record.entries import StepSpec, set_aside, spec_of
+from defectmap.record.shop_style import shop_writer
 from defectmap.trade.advice import Advice
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.tables import TradeTables
@@ -95,10 +96,11 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
     """What is entered on a panel, each with a way to take it out of the figures."""
     number = f"{counted(len(history.steps), 'step')}, {counted(len(history.readings), 'reading')}"
     with st.expander(f"What is entered: {number}", icon=":material/history:"):
+        writer = shop_writer(desk.store)
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
             which = f", {step.rung}, {counted(step.passes, 'set')}" if step.rung else ""
-            words = f"{step.at[:10]} {clock(step.at)} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
+            words = f"{writer.moment(step.at)} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:
             words = f"{reading.place}: {figure(reading.value_um, 'µm', decimals=0)}"

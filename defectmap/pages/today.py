@@ -15,6 +15,7 @@ from defectmap.record.jobs import all_jobs, create_job, standard_panels
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import Store
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
 from defectmap.trade.surface import PAINTS
@@ -95,7 +96,8 @@ def _open(reference: str) -> None:
 
 
 def _what(job: JobRecord) -> str:
-    return ", ".join(part for part in (job.vehicle or job.kind, job.colour, job.created_at[:10]) if part)
+    day = shop_writer(frame.the_store()).day(job.created_at)
+    return ", ".join(part for part in (job.vehicle or job.kind, job.colour, day) if part)
 
 
 def _state(look: JobOverview) -> str:

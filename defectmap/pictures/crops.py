@@ -155,7 +155,7 @@ def _gain(cut: list[NDArray[np.float32]]) -> float:
 
 
 def _shown(light: NDArray[np.float32], gain: float) -> NDArray[np.uint8]:
-    """Codes of the screen; one curve lifts the dark paint, where marks show, and holds the lamp's halo down."""
+    """Codes of the screen; one curve lifts dark paint, where marks show, and holds the halo down."""
     bright = np.arcsinh(LIFT * np.clip(light * gain, 0, 1)) / np.arcsinh(LIFT)
     share = np.where(
         bright <= 0.0031308, 12.92 * bright, 1.055 * np.maximum(bright, 1e-9) ** (1 / 2.4) - 0.055

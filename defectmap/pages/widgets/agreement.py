@@ -8,10 +8,12 @@ from defectmap.pages import frame
 from defectmap.record.advise import limits_of
 from defectmap.record.agreed import target_words
 from defectmap.record.jobs import change_job
+from defectmap.record.shop_style import shop_writer
 from defectmap.trade.facts import EarlierTarget, Target
 from defectmap.trade.table_forms import Goal
 from defectmap.trade.targets import Limits
 from defectmap.words.page_words import plain
+from defectmap.words.writer import Writer
 
 WHY = (
     "Agree with the customer at the car, before the work: how good is good enough? What is left empty is "
@@ -117,9 +119,10 @@ def agreement(desk: frame.Desk, goal: Goal) -> None:
 
 def _earlier(desk: frame.Desk) -> None:
     st.markdown("**What held before**, the latest first. All of it stays in the record.")
+    writer = shop_writer(desk.store)
     for number, one in reversed(list(enumerate(desk.job.earlier_targets))):
         words, button = st.columns([3, 1], vertical_alignment="center")
-        words.markdown(plain(earlier_words(one)))
+        words.markdown(plain(earlier_words(one, writer)))
         if one.target != desk.job.target and button.button(
             "Undo" if number == len(desk.job.earlier_targets) - 1 else "Back to this",
             key=f"next_agreed_back_{number}",
@@ -129,15 +132,16 @@ def _earlier(desk: frame.Desk) -> None:
                 _change(desk, one.target)
 
 
-def earlier_words(one: EarlierTarget) -> str:
+def earlier_words(one: EarlierTarget, writer: Writer) -> str:
     """What held until when.
 
     Examples
     --------
-    >>> earlier_words(EarlierTarget(target=Target(haze=0.1), until="2026-05-12T12:51:00.000000+00:00"))
+    >>> one = EarlierTarget(target=Target(haze=0.1), until="2026-05-12T12:51:00.000000+00:00")
+    >>> earlier_words(one, Writer(Style(time_zone="UTC")))
     'Until 2026-05-12 12:51: haze at most 0.1'
     """
-    return f"Until {one.until[:16].replace('T', ' ')}: {target_words(one.target)}"
+    return f"Until {writer.moment(one.until)}: {target_words(one.target)}"
 
 
 def _change(desk: frame.Desk, target: Target) -> None:
