@@ -169,6 +169,17 @@ class Measurement(Base):
     body: Mapped[bytes] = deferred(mapped_column(LargeBinary))
 
 
+class Lease(Base):
+    """A photograph that is being measured just now; see `leases`."""
+
+    __tablename__ = "lease"
+
+    photograph_id: Mapped[str] = mapped_column(ForeignKey("photograph.id"), primary_key=True)
+    settings_sha256: Mapped[str] = mapped_column(primary_key=True)
+    holder: Mapped[str]
+    until: Mapped[str]
+
+
 class Comparison(Base):
     """Before against after on one panel."""
 

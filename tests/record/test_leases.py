@@ -1,0 +1,146 @@
+"""Several bays at one job: no photograph is measured twice, none never, whoever dies."""
+
+from __future__ import annotations
+
+import dataclasses
+import multiprocessing
+import os
+import signal
+import socket
+import time
+from collections import Counter
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from defectmap.record import leases, measuring
+from defectmap.record.intake import Place, add_photograph
+from defectmap.record.jobs import create_job
+from defectmap.record.keeping import latest_measurements
+from defectmap.record.leases import LEASE_S, Holder, Item
+from defectmap.record.measuring import PhotoRequest, measure_job
+from defectmap.record.store import Store, open_store
+from defectmap.record.verifying import verify
+from tests.record import fakes
+
+PLACE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
+SPAWN = multiprocessing.get_context("spawn")
+LOG = "DEFECTMAP_TEST_LOG"
+
+
+@pytest.fixture
+def item(store: Store, job: str, tmp_path: Path) -> Item:
+    added = add_photograph(store, job, fakes.photo(tmp_path, 1), PLACE)
+    return Item(photograph_id=added.photograph.id, settings_sha256="0" * 64)
+
+
+def at(store: Store, seconds: float) -> Store:
+    """The same record, so many seconds later."""
+    now = datetime.fromisoformat(store.clock()) + timedelta(seconds=seconds)
+    return dataclasses.replace(store, clock=lambda: now.isoformat(timespec="microseconds"))
+
+
+def test_one_of_two_gets_it_and_the_other_after_it_is_given_back(store: Store, item: Item) -> None:
+    one, other = Holder(store=store), Holder(store=store)
+    assert (one.take(item), other.take(item)) == ("taken", "elsewhere")
+    other.give_back(item)  # it is not his to give
+    assert other.take(item) == "elsewhere"
+    one.give_back(item)
+    assert other.take(item) == "taken"
+
+
+def test_a_lease_runs_out_unless_it_is_moved_on(store: Store, item: Item) -> None:
+    one = Holder(store=store)
+    assert one.take(item) == "taken"
+    assert Holder(store=at(store, LEASE_S - 5)).take(item) == "elsewhere"
+    Holder(store=at(store, 0), id=one.id).move_on()
+    Holder(store=at(store, 30), id=one.id).move_on()
+    assert Holder(store=at(store, LEASE_S + 20)).take(item) == "elsewhere"
+    assert Holder(store=at(store, LEASE_S + 40)).take(item) == "taken"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="processes are asked by a signal")
+def test_nobody_waits_for_a_dead_run_of_this_computer(store: Store, item: Item) -> None:
+    gone = SPAWN.Process(target=int)
+    gone.start()
+    gone.join()
+    assert Holder(store=store, id=f"{socket.gethostname()} {gone.pid} x").take(item) == "taken"
+    assert Holder(store=store).take(item) == "taken"
+    elsewhere = Holder(store=store, id=f"other-bay {gone.pid} y")
+    assert elsewhere.take(item) == "elsewhere"
+
+
+def logged(request: PhotoRequest) -> dict[str, object]:
+    """In a worker: tells of each photograph that it measures."""
+    time.sleep(0.02)
+    with open(os.environ[LOG], "a") as log:
+        log.write(f"{request.name}\n")
+    return fakes.measure(request)
+
+
+def bay(folder: Path, url: str | None, workers: int, lease_s: float) -> None:
+    leases.LEASE_S = lease_s
+    measuring.LOOK_AGAIN_S = 0.1
+    store = open_store(folder, url=url)
+    measure_job(store, "J1", measure=logged, workers=workers)
+    store.close()
+
+
+def start_bays(
+    store: Store, url: str | None, *, bays: int, workers: int, lease_s: float = LEASE_S
+) -> list[Any]:
+    started = [SPAWN.Process(target=bay, args=(store.folder, url, workers, lease_s)) for _ in range(bays)]
+    for process in started:
+        process.start()
+    return started
+
+
+def filled(folder: Path, url: str | None, count: int, place: Path) -> Store:
+    store = open_store(folder, url=url)
+    create_job(store, "J1", panels=fakes.PANELS)
+    place.mkdir()
+    for number in range(count):
+        add_photograph(store, "J1", fakes.photo(place, number), PLACE)
+    return store
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_two_bays_measure_each_photograph_once(
+    kind: str, tmp_path: Path, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = None if kind == "sqlite" else request.getfixturevalue("postgresql").new_database()
+    monkeypatch.setenv(LOG, str(tmp_path / "log"))
+    store = filled(tmp_path / "record", url, 60, tmp_path / "photos")
+    for process in start_bays(store, url, bays=2, workers=2):
+        process.join(120)
+        assert process.exitcode == 0
+    assert set(Counter((tmp_path / "log").read_text().split()).values()) == {1}
+    assert len(latest_measurements(store, "J1")) == 60
+    assert verify(store).sound
+    store.close()
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="signals")
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_what_a_killed_bay_held_is_measured_by_another(
+    kind: str, tmp_path: Path, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = None if kind == "sqlite" else request.getfixturevalue("postgresql").new_database()
+    monkeypatch.setenv(LOG, str(tmp_path / "log"))
+    store = filled(tmp_path / "record", url, 60, tmp_path / "photos")
+    victim, other = start_bays(store, url, bays=2, workers=2, lease_s=3.0)
+    while not (tmp_path / "log").exists() or (tmp_path / "log").read_text().count("\n") < 15:
+        time.sleep(0.01)
+    os.kill(victim.pid, signal.SIGKILL)
+    other.join(120)
+    assert other.exitcode == 0
+    counts = Counter((tmp_path / "log").read_text().split())
+    assert len(counts) == 60
+    assert sum(count - 1 for count in counts.values()) <= 4  # what the dead one had in hand
+    assert len(latest_measurements(store, "J1")) == 60
+    assert verify(store).sound
+    store.close()
