@@ -10,7 +10,7 @@ import pytest
 from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels, limits_of
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import PanelSpec, change_job, change_panel, create_job
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
 from defectmap.record.store import Store
@@ -160,6 +160,65 @@ def test_a_nail_and_single_stage_paint_are_cautioned_about(store: Store, tmp_pat
     said = " ".join(told_all(found.advice.cautions))
     assert "fingernail" in said
     assert "the colour itself comes off" in said
+
+
+def test_worse_on_a_test_spot_stops_until_it_is_tried_again(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15, spot="2")
+    bench.read(118, 119, 120)
+    for density, expected in ((32.0, ("stop: worse than before", None)), (9.0, ("try on a spot", "medium"))):
+        bench.step("correct", rung="finish", spot="2")  # the second time with a clean pad
+        bench.step("wipe", spot="2")
+        bench.shoot("test spot", density, spot="2")
+        assert bench.said() == expected
+
+
+def test_worse_than_after_the_step_before_stops_too(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    for rung, density in (("medium", 5.0), ("finish", 9.0)):
+        bench.step("correct", rung=rung)
+        bench.step("wipe")
+        bench.shoot("wiped", density)
+    assert bench.said() == ("stop: worse than before", None)  # 9 is better than 15, and worse than 5
+
+
+def test_after_protection_nothing_is_polished(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    bench.step("correct", rung="heavy")
+    bench.step("wipe")
+    bench.shoot("wiped", 1.5, haze=0.3)
+    assert bench.said() == ("finish down", "finish")
+    bench.step("protect")
+    assert bench.said() == ("stop: protected", None)
+
+
+def test_a_low_reading_stops_and_a_second_look_goes_on(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120, 95)
+    assert bench.said() == ("read that place again", None)
+    add_readings(bench.store, "J1", "bonnet", "middle", (118, 119), again=True)
+    assert bench.said() == ("try on a spot", "finish")
+
+
+def test_readings_after_polishing_are_a_stage_of_their_own(bench: Bench) -> None:
+    bench.read(118, 119, 120)
+    bench.step("correct", rung="medium")
+    bench.read(114, 115, 116)
+    found = bench.next()
+    assert found.thickness.minimum_um == 114
+    (removed,) = found.removal.places
+    assert (removed.removed_um, found.removal.estimated_um.high) == (4, 3)
+
+
+def test_a_panel_of_unknown_paint_is_asked_about(store: Store, tmp_path: Path) -> None:
+    bench = Bench(store, tmp_path)
+    change_job(store, "J1", seen_version=1, paint="unknown")
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    assert bench.said() == ("say what the paint is", None)
+    change_panel(store, "J1", "bonnet", seen_version=1, paint="film")
+    assert bench.said() == ("stop: never polished", None)
 
 
 def test_limits_know_what_was_agreed() -> None:
