@@ -123,7 +123,7 @@ def test_what_is_agreed_can_be_changed(run: Run) -> None:
     assert "Before: at most 3 mm/cm² of marks, no buffer trails." in said
     assert "nothing agreed" in run("agree", "J1", "--replace").stdout
     assert "Good enough: nothing agreed" in run("status", "J1").stdout
-    assert run("status", "J1", "--entries").stdout.count(" UTC: ") == 2
+    assert run("status", "J1", "--entries").stdout.count("  until ") == 2
     assert "--replace" in run("agree", "J1", status=2).stderr
     assert "up to 1" in run("agree", "J1", "--haze", 7, status=2).stderr
 
