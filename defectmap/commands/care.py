@@ -43,7 +43,7 @@ def options(
 @app.command("list")
 def list_care(ctx: typer.Context, job: JobOption = None, since: From = None, until: Until = None) -> None:
     """List what is due, by day."""
-    from defectmap.commands.job_entries import record
+    from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say, table
     from defectmap.record.care import care_of
     from defectmap.words.trade_words import CARE
@@ -70,7 +70,7 @@ def plan(
     ] = None,
 ) -> None:
     """Keep the days that follow from a protection, in place of those planned before."""
-    from defectmap.commands.job_entries import record
+    from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.record.care import plan_care
     from defectmap.record.results import tables_of
@@ -93,7 +93,7 @@ def add(
     words: Annotated[str, typer.Option(help="What is due, in your words.")] = "",
 ) -> None:
     """Keep one day."""
-    from defectmap.commands.job_entries import record
+    from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.record.care import add_care
     from defectmap.words.trade_words import CARE
@@ -109,7 +109,7 @@ def done(
     care: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `care list` shows it.")],
 ) -> None:
     """Say that it was done."""
-    from defectmap.commands.job_entries import record
+    from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.errors import NotInRecord
     from defectmap.record.care import care_of, tick_care
@@ -131,7 +131,7 @@ def calendar(
     until: Until = None,
 ) -> None:
     """Write what is due as a calendar file (iCalendar); vehicles go by the name that the shop uses."""
-    from defectmap.commands.job_entries import record
+    from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.outputs import write_file
     from defectmap.record.care import calendar_file, care_of

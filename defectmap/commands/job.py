@@ -7,9 +7,8 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands import job_car
-from defectmap.commands import job_results as cli_results
-from defectmap.commands.job_shared import Where, where
+from defectmap.commands import job_car, job_looking, job_notes, job_plan, job_results
+from defectmap.commands.job_shared import Job, Panel, Where, where
 from defectmap.commands.job_style import style
 
 app = typer.Typer(
@@ -20,8 +19,6 @@ app = typer.Typer(
     help="Keep the job record: panels, stages, photographs, steps.",
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
-Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel.")]
 
 
 @app.callback()
@@ -282,59 +279,19 @@ def step(
     commands.step(where(ctx), job, panel, entry)
 
 
-@app.command()
-def stage(
-    ctx: typer.Context,
-    job: Job,
-    panel: Panel,
-    name: Annotated[str, typer.Argument(metavar="STAGE", help="Stage that the panel enters.")],
-) -> None:
-    """Record that a panel enters a stage; warns of what is usually done first, and goes on."""
-    from defectmap.commands import job_entries as commands
-
-    commands.stage(where(ctx), job, panel, name)
-
-
-@app.command()
-def note(
-    ctx: typer.Context,
-    job: Job,
-    words: Annotated[str, typer.Argument(metavar="WORDS", help="The note.")],
-    panel: Annotated[str | None, typer.Option(help="About this panel.")] = None,
-) -> None:
-    """Keep a note."""
-    from defectmap.commands import job_entries as commands
-
-    commands.note(where(ctx), job, words, panel=panel)
-
-
-@app.command()
-def checklist(
-    ctx: typer.Context,
-    job: Job,
-    start: Annotated[str | None, typer.Option(metavar="LIST", help="Start this list of the tables.")] = None,
-    done: Annotated[int | None, typer.Option(metavar="N", help="Tick line N.")] = None,
-    by: Annotated[str, typer.Option(help="Who ticks it.")] = "",
-) -> None:
-    """Show the checklists of a job, start one, tick a line."""
-    from defectmap.commands import job_entries as commands
-
-    commands.checklist(where(ctx), job, start=start, done=done, by=by)
-
-
-@app.command("set-aside")
-def set_aside(
-    ctx: typer.Context,
-    job: Job,
-    what: Annotated[str, typer.Argument(metavar="WHAT", help="photograph, reading or step.")],
-    entry: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `status --entries` shows it.")],
-    why: Annotated[str, typer.Option(help="Why; the record keeps it.")],
-) -> None:
-    """Remove an entry made by mistake from every figure; the record keeps it."""
-    from defectmap.commands import job_entries as commands
-
-    commands.set_aside(where(ctx), job, what, entry, why=why)
-
-
-cli_results.register(app)
+app.command()(job_notes.stage)
+app.command()(job_notes.note)
+app.command()(job_notes.checklist)
+app.command("set-aside")(job_notes.set_aside)
+app.command()(job_looking.status)
+app.command()(job_plan.agree)
+app.command()(job_results.measure)
+app.command()(job_results.compare)
+app.command("next")(job_looking.next_step)
+app.command()(job_looking.budget)
+app.command()(job_plan.plan)
+app.command()(job_results.export)
+app.command("import")(job_results.import_file)
+app.command()(job_results.verify)
+app.command()(job_looking.tables)
 job_car.register(app)

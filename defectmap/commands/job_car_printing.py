@@ -7,8 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from defectmap.commands.job_entries import record
-from defectmap.commands.job_shared import Where
+from defectmap.commands.job_shared import Where, record
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
 from defectmap.record.closing import close_job

@@ -4,53 +4,37 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, cast
 
-from defectmap.commands.job_shared import Where
+from defectmap.commands.job_shared import Where, record
 from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
-from defectmap.errors import JobError, NotInRecord
-from defectmap.record.agreed import target_words
-from defectmap.record.entries import enter_stage
-from defectmap.record.entries import set_aside as set_entry_aside
+from defectmap.errors import JobError
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import (
     FREE_PANEL_AREA_M2,
     PanelSpec,
     add_panel,
     all_jobs,
-    change_job,
     change_panel,
     create_job,
     job_named,
     panels_of,
     standard_panels,
 )
-from defectmap.record.notes import add_note, checklists_of, put_setting, setting, start_checklist, tick
+from defectmap.record.notes import put_setting, setting
 from defectmap.record.results import SHOP, tables_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.record.sorting import Guess
-from defectmap.record.store import Store, open_store
+from defectmap.record.store import Store
 from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.facts import Target
 from defectmap.words.counting import counted
 
 ALL = "all"
 MOST_OF_A_GAUGE = 50.0
-
-
-@contextmanager
-def record(place: Where) -> Iterator[Store]:
-    """Open the record that the options name, and close it."""
-    store = open_store(place.folder, url=place.url)
-    try:
-        yield store
-    finally:
-        store.close()
 
 
 def create(
@@ -86,19 +70,6 @@ def create(
             of=of,
         )
         say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
-
-
-def agree(place: Where, reference: str, figures: Mapping[str, float | None], *, replace_all: bool) -> None:
-    """Keep what was agreed with the customer; what is not given stays, unless all is replaced."""
-    given = {key: value for key, value in figures.items() if value is not None}
-    if not given and not replace_all:
-        raise JobError("Say what was agreed, such as --density 2, or --replace to clear what was agreed.")
-    with record(place) as store:
-        job = job_named(store, reference)
-        target = replace(Target() if replace_all else job.target, **given)
-        changed = change_job(store, reference, seen_version=job.version, target=target)
-        say(f"Good enough: {target_words(changed.target)}.")
-        say(f"Before: {target_words(job.target)}.")
 
 
 def list_jobs(place: Where) -> None:
@@ -186,53 +157,6 @@ def shop(place: Where, given: Mapping[str, str | float]) -> None:
         gauge = tables_of(store).gauge
         said = f"±({gauge.um:g} µm + {gauge.percent:g} %), repeats within {gauge.repeat_um:g} µm"
         table(("shop", ""), [*rows, ("gauge", f"{said} ({gauge.source})")])
-
-
-def stage(place: Where, reference: str, panel: str, name: str) -> None:
-    """Record a stage of one panel or all."""
-    with record(place) as store:
-        names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
-        for one in names:
-            entered = enter_stage(store, reference, one, name)
-            say(f"{one} is now {entered.stage}.")
-            warn(entered.warnings)
-
-
-def note(place: Where, reference: str, words: str, *, panel: str | None) -> None:
-    """Keep a note."""
-    with record(place) as store:
-        add_note(store, reference, words, panel=panel)
-        say("Noted.")
-
-
-def checklist(place: Where, reference: str, *, start: str | None, done: int | None, by: str) -> None:
-    """Start, tick and show checklists."""
-    with record(place) as store:
-        if start is not None:
-            lists = tables_of(store).checklists
-            if start not in lists:
-                raise JobError(f"The tables have no checklist {start!r}; they have {', '.join(lists)}.")
-            start_checklist(store, reference, start, lists[start])
-        lines = checklists_of(store, reference)
-        if done is not None:
-            if not 1 <= done <= len(lines):
-                raise NotInRecord(f"Line {done} does not exist; the checklists have {len(lines)} lines.")
-            tick(store, reference, lines[done - 1].id, by=by)
-            lines = checklists_of(store, reference)
-        if not lines:
-            say("No checklist is started; see `defectmap job tables` for those there are.")
-        rows = [(n, "x" if c.done_at else "", c.list_name, c.words) for n, c in enumerate(lines, start=1)]
-        if rows:
-            table(("line", "done", "list", "what"), rows)
-
-
-def set_aside(place: Where, reference: str, what: str, entry: str, *, why: str) -> None:
-    """Set an entry aside."""
-    if what not in ("photograph", "reading", "step"):
-        raise JobError(f"{what!r} cannot be set aside; name a photograph, a reading or a step.")
-    with record(place) as store:
-        set_entry_aside(store, reference, cast(Any, what), entry, why=why)
-        say(f"Set that {what} aside.")
 
 
 def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:

@@ -1,43 +1,42 @@
-"""What the looking, measuring and planning commands of `defectmap job` do."""
+"""`defectmap job status`, `next`, `budget` and `tables`: what the record knows, and what follows from it."""
 
 from __future__ import annotations
 
 import shutil
-from collections.abc import Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Annotated, Any
 
-from defectmap.commands.job_entries import record
-from defectmap.commands.job_rows import comparison_row, status_row
-from defectmap.commands.job_rows import entries as list_entries
-from defectmap.commands.job_shared import Where
+import typer
+
+from defectmap.commands.job_shared import Job, Json, PanelOption, Setup, record
 from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
-from defectmap.errors import AlreadyInRecord, NotInRecord, OldResult, PanelNotComparable
-from defectmap.record import results
+from defectmap.errors import AlreadyInRecord
 from defectmap.record.agreed import target_words
-from defectmap.record.overview import overview
-from defectmap.record.results import ready_panels, tables_of
+from defectmap.record.intake import photographs_of
+from defectmap.record.notes import notes_of
+from defectmap.record.overview import JobOverview, PanelOverview, overview
+from defectmap.record.results import advise, tables_of
 from defectmap.record.sealing import plain
 from defectmap.record.shop_style import shop_writer
-from defectmap.record.store import TABLES_FILE
+from defectmap.record.store import TABLES_FILE, Store
 from defectmap.trade.advice import Advice
 from defectmap.trade.removal import removed
 from defectmap.trade.tables import SHIPPED
 from defectmap.words.counting import counted
 from defectmap.words.trade_words import told, told_all
 
-if TYPE_CHECKING:
-    from defectmap.record.comparisons import ComparisonRecord
-
-REFUSED = 3
-WRONG = 1
-
 _TOLD = ("why", "measured", "cautions", "alternatives", "questions")
 
 
-def status(place: Where, reference: str, *, entries: bool, json_file: Path | None) -> None:
-    """Print a job at a glance."""
-    with record(place) as store:
+def status(
+    ctx: typer.Context,
+    reference: Job,
+    entries: Annotated[
+        bool, typer.Option("--entries", help="List every photograph, reading and step with its identity.")
+    ] = False,
+    json_file: Json = None,
+) -> None:
+    """Show a job at a glance: photographs, results and warnings, panel by panel."""
+    with record(ctx) as store:
         look = overview(store, reference)
         write_json(look, json_file)
         if json_file == STANDARD_OUTPUT:
@@ -53,7 +52,7 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
         if entries:
             for one in job.earlier_targets:
                 say(f"  until {shop_writer(store).moment(one.until)}: {target_words(one.target)}")
-        rows = [status_row(panel) for panel in look.panels]
+        rows = [_status_row(panel) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
         say("Densities are of each photograph's own zone; `job compare` gives those of the common area.")
         if look.old:
@@ -65,82 +64,15 @@ def status(place: Where, reference: str, *, entries: bool, json_file: Path | Non
         if any(not s.figures.calibrated for p in look.panels for st in p.stages for s in st.measured):
             say("Some photographs are uncalibrated: their densities are relative.")
         if entries:
-            list_entries(store, reference, look)
-
-
-def measure(place: Where, reference: str, *, workers: int, renew: bool) -> int:
-    """Measure what is unmeasured; the exit status says whether something was refused."""
-    from defectmap.commands.terminal import progress_bar
-
-    with record(place) as store, progress_bar() as bar:
-        task = bar.add_task("measuring", total=None)
-
-        def progress(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, description=f"measuring {what}")
-
-        run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
-    say(f"Measured {counted(run.measured, 'photograph')}.")
-    for line in run.refused:
-        say(f"Refused: {line}", error=True)
-    for line in run.failed:
-        say(f"Not measured: {line}", error=True)
-    return REFUSED if run.refused or run.failed else 0
-
-
-def compare(
-    place: Where,
-    reference: str,
-    *,
-    panel: str | None,
-    stages: tuple[str, str],
-    setup: str | None,
-    json_file: Path | None,
-) -> int:
-    """Compare one panel, or every one photographed at both stages; the exit status tells of a refusal."""
-    from defectmap.commands.terminal import progress_bar
-    from defectmap.trade.stages import stage_named
-
-    before, after = (stage_named(stage) for stage in stages)
-    found = []
-    refused: list[str] = []
-    with record(place) as store:
-        names = (panel,) if panel else ready_panels(overview(store, reference), before=before, after=after)
-        if not names:
-            raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
-        with progress_bar() as bar:
-            for name in bar.track(names, description="comparing"):
-                try:
-                    found.append(
-                        results.compare(store, reference, name, before=before, after=after, setup=setup)
-                    )
-                except (PanelNotComparable, OldResult) as error:
-                    refused.append(str(error))
-    write_json(found, json_file)
-    if json_file != STANDARD_OUTPUT:
-        _print_comparisons(found)
-    for line in refused:
-        say(f"Refused: {line}", error=True)
-    return REFUSED if refused else 0
-
-
-def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
-    rows = [comparison_row(one.panel, one.result) for one in found]
-    say("Densities are of the common area; where photographs cannot be compared, of each one's own zone.")
-    for one in found:
-        if one.old:
-            say(f"{one.panel}: compared in an earlier way: old figures. Measure the job anew to renew them.")
-    table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
-    for one in found:
-        for reason in one.result.get("reasons", ()):
-            say(f"{one.panel}: {reason}")
+            _entries(store, reference, look)
 
 
 def next_step(
-    place: Where, reference: str, *, panel: str | None, setup: str | None, json_file: Path | None
+    ctx: typer.Context, reference: Job, panel: PanelOption = None, setup: Setup = None, json_file: Json = None
 ) -> None:
-    """Print the next step of each panel and why."""
-    with record(place) as store:
-        found = results.advise(store, reference, panel=panel, setup=setup)
+    """Say the next step on each panel, least aggressive first, and why."""
+    with record(ctx) as store:
+        found = advise(store, reference, panel=panel, setup=setup)
     write_json([advice_json(one.advice) for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
@@ -156,17 +88,10 @@ def next_step(
         say(f"Caution: {caution}")
 
 
-def advice_json(advice: Advice) -> dict[str, Any]:
-    """Advice as JSON: sentences for people, and the codes behind them for programs."""
-    words = {name: told_all(getattr(advice, name)) for name in _TOLD}
-    codes = {f"{name}_codes": [one.record() for one in getattr(advice, name)] for name in _TOLD}
-    return {**plain(advice), **words, **codes}
-
-
-def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
-    """Print what the clear coat still allows."""
-    with record(place) as store:
-        found = results.advise(store, reference)
+def budget(ctx: typer.Context, reference: Job, json_file: Json = None) -> None:
+    """Show what the clear coat of each panel still allows, and what is assumed."""
+    with record(ctx) as store:
+        found = advise(store, reference)
     write_json([{"thickness": one.thickness, "budget": one.budget} for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
@@ -192,44 +117,14 @@ def budget(place: Where, reference: str, *, json_file: Path | None) -> None:
             say(f"{one.budget.panel}: {told(removed(spot, one.removal.estimated_um))}")
 
 
-def export(place: Where, reference: str, file: Path, *, with_customer: bool) -> None:
-    """Write a job into one file."""
-    from defectmap.record.transfer import export_job
-
-    with record(place) as store:
-        export_job(store, reference, file, with_customer=with_customer)
-    say(f"Wrote job {reference} to {file}.")
-
-
-def import_file(place: Where, file: Path, *, reference: str | None) -> None:
-    """Take a job file in."""
-    from defectmap.record.transfer import import_job
-
-    with record(place) as store:
-        job = import_job(store, file, as_reference=reference)
-    say(f"Imported job {job.reference}.")
-
-
-def verify(place: Where, reference: str | None, *, again: bool, json_file: Path | None) -> int:
-    """Check the record; the exit status says whether something is wrong."""
-    from defectmap.record.verifying import verify as check
-
-    with record(place) as store:
-        report = check(store, reference, again=again)
-    write_json(report, json_file)
-    if json_file != STANDARD_OUTPUT:
-        for finding in report.findings:
-            say(
-                f"{'Wrong' if finding.wrong else 'Note'}: {finding.kind}: {finding.where}: {finding.sentence}"
-            )
-        verdict = "everything is in order" if report.sound else "see what is wrong above"
-        say(f"Checked {report.originals} originals and {report.results} results: {verdict}.")
-    return 0 if report.sound else WRONG
-
-
-def tables(place: Where, *, copy: bool) -> None:
-    """Check the trade tables; copy them for editing."""
-    with record(place) as store:
+def tables(
+    ctx: typer.Context,
+    copy: Annotated[
+        bool, typer.Option("--copy", help="Put a copy to edit into the record's folder.")
+    ] = False,
+) -> None:
+    """Check the trade tables and show the correction steps; every error is shown with its place."""
+    with record(ctx) as store:
         own = store.folder / TABLES_FILE
         if copy:
             if own.exists():
@@ -249,3 +144,42 @@ def tables(place: Where, *, copy: bool) -> None:
     say(f"Film: {trade.film.source}. Least effect: {trade.effect.source}. Times: {trade.times.source}.")
     say(f"Protection: {', '.join(f'{kind.key} ({kind.source})' for kind in trade.protection)}.")
     say(f"Checklists: {', '.join(trade.checklists)}.")
+
+
+def advice_json(advice: Advice) -> dict[str, Any]:
+    """Advice as JSON: sentences for people, and the codes behind them for programs."""
+    words = {name: told_all(getattr(advice, name)) for name in _TOLD}
+    codes = {f"{name}_codes": [one.record() for one in getattr(advice, name)] for name in _TOLD}
+    return {**plain(advice), **words, **codes}
+
+
+def _status_row(panel: PanelOverview) -> tuple[object, ...]:
+    """One line of the status table."""
+    before, after = panel.at("decontaminated"), panel.at("wiped")
+    latest = after or before
+    places = {reading.place for reading in panel.history.readings}
+    warnings = panel.photograph_warnings + sum(bool(step.warnings) for step in panel.history.steps)
+    return (
+        panel.history.panel.name,
+        panel.stage or "–",
+        sum(stage.photographs for stage in panel.stages),
+        number(before.mean_density) if before else "–",
+        number(after.mean_density) if after else "–",
+        number(latest.mean_score, 0) if latest else "–",
+        f"{len(panel.history.readings)} at {counted(len(places), 'place')}" if places else "–",
+        f"{warnings} warned" if warnings else "",
+    )
+
+
+def _entries(store: Store, reference: str, look: JobOverview) -> None:
+    """Print every entry with its identity."""
+    rows: list[tuple[object, ...]] = [
+        ("photograph", p.id, p.panel, f"{p.stage}, spot {p.spot}, {p.name}")
+        for p in photographs_of(store, reference)
+    ]
+    for panel in look.panels:
+        name = panel.history.panel.name
+        rows += [("reading", r.id, name, f"{r.place}: {r.entered}") for r in panel.history.readings]
+        rows += [("step", s.id, name, " ".join(filter(None, (s.kind, s.rung)))) for s in panel.history.steps]
+    rows += [("note", n.id, n.panel or "", n.words) for n in notes_of(store, reference)]
+    table(("entry", "identity", "panel", "what"), rows)

@@ -1,19 +1,23 @@
-"""`defectmap job plan`: what is wanted from the command line, the plan on the terminal."""
+"""`defectmap job plan` and `agree`: what is wanted, and what was agreed as good enough."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
-from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, Any, cast
 
-from defectmap.commands.job_entries import ALL, record
-from defectmap.commands.job_shared import Where
+import typer
+
+from defectmap.commands.job_entries import ALL
+from defectmap.commands.job_shared import Job, Json, record
 from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
-from defectmap.record.jobs import job_named, panels_of
+from defectmap.record.agreed import target_words
+from defectmap.record.jobs import change_job, job_named, panels_of
 from defectmap.record.results import advise, tables_of
+from defectmap.trade.facts import Target
 from defectmap.trade.plan import JobPlan, Wanted, plan_job
 from defectmap.trade.quoting import QuoteLine
 from defectmap.trade.table_forms import Rung
@@ -25,24 +29,34 @@ Corrections = dict[str, list[tuple[Rung, int]]]
 
 
 def plan(
-    place: Where,
-    reference: str,
-    *,
-    correct: Sequence[str],
-    care: tuple[str, float],
-    protection: str,
-    done_on: str | None,
-    json_file: Path | None,
+    ctx: typer.Context,
+    reference: Job,
+    correct: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PANEL=STEP,…",
+            help="Correction steps of a panel, or of 'all' (default: those advised).",
+        ),
+    ] = None,
+    feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (
+        "smooth"
+    ),
+    months: Annotated[float, typer.Option(metavar="N", help="Months since the last decontamination.")] = 12,
+    protection: Annotated[str, typer.Option(metavar="KEY", help="Protection, by its key.")] = "sealant",
+    done_on: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Day of hand-over, YYYY-MM-DD (default: today).")
+    ] = None,
+    json_file: Json = None,
 ) -> None:
-    """Plan a job and print it."""
-    with record(place) as store:
+    """Plan the whole job: work, time, quote, protection and its dates."""
+    with record(ctx) as store:
         trade = tables_of(store)
         found = advise(store, reference)
         panels = panels_of(store, reference)
-        corrections = _corrections(correct, [panel.name for panel in panels], trade)
+        corrections = _corrections(correct or (), [panel.name for panel in panels], trade)
         wanted = Wanted(
-            feel=cast(Any, care[0]),
-            months_since=care[1],
+            feel=cast(Any, feel),
+            months_since=months,
             corrections=corrections if correct else _advised(found, trade),
             protection=protection,
             done_on=_day(done_on),
@@ -52,6 +66,39 @@ def plan(
     write_json(made, json_file)
     if json_file != STANDARD_OUTPUT:
         print_plan(made)
+
+
+def agree(
+    ctx: typer.Context,
+    reference: Job,
+    density: Annotated[
+        float | None, typer.Option(metavar="N", help="Density of marks at most, in mm/cm².")
+    ] = None,
+    scratch: Annotated[float | None, typer.Option(metavar="MM", help="No scratch longer than this.")] = None,
+    haze: Annotated[float | None, typer.Option(metavar="N", help="At most this haze.")] = None,
+    trails: Annotated[
+        float | None, typer.Option(metavar="N", help="Density of buffer trails at most, in mm/cm².")
+    ] = None,
+    replace_all: Annotated[
+        bool, typer.Option("--replace", help="Clear every target not given here (default: keep it).")
+    ] = False,
+) -> None:
+    """Change what was agreed with the customer as good enough; what held before stays in the record."""
+    figures = {
+        "density_mm_per_cm2": density,
+        "longest_scratch_mm": scratch,
+        "haze": haze,
+        "trail_mm_per_cm2": trails,
+    }
+    given = {key: value for key, value in figures.items() if value is not None}
+    if not given and not replace_all:
+        raise JobError("Say what was agreed, such as --density 2, or --replace to clear what was agreed.")
+    with record(ctx) as store:
+        job = job_named(store, reference)
+        target = replace(Target() if replace_all else job.target, **given)
+        changed = change_job(store, reference, seen_version=job.version, target=target)
+        say(f"Good enough: {target_words(changed.target)}.")
+        say(f"Before: {target_words(job.target)}.")
 
 
 def print_plan(plan: JobPlan) -> None:

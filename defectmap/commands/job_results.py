@@ -1,68 +1,32 @@
-"""The job commands that look, measure, plan, and hand over."""
+"""`defectmap job measure`, `compare`, `verify`, `export` and `import`."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from defectmap.commands.job_shared import where
+from defectmap.commands.job_shared import REFUSED, Job, Json, PanelOption, Setup, record
+from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
+from defectmap.comparison.contract import reduced
+from defectmap.errors import NotInRecord, OldResult, PanelNotComparable
+from defectmap.record import results
+from defectmap.record.overview import overview
+from defectmap.record.results import ready_panels
+from defectmap.trade.stages import stage_named
+from defectmap.words.counting import counted
 
-Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
-Json = Annotated[
-    Path | None, typer.Option("--json", metavar="FILE", help="Write it as JSON; - is standard output.")
-]
-PanelOption = Annotated[str | None, typer.Option("--panel", metavar="NAME", help="Only this panel.")]
-Setup = Annotated[
-    str | None, typer.Option("--setup", metavar="NAME", help="Set-up whose repeatability is known.")
-]
+if TYPE_CHECKING:
+    from defectmap.record.comparisons import ComparisonRecord
 
-
-def status(
-    ctx: typer.Context,
-    job: Job,
-    entries: Annotated[
-        bool, typer.Option("--entries", help="List every photograph, reading and step with its identity.")
-    ] = False,
-    json_file: Json = None,
-) -> None:
-    """Show a job at a glance: photographs, results and warnings, panel by panel."""
-    from defectmap.commands import job_looking as results
-
-    results.status(where(ctx), job, entries=entries, json_file=json_file)
-
-
-def agree(
-    ctx: typer.Context,
-    job: Job,
-    density: Annotated[
-        float | None, typer.Option(metavar="N", help="Density of marks at most, in mm/cm².")
-    ] = None,
-    scratch: Annotated[float | None, typer.Option(metavar="MM", help="No scratch longer than this.")] = None,
-    haze: Annotated[float | None, typer.Option(metavar="N", help="At most this haze.")] = None,
-    trails: Annotated[
-        float | None, typer.Option(metavar="N", help="Density of buffer trails at most, in mm/cm².")
-    ] = None,
-    replace: Annotated[
-        bool, typer.Option("--replace", help="Clear every target not given here (default: keep it).")
-    ] = False,
-) -> None:
-    """Change what was agreed with the customer as good enough; what held before stays in the record."""
-    from defectmap.commands import job_entries as commands
-
-    figures = {
-        "density_mm_per_cm2": density,
-        "longest_scratch_mm": scratch,
-        "haze": haze,
-        "trail_mm_per_cm2": trails,
-    }
-    commands.agree(where(ctx), job, figures, replace_all=replace)
+WRONG = 1
 
 
 def measure(
     ctx: typer.Context,
-    job: Job,
+    reference: Job,
     workers: Annotated[
         int, typer.Option(metavar="N", help="Number of processes; 0 uses one for each core.")
     ] = 0,
@@ -71,14 +35,26 @@ def measure(
     ] = False,
 ) -> None:
     """Measure every photograph of a job that has no result yet."""
-    from defectmap.commands import job_looking as results
+    from defectmap.commands.terminal import progress_bar
 
-    raise typer.Exit(results.measure(where(ctx), job, workers=workers, renew=renew))
+    with record(ctx) as store, progress_bar() as bar:
+        task = bar.add_task("measuring", total=None)
+
+        def progress(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, description=f"measuring {what}")
+
+        run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
+    say(f"Measured {counted(run.measured, 'photograph')}.")
+    for line in run.refused:
+        say(f"Refused: {line}", error=True)
+    for line in run.failed:
+        say(f"Not measured: {line}", error=True)
+    raise typer.Exit(REFUSED if run.refused or run.failed else 0)
 
 
 def compare(
     ctx: typer.Context,
-    job: Job,
+    reference: Job,
     panel: PanelOption = None,
     before: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the first photographs.")] = (
         "decontaminated"
@@ -88,97 +64,34 @@ def compare(
     json_file: Json = None,
 ) -> None:
     """Compare the panels of a job before and after; the results are kept."""
-    from defectmap.commands import job_looking as results
+    from defectmap.commands.terminal import progress_bar
 
-    stages = (before, after)
-    raise typer.Exit(
-        results.compare(where(ctx), job, panel=panel, stages=stages, setup=setup, json_file=json_file)
-    )
-
-
-def next_step(
-    ctx: typer.Context, job: Job, panel: PanelOption = None, setup: Setup = None, json_file: Json = None
-) -> None:
-    """Say the next step on each panel, least aggressive first, and why."""
-    from defectmap.commands import job_looking as results
-
-    results.next_step(where(ctx), job, panel=panel, setup=setup, json_file=json_file)
-
-
-def budget(ctx: typer.Context, job: Job, json_file: Json = None) -> None:
-    """Show what the clear coat of each panel still allows, and what is assumed."""
-    from defectmap.commands import job_looking as results
-
-    results.budget(where(ctx), job, json_file=json_file)
-
-
-def plan(
-    ctx: typer.Context,
-    job: Job,
-    correct: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="PANEL=STEP,…",
-            help="Correction steps of a panel, or of 'all' (default: those advised).",
-        ),
-    ] = None,
-    feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (
-        "smooth"
-    ),
-    months: Annotated[float, typer.Option(metavar="N", help="Months since the last decontamination.")] = 12,
-    protection: Annotated[str, typer.Option(metavar="KEY", help="Protection, by its key.")] = "sealant",
-    done_on: Annotated[
-        str | None, typer.Option(metavar="DATE", help="Day of hand-over, YYYY-MM-DD (default: today).")
-    ] = None,
-    json_file: Json = None,
-) -> None:
-    """Plan the whole job: work, time, quote, protection and its dates."""
-    from defectmap.commands import job_plan as plancommand
-
-    plancommand.plan(
-        where(ctx),
-        job,
-        correct=correct or [],
-        care=(feel, months),
-        protection=protection,
-        done_on=done_on,
-        json_file=json_file,
-    )
-
-
-def export(
-    ctx: typer.Context,
-    job: Job,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write; must not exist.")],
-    with_customer: Annotated[
-        bool, typer.Option("--with-customer", help="With the reference to the customer; else without.")
-    ] = False,
-) -> None:
-    """Write a job with its photographs and results into one file.
-
-    Whose vehicle it is, and signatures, stay in the record.
-    """
-    from defectmap.commands import job_looking as results
-
-    results.export(where(ctx), job, file, with_customer=with_customer)
-
-
-def import_file(
-    ctx: typer.Context,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file made by export.")],
-    reference: Annotated[
-        str | None, typer.Option("--as", metavar="JOB", help="Import it as a copy of this reference.")
-    ] = None,
-) -> None:
-    """Take a job file into the record; nothing there is overwritten."""
-    from defectmap.commands import job_looking as results
-
-    results.import_file(where(ctx), file, reference=reference)
+    before, after = stage_named(before), stage_named(after)
+    found = []
+    refused: list[str] = []
+    with record(ctx) as store:
+        names = (panel,) if panel else ready_panels(overview(store, reference), before=before, after=after)
+        if not names:
+            raise NotInRecord(f"No panel is photographed both {before} and {after}; add the missing side.")
+        with progress_bar() as bar:
+            for name in bar.track(names, description="comparing"):
+                try:
+                    found.append(
+                        results.compare(store, reference, name, before=before, after=after, setup=setup)
+                    )
+                except (PanelNotComparable, OldResult) as error:
+                    refused.append(str(error))
+    write_json(found, json_file)
+    if json_file != STANDARD_OUTPUT:
+        _print_comparisons(found)
+    for line in refused:
+        say(f"Refused: {line}", error=True)
+    raise typer.Exit(REFUSED if refused else 0)
 
 
 def verify(
     ctx: typer.Context,
-    job: Annotated[
+    reference: Annotated[
         str | None, typer.Argument(metavar="[JOB]", help="The job (default: the whole record).")
     ] = None,
     again: Annotated[
@@ -190,33 +103,77 @@ def verify(
 
     Exit status 1 where something is wrong.
     """
-    from defectmap.commands import job_looking as results
+    from defectmap.record.verifying import verify as check
 
-    raise typer.Exit(results.verify(where(ctx), job, again=again, json_file=json_file))
+    with record(ctx) as store:
+        report = check(store, reference, again=again)
+    write_json(report, json_file)
+    if json_file != STANDARD_OUTPUT:
+        for finding in report.findings:
+            say(
+                f"{'Wrong' if finding.wrong else 'Note'}: {finding.kind}: {finding.where}: {finding.sentence}"
+            )
+        verdict = "everything is in order" if report.sound else "see what is wrong above"
+        say(f"Checked {report.originals} originals and {report.results} results: {verdict}.")
+    raise typer.Exit(0 if report.sound else WRONG)
 
 
-def tables(
+def export(
     ctx: typer.Context,
-    copy: Annotated[
-        bool, typer.Option("--copy", help="Put a copy to edit into the record's folder.")
+    reference: Job,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write; must not exist.")],
+    with_customer: Annotated[
+        bool, typer.Option("--with-customer", help="With the reference to the customer; else without.")
     ] = False,
 ) -> None:
-    """Check the trade tables and show the correction steps; every error is shown with its place."""
-    from defectmap.commands import job_looking as results
+    """Write a job with its photographs and results into one file.
 
-    results.tables(where(ctx), copy=copy)
+    Whose vehicle it is, and signatures, stay in the record.
+    """
+    from defectmap.record.transfer import export_job
+
+    with record(ctx) as store:
+        export_job(store, reference, file, with_customer=with_customer)
+    say(f"Wrote job {reference} to {file}.")
 
 
-def register(app: typer.Typer) -> None:
-    """Add these commands to the group."""
-    app.command()(status)
-    app.command()(agree)
-    app.command()(measure)
-    app.command()(compare)
-    app.command("next")(next_step)
-    app.command()(budget)
-    app.command()(plan)
-    app.command()(export)
-    app.command("import")(import_file)
-    app.command()(verify)
-    app.command()(tables)
+def import_file(
+    ctx: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file made by export.")],
+    reference: Annotated[
+        str | None, typer.Option("--as", metavar="JOB", help="Import it as a copy of this reference.")
+    ] = None,
+) -> None:
+    """Take a job file into the record; nothing there is overwritten."""
+    from defectmap.record.transfer import import_job
+
+    with record(ctx) as store:
+        job = import_job(store, file, as_reference=reference)
+    say(f"Imported job {job.reference}.")
+
+
+def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
+    rows = [comparison_row(one.panel, one.result) for one in found]
+    say("Densities are of the common area; where photographs cannot be compared, of each one's own zone.")
+    for one in found:
+        if one.old:
+            say(f"{one.panel}: compared in an earlier way: old figures. Measure the job anew to renew them.")
+    table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
+    for one in found:
+        for reason in one.result.get("reasons", ()):
+            say(f"{one.panel}: {reason}")
+
+
+def comparison_row(panel: str, result: Any) -> tuple[object, ...]:
+    """One line of the table of comparisons."""
+    density = (result.get("density_mm_per_cm2") or {}).get("all") or {}
+    change, interval = density.get("change_percent"), density.get("ci95_percent")
+    return (
+        panel,
+        result.get("comparable"),
+        number(density.get("before")),
+        number(density.get("after")),
+        "–" if change is None else f"{change:+.0f} %",
+        "–" if not interval else " to ".join("–" if end is None else f"{end:+.0f}" for end in interval),
+        (result.get("claim") or {}).get("word", "") if reduced(result) else "",
+    )

@@ -30,8 +30,7 @@ def style(
     """Show or change how the shop writes: language, units, dates, money, paper, its own mark."""
     from dataclasses import asdict
 
-    from defectmap.commands.job_entries import record
-    from defectmap.commands.job_shared import where
+    from defectmap.commands.job_shared import record, where
     from defectmap.commands.printing import table
     from defectmap.record.shop_style import change_style, keep_mark, mark_from, shop_mark
 

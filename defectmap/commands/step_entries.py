@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from defectmap.commands.job_entries import ALL, record, warn
-from defectmap.commands.job_shared import Where
+from defectmap.commands.job_entries import ALL, warn
+from defectmap.commands.job_shared import Where, record
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.record.entries import StepSpec, add_step, moment, spec_of

@@ -5,8 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 
-from defectmap.commands.job_entries import record
-from defectmap.commands.job_shared import Where
+from defectmap.commands.job_shared import Where, record
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
 from defectmap.record.life import life_of

@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from defectmap.commands.job import app as job_app
-from defectmap.commands.job_rows import comparison_row
+from defectmap.commands.job_results import comparison_row
 from defectmap.commands.program import app
 from defectmap.record import measuring, results
 from defectmap.record.comparisons import CompareRequest
