@@ -28,6 +28,7 @@ PAGES: Mapping[str, tuple[str, str, str]] = {
     "next_step": ("Next step", ":material/arrow_circle_right:", "What to do next, and enter what was done"),
     "before_after": ("Before and after", ":material/compare:", "What has changed, and how sure that is"),
     "report": ("Report", ":material/description:", "What the customer takes home"),
+    "customer": ("Customer's view", ":material/visibility:", "Before and after under one finger"),
     "set_up": ("Set-up", ":material/tune:", "Repeatability, network, tables"),
 }
 

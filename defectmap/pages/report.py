@@ -10,7 +10,7 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.cached import preview
-from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, make_report, state_of_record
+from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, made_report, state_of_record
 from defectmap.record.keeping import results_of
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.results import compare_ready, ready_panels
@@ -19,7 +19,7 @@ from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
 if TYPE_CHECKING:
-    from defectmap.record.store import Store
+    pass
 
 AUDIENCES = {"customer": "For the customer: one page first", "full": "Full: every figure, method, hashes"}
 
@@ -40,7 +40,7 @@ def show() -> None:
         with_files = right.toggle("Show names of files (full version)", key="report_files")
         with st.expander("Make number plates and faces unreadable", icon=":material/blur_on:"):
             _blur(desk)
-        made = _made(
+        made = made_report(
             desk.reference,
             state_of_record(desk.store, desk.reference),
             str(audience),
@@ -73,26 +73,6 @@ def _compare_all(desk: frame.Desk) -> bool:
         st.warning(plain(problem), icon=":material/priority_high:")
     bar.empty()
     return True
-
-
-@st.cache_resource(max_entries=8, show_spinner="Writing the report …")
-def _made(
-    reference: str,
-    state: str,
-    audience: str,
-    with_customer: bool,
-    with_files: bool,
-    made_on: str,
-    _store: Store,
-) -> MadeReport:
-    return make_report(
-        _store,
-        reference,
-        made_on=made_on,
-        audience="full" if audience == "full" else "customer",
-        customer=with_customer,
-        file_names=with_files,
-    )
 
 
 def _show(desk: frame.Desk, made: MadeReport) -> None:

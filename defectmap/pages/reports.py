@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import streamlit as st
 from sqlalchemy import select
 
 from defectmap.record import model
@@ -98,6 +99,27 @@ def make_report(
         why = str(error)
     html = report_html(found, audience=audience)
     return MadeReport(report=found, audience=audience, html=html, no_posting=why, store=store)
+
+
+@st.cache_resource(max_entries=8, show_spinner="Writing the report …")
+def made_report(
+    reference: str,
+    state: str,
+    audience: str,
+    with_customer: bool,
+    with_files: bool,
+    made_on: str,
+    _store: Store,
+) -> MadeReport:
+    """The report of a job as it stands, made once while nothing in it changes; `state` is the key."""
+    return make_report(
+        _store,
+        reference,
+        made_on=made_on,
+        audience="full" if audience == "full" else "customer",
+        customer=with_customer,
+        file_names=with_files,
+    )
 
 
 def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[BlurBox]]:

@@ -25,7 +25,7 @@ HTML = """
 CSS = """
 :host { display: block; max-width: 640px; }
 .frame { position: relative; overflow: hidden; border-radius: 6px; touch-action: pan-y; }
-img { display: block; width: 100%; height: auto; user-select: none; }
+img { display: block; width: 100%; height: auto; user-select: none; pointer-events: none; }
 img.before { position: absolute; inset: 0; clip-path: inset(0 50% 0 0); }
 .bar { position: absolute; top: 0; bottom: 0; left: 50%; width: 3px; margin-left: -1.5px; background: #fff;
        box-shadow: 0 0 0 1px #000; }
@@ -49,8 +49,22 @@ export default function (component) {
     bar.style.left = `${input.value}%`;
   };
   input.addEventListener("input", move);
+  // The picture itself is the handle too: a finger wipes from before to after.
+  const frame = find(".frame");
+  const wipe = (event) => {
+    if (event.type === "pointermove" && !event.buttons) return;
+    const at = frame.getBoundingClientRect();
+    input.value = Math.round(100 * (event.clientX - at.left) / at.width);
+    move();
+  };
+  frame.addEventListener("pointerdown", wipe);
+  frame.addEventListener("pointermove", wipe);
   move();
-  return () => input.removeEventListener("input", move);
+  return () => {
+    input.removeEventListener("input", move);
+    frame.removeEventListener("pointerdown", wipe);
+    frame.removeEventListener("pointermove", wipe);
+  };
 }
 """
 
@@ -60,7 +74,7 @@ def _component() -> Any:
     return st.components.v2.component(NAME, html=HTML, css=CSS, js=JS)
 
 
-def compare_slider(before: bytes, after: bytes, *, words: str) -> None:
+def compare_slider(before: bytes, after: bytes, *, words: str, key: str = "before_after_slider") -> None:
     """Draw it.
 
     Parameters
@@ -69,8 +83,10 @@ def compare_slider(before: bytes, after: bytes, *, words: str) -> None:
         JPEGs of the same size.
     words : str
         What they show, for those who do not see it.
+    key : str
+        Of the widget.
     """
     _component()(
         data={"before": data_uri(before), "after": data_uri(after), "words": words},
-        key="before_after_slider",
+        key=key,
     )
