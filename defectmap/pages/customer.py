@@ -1,4 +1,4 @@
-"""Page: for the customer, on the shop's screen or phone: before and after under a finger, and what is left."""
+"""Page: for the customer, on the shop's screen or phone: before and after under a finger, what is left."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ CARE_WORDS = {
 
 def show() -> None:
     """Draw the page; the job's reference stands nowhere on it."""
-    with frame.page("customer", with_job=False):
+    with frame.page("customer", with_job=False, heading="Your car, before and after"):
         desk = frame.chosen_job()
         if frame.measure_what_is_missing(desk):
             st.rerun()
@@ -73,7 +73,7 @@ def _show(shown: Handover) -> None:
                     panel.pair.before.jpeg, panel.pair.after.jpeg, words=words, key=f"customer_{number}"
                 )
             if panel.left:
-                st.markdown(plain(panel.left))
+                st.markdown(f"What is left: {plain(panel.left)}")
     if shown.care:
         st.markdown("**Care**")
         st.markdown("\n".join(f"- {line.day}: {line.words}" for line in shown.care))

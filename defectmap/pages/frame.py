@@ -85,10 +85,10 @@ def guarded() -> Iterator[None]:
 
 
 @contextmanager
-def page(name: str, *, with_job: bool = True) -> Iterator[None]:
-    """Title of a page, and the place where its errors end."""
+def page(name: str, *, with_job: bool = True, heading: str = "") -> Iterator[None]:
+    """Title of a page (`heading` where that is for other eyes), and the place where its errors end."""
     title, _, purpose = PAGES[name]
-    st.title(title, anchor=False)
+    st.title(heading or title, anchor=False)
     open_job = st.session_state.get("job") or st.query_params.get("job")
     st.caption(f"Job {plain(open_job)}" if with_job and open_job else purpose)
     with guarded():

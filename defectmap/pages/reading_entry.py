@@ -43,8 +43,9 @@ def reading_entry(desk: frame.Desk, history: PanelHistory, *, needed: bool) -> N
         refused = st.session_state.get(REFUSED)
         if refused and refused[0] == panel and st.button("The gauge shows just that", key="readings_sure"):
             _take(desk, panel, refused[1], unit, sure=True)
-        with st.form("readings_line", border=False, clear_on_submit=True):
-            place = st.text_input("Place, if you type", value="middle", max_chars=40)
+        typed = st.popover("Type them instead", icon=":material/keyboard:")
+        with typed, st.form("readings_line", border=False, clear_on_submit=True):
+            place = st.text_input("Place", value="middle", max_chars=40)
             numbers = st.text_input("Readings, three or more", placeholder="112 110 113")
             if st.form_submit_button("Save readings"):
                 with frame.guarded():

@@ -77,8 +77,8 @@ def _compare_all(desk: frame.Desk) -> bool:
 
 def _show(desk: frame.Desk, made: MadeReport) -> None:
     st.subheader(plain(made.report.headline), anchor=False)
-    for sentence in made.report.summary:
-        st.markdown(plain(sentence))
+    if made.report.summary:  # the others stand in the report itself
+        st.markdown(plain(made.report.summary[0]))
     name = "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
     files: tuple[tuple[str, str, Callable[[], bytes], str], ...] = (
         ("Report as PDF", f"{name}.pdf", made.pdf, "application/pdf"),
