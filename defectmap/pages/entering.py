@@ -49,6 +49,8 @@ def enter_step(
     except DefectmapError as error:
         _say(Entered(words=words, what="step", ids=(), problem=str(error)))
         return
+    frame.forget("stage")  # what was done decides at which stage the next photograph is taken
+    frame.forget_widgets("photographs_stage")
     at = max(step.at for step in steps.values())
     where = panels[0] if len(panels) == 1 else f"{len(panels)} panels"
     on = f"spot {spot} of {where}" if spot else where

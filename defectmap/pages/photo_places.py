@@ -6,11 +6,21 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import BASELINE, STAGE_NAMES
+from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words.guide import FEWEST_SPOTS
 
 if TYPE_CHECKING:
     from defectmap.pages.frame import Desk
+
+
+STAGE_AFTER = {
+    "wash": "washed",
+    "decontaminate": BASELINE,
+    "correct": "corrected",
+    "wipe": PROOF,
+    "fill": "filled",
+    "protect": "protected",
+}
 
 
 def spots_of(photographs: Sequence[PhotographRecord]) -> tuple[str, ...]:
@@ -27,9 +37,14 @@ def spots_of(photographs: Sequence[PhotographRecord]) -> tuple[str, ...]:
 
 
 def usual_stage(desk: Desk, panel: str) -> str:
-    """The stage that a panel is photographed at next, as far as the record tells."""
+    """The stage that a panel is photographed at next: what was done to it last decides."""
     look = next(p for p in desk.look.panels if p.history.panel.name == panel)
-    return look.stage or BASELINE
+    steps = look.history.steps
+    if not steps:
+        return look.stage or BASELINE
+    if steps[-1].spot is not None:
+        return "test spot"
+    return STAGE_AFTER[steps[-1].kind]
 
 
 def earlier_photograph(
