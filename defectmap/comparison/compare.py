@@ -16,6 +16,7 @@ from defectmap.comparison.outcome import (
     Rebound,
 )
 from defectmap.comparison.pair import Pair, Shot, compare_pair, evidence_on, laid
+from defectmap.comparison.place_rules import spots_apart
 from defectmap.comparison.sampling import Draws, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import ASSUMED, SetupProfile
 from defectmap.comparison.spots import joint_changes, scope_of
@@ -76,6 +77,9 @@ def compare_shots(
         for one, other, ground in zip(before, after, first, strict=True)
     ]
     found = [reason for pair in pairs for reason in pair.said.comparable.reasons]
+    if len(pairs) > 1:
+        found += spots_apart("before", first)
+        found += spots_apart("after", [evidence_on(shot, shot) for shot in after])
     verdict = Comparability(reasons=(*found, *stage_reasons(after_stage)))
     held = [pair.tables for pair in pairs if pair.tables is not None]
     changes: tuple[Change, ...] = ()

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,30 @@ def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
         value=match,
         limit=COPY,
     )
+
+
+def spots_apart(side: str, spots: Sequence[Evidence]) -> Iterator[Reason]:
+    """Find spots that are one photograph: the same file, or one picture saved again. A copy is no new spot.
+
+    Parameters
+    ----------
+    side : {"before", "after"}
+        Whose photographs they are.
+    spots : sequence of Evidence
+        One a spot.
+    """
+    for (first, one), (second, other) in combinations(enumerate(spots, start=1), 2):
+        same = one.facts.sha256 == other.facts.sha256
+        match, changed = (1.0, 0.0) if same else fingerprint_match(one, other)
+        if match >= COPY and changed <= CHANGED_SHARE:
+            yield Reason(
+                topic="same picture",
+                verdict="no",
+                code="one picture for two spots",
+                values={"side": side, "first": first, "second": second},
+                value=match,
+                limit=COPY,
+            )
 
 
 def fingerprint_match(before: Evidence, after: Evidence) -> tuple[float, float]:

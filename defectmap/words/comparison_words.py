@@ -15,6 +15,9 @@ REASONS: Table = {
         "Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
         "(two shots by hand stay below {limit:g}); give the photograph taken after the work."
     ),
+    "one picture for two spots": (
+        "Spots {first} and {second} are one photograph {side}, saved again; give a photograph of each spot."
+    ),
     "marks do not fit": (
         "The marks do not lie on each other (their best fit is {sureness:.1f} times the next best; "
         "marks of one place reach {limit:g}) though each photograph shows {pieces:.0f} or more: it is "

@@ -249,6 +249,19 @@ def test_same_seed_same_interval() -> None:
     assert first == second
 
 
+def test_one_photograph_saved_again_is_no_second_spot() -> None:
+    file = io.BytesIO()
+    Image.fromarray(phantoms.before().photo.rgb).save(file, format="JPEG", quality=85)
+    again = replace(phantoms.before(), photo=load(file.getvalue(), name="spot2.jpg"))
+    found = compare_shots(
+        [phantoms.before(), again], [phantoms.after(), phantoms.shot(phantoms.corrected(), seed=5)]
+    )
+    codes = [reason.code for reason in found.comparable.reasons]
+    assert "one picture for two spots" in codes
+    assert found.comparable.verdict == "no"
+    assert found.changes == ()
+
+
 @pytest.mark.slow
 def test_three_spots_speak_of_the_panel() -> None:
     spots = []
