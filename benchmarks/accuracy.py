@@ -7,9 +7,13 @@ A folder holds NAME.jpg beside NAME.truth.json: ``px_per_mm``, ``hotspot`` (x, y
 pieces of grooves that the photograph shows, each with ``kind`` and ``points`` (x, y). Everything is judged
 inside the measurement's own zone:
 
+What counts as found is every traced line, marks of the standard and fainter ones alike, since the truth holds
+every piece that is visible at three times the noise.
+
 - precision: share of the length of found marks that lies within 2.5 px of a visible piece;
 - recall: share of the length of visible pieces that lies within 2.5 px of a found mark; F1 joins the two;
-- density: found against visible length per area of zone;
+- density: traced against visible length per area of zone; beside it that of standard marks, which the figures
+  of the program are of;
 - kind: of the length found on visible swirls, and on visible scratches, the share that was called so;
 - covered: share of the lit area (within 3 mm of a visible piece) that is in the zone;
 - lamp: distance of the hotspot's centre from the truth, over its radius.
@@ -63,7 +67,8 @@ class Judgement:
     precision: float
     recall: float
     true_density: float
-    found_density: float
+    standard_density: float  # marks of the standard, which the figures are of
+    traced_density: float  # fainter ones too, as the truth has them
     told: dict[str, tuple[float, float]]  # see `kinds_told`
     covered: float
     lamp_offset: float
@@ -71,8 +76,8 @@ class Judgement:
 
     @property
     def density_error(self) -> float:
-        """Relative error of density; NaN on a panel without visible marks."""
-        return self.found_density / self.true_density - 1 if self.true_density > 0 else math.nan
+        """Relative error of the traced density; NaN on a panel without visible marks."""
+        return self.traced_density / self.true_density - 1 if self.true_density > 0 else math.nan
 
 
 def evenly(kind: str, points: NDArray[np.float64]) -> Line:
@@ -155,7 +160,8 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
         evenly(piece["kind"], np.array(piece["points"], float)[:, ::-1]) for piece in truth["visible"]
     ]
     visible = [inside(line, zone) for line in everywhere]
-    found = [inside(evenly(mark.kind, mark.points), zone) for mark in measured.marks]
+    traced = (*measured.marks, *measured.faint_marks)
+    found = [inside(evenly(mark.kind, mark.points), zone) for mark in traced]
     precision, recall = share_near(found, tree(everywhere)), share_near(visible, tree(found))
     offset_px = math.hypot(
         measured.hotspot.column - truth["hotspot"]["x"], measured.hotspot.row - truth["hotspot"]["y"]
@@ -166,7 +172,8 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
         precision=precision,
         recall=recall,
         true_density=length_px(visible) / px_per_mm / measured.area_cm2,
-        found_density=measured.density.all,
+        standard_density=measured.density.all,
+        traced_density=length_px(found) / px_per_mm / measured.area_cm2,
         told=kinds_told(found, everywhere),
         covered=covered(everywhere, zone, px_per_mm=px_per_mm),
         lamp_offset=offset_px / measured.hotspot.radius_px,
@@ -179,7 +186,8 @@ COLUMNS = (
     ("precision", lambda j: f"{j.precision:.3f}"),
     ("recall", lambda j: f"{j.recall:.3f}"),
     ("true mm/cm²", lambda j: f"{j.true_density:.2f}"),
-    ("found mm/cm²", lambda j: f"{j.found_density:.2f}"),
+    ("standard mm/cm²", lambda j: f"{j.standard_density:.2f}"),
+    ("traced mm/cm²", lambda j: f"{j.traced_density:.2f}"),
     ("error %", lambda j: f"{100 * j.density_error:+.1f}"),
     ("swirl right %", lambda j: f"{share_right([j.told['swirl']]):.0f}"),
     ("scratch right %", lambda j: f"{share_right([j.told['scratch']]):.0f}"),
@@ -211,7 +219,7 @@ def summary(judgements: Sequence[Judgement]) -> str:
     """The figures that a reader compares."""
     said = []
     marked = [j for j in judgements if math.isfinite(j.density_error)]
-    blank = [j.found_density for j in judgements if not math.isfinite(j.density_error)]
+    blank = [j.standard_density for j in judgements if not math.isfinite(j.density_error)]
     if marked:
         errors = [abs(100 * j.density_error) for j in marked]
         f1 = [j.f1 if math.isfinite(j.f1) else 0.0 for j in marked]
