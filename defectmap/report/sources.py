@@ -98,7 +98,7 @@ def stage_words(stage: str, *, writer: Writer = ENGLISH) -> str:
         "corrected": writer.tell("corrected"),
         "wiped": writer.tell("wiped"),
         "protected": writer.tell("protected"),
-        "follow-up": writer.tell("follow-up"),
+        "follow up": writer.tell("follow-up"),
     }.get(stage, stage)
 
 

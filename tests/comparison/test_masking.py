@@ -45,4 +45,4 @@ def test_nothing_certain_came_back() -> None:
 @pytest.mark.parametrize("stage", [*STAGES, None])
 def test_a_filled_pair_asks_for_care(stage: Stage | None) -> None:
     flagged = [reason.verdict for reason in stage_reasons(stage)]
-    assert flagged == (["with care"] if stage in ("filled", "protected") else [])
+    assert flagged == (["with care"] if stage in ("filled", "protected", "follow up") else [])
