@@ -8,13 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rich.console import Console
-
 from defectmap.commands.measure_film import film_progress
 from defectmap.commands.measure_many import results
 from defectmap.commands.measure_table import print_measurements
 from defectmap.commands.measure_work import Done, Work
-from defectmap.commands.printing import safe
 from defectmap.commands.records_file import RecordsFile
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.errors import ScaleError
@@ -155,18 +152,17 @@ def write_pictures(done: Done, target: Targets) -> tuple[Done, list[str]]:
 
 def print_refusals(ended: Sequence[Done]) -> None:
     """Say on standard error which photographs were refused, a line each."""
-    screen = Console(stderr=True, soft_wrap=True)
+    screen = console(stderr=True)
     for done in ended:
         if done.measurement is None:
             name, reason = done.record["photo"]["name"], done.record["refused"]
             words = reason if name in reason else f"{name}: {reason}"
-            screen.print(
-                safe(f"{'Failed' if done.fault else 'Refused'}: {words}"), markup=False, highlight=False
-            )
+            kind = "Failed" if done.fault else "Refused"
+            screen.print(f"{kind}: {words}", markup=False, highlight=False, soft_wrap=True)
 
 
 def print_problems(problems: Sequence[str]) -> None:
     """Say on standard error which results could not be written."""
-    screen = Console(stderr=True, soft_wrap=True)
+    screen = console(stderr=True)
     for words in problems:
-        screen.print(safe(f"Not written: {words}"), markup=False, highlight=False)
+        screen.print(f"Not written: {words}", markup=False, highlight=False, soft_wrap=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from rich import box
 from rich.table import Table
 
+from defectmap.commands.printing import safe
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.units import UNCALIBRATED, light_words, scale_sentence, unit_names
 
@@ -28,9 +29,8 @@ def print_measurements(
                 console.print(many_photos_table(group, title=title))
     for measurement in measurements:
         for warning in measurement.warnings:
-            console.print(
-                f"{measurement.photo.name}: {warning}", style="yellow", markup=False, highlight=False
-            )
+            words = f"{measurement.photo.name}: {warning}"
+            console.print(words, style="yellow", markup=False, highlight=False)
 
 
 def one_photo_table(measurement: PanelMeasurement) -> Table:
@@ -110,7 +110,7 @@ def many_photos_table(measurements: Sequence[PanelMeasurement], *, title: str | 
 
 
 def _plain(words: str) -> str:
-    # File names may hold brackets, which rich would read as markup.
+    # File names may hold brackets, which rich would read as markup, and worse, which a terminal would obey.
     from rich.markup import escape
 
-    return escape(words)
+    return escape(safe(words))

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, Task, TextColumn, TimeElapsedColumn
+from rich.text import Text
+
+from defectmap.commands.printing import safe
 
 # In a pipe there is no window to fit: wide enough that no table is folded.
 PIPE_WIDTH = 160
@@ -13,7 +18,7 @@ def progress_bar() -> Progress:
     """Return a bar on standard error; it shows nothing where that is not a terminal."""
     screen = console(stderr=True)
     return Progress(
-        TextColumn("{task.description}", markup=False),
+        _Words(""),
         BarColumn(),
         MofNCompleteColumn(),
         TimeElapsedColumn(),
@@ -25,5 +30,21 @@ def progress_bar() -> Progress:
 
 def console(*, stderr: bool = False) -> Console:
     """Return a console that does not fold tables where no window limits it."""
-    screen = Console(stderr=stderr)
-    return screen if screen.is_terminal else Console(stderr=stderr, width=PIPE_WIDTH)
+    screen = _SafeConsole(stderr=stderr)
+    return screen if screen.is_terminal else _SafeConsole(stderr=stderr, width=PIPE_WIDTH)
+
+
+class _SafeConsole(Console):
+    """A console on which words cannot act: a file's name may hold what a terminal would obey."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print, with control characters in plain words shown as text."""
+        super().print(*(safe(one) if isinstance(one, str) else one for one in objects), **options)
+
+
+class _Words(TextColumn):
+    """What is being done, as text."""
+
+    def render(self, task: Task) -> Text:
+        """The words of the task, with control characters shown."""
+        return Text(safe(task.description))

@@ -31,6 +31,7 @@ from defectmap.record.originals import Originals
 
 FOLDER_VARIABLE = "DEFECTMAP_RECORD"
 URL_VARIABLE = "DEFECTMAP_DATABASE"
+DATABASE_FILE = "record.sqlite"
 TABLES_FILE = "tables.toml"
 _README = """This folder is a defectmap record.
 
@@ -134,15 +135,22 @@ def open_store(
         The record cannot be opened; the message says why.
     """
     place = default_folder() if folder is None else folder
+    url = url or os.environ.get(URL_VARIABLE) or None
     try:
         originals = Originals(place)
         originals.tidy()
         readme = place / "README.txt"
-        if not readme.exists():
-            readme.write_text(_README, encoding="utf-8")
+        database = place / DATABASE_FILE
+        if url is None and readme.exists() and database.exists() and database.stat().st_size == 0:
+            raise RecordUnavailable(
+                f"{database} is empty, though a record was kept there; put it back from a copy, or choose "
+                "another folder for a new record."
+            )
     except OSError as error:
         raise RecordUnavailable(
             f"The folder {place} cannot be used for the record ({error.strerror}); choose another."
         ) from error
-    engine = open_database(url or os.environ.get(URL_VARIABLE) or sqlite_url(place / "record.sqlite"))
+    engine = open_database(url or sqlite_url(database))
+    if not readme.exists():  # written last: where it lies, a record has been
+        readme.write_text(_README, encoding="utf-8")
     return Store(folder=place, engine=engine, originals=originals, clock=clock)

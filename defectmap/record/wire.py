@@ -7,7 +7,6 @@ error is given with its place (`photograph[3].stage: …`).
 from __future__ import annotations
 
 import json
-import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
 from defectmap.record.jobs import MATERIALS, REPAINTED
 from defectmap.record.keeping import measurement_problem
+from defectmap.record.limits import check_time, float_check, int_check
 from defectmap.record.rows import MAX_NAME
 from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
@@ -191,19 +191,13 @@ def _row_model(table: Table) -> type[BaseModel]:
         if isinstance(column.type, Boolean):
             kind = bool
         elif isinstance(column.type, Integer):
-            kind = int
+            kind = Annotated[int, AfterValidator(int_check)]
         elif isinstance(column.type, Double):
-            kind = Annotated[float, AfterValidator(_finite)]
+            kind = Annotated[float, AfterValidator(float_check(column.name))]
         else:
             kind = Annotated[str, AfterValidator(_check_for(table.name, column.name))]
         columns[column.name] = (kind | None if column.nullable else kind, ...)
     return create_model(table.name, __config__=_STRICT, **columns)
-
-
-def _finite(value: float) -> float:
-    if not math.isfinite(value):
-        raise ValueError("is not a finite number")
-    return value
 
 
 def _check_for(table: str, column: str) -> Callable[[str], str]:
@@ -235,6 +229,7 @@ def _check_for(table: str, column: str) -> Callable[[str], str]:
         longest = NAMES.get((table, column))
         if longest is not None and not (0 < len(value) <= longest and value.isprintable()):
             raise ValueError(f"is not 1 to {longest} printable characters")
+        check_time(column, value)
         if column in JSON_COLUMNS:
             JSON_COLUMNS[column].validate_json(value)
         return value

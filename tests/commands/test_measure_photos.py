@@ -168,3 +168,14 @@ def test_a_photograph_that_kills_its_worker_fails_alone(
     found = list(results([Work(name=name, source=tmp_path / name) for name in names], jobs=3))
     assert [done.record["photo"]["name"] for done in found] == names
     assert [done.fault for done in found] == [None, KILLED, *[None] * 30]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows has no such names")
+def test_no_name_drives_the_terminal(tmp_path: Path, jpeg: bytes) -> None:
+    for name in ("a\x1b[2J.jpg", "b\x1b[2J.jpg"):
+        (tmp_path / name).write_bytes(jpeg)
+    (tmp_path / "c\x1b[2J.jpg").write_text("no picture")
+    for photos in ([tmp_path], [tmp_path / "a\x1b[2J.jpg"], [tmp_path / "none\x1b[2J"]):
+        result = run("measure", *photos)
+        assert "\x1b[2J" not in result.output
+        assert "\\x1b[2J" in result.output

@@ -238,3 +238,11 @@ def test_the_folder_can_be_named_in_the_environment(monkeypatch: pytest.MonkeyPa
     assert default_folder() == tmp_path / "mine"
     monkeypatch.delenv(FOLDER_VARIABLE)
     assert "defectmap" in str(default_folder())
+
+
+def test_an_emptied_record_is_not_a_new_one(tmp_path: Path) -> None:
+    open_store(tmp_path / "record").close()
+    (tmp_path / "record" / "record.sqlite").write_bytes(b"")
+    with pytest.raises(RecordUnavailable, match="is empty, though a record was kept there; put it back"):
+        open_store(tmp_path / "record")
+    assert (tmp_path / "record" / "record.sqlite").stat().st_size == 0
