@@ -3,30 +3,25 @@
 from __future__ import annotations
 
 import json
-import os
-import time
-from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from multiprocessing import get_context
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from defectmap.errors import JobError, PhotoError
+from defectmap.errors import PhotoError
 from defectmap.record import model, shelf
 from defectmap.record.corrections import corrected, corrections_in
 from defectmap.record.keeping import counts_for, keep_result
-from defectmap.record.leases import Holder, Item
+from defectmap.record.leases import Item
 from defectmap.record.originals import state_of
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
+from defectmap.record.sharing import Claims, shared_results
 from defectmap.record.store import Store
-from defectmap.record.workers import end_with_parent
 from defectmap.trade.facts import PhotographRecord
 from defectmap.versions import MEASURING
 
@@ -34,7 +29,6 @@ if TYPE_CHECKING:
     from defectmap.panel.measurement import PanelMeasurement
 
 BY_HAND = ("corrections", "revision")  # settings that a person made, see `corrections`
-LOOK_AGAIN_S = 1.0  # while other runs hold what is left
 FEWEST_FOR_WORKERS = 4  # below, starting processes takes longer than it saves
 
 
@@ -134,10 +128,11 @@ def measure_job(
     refused: list[str] = []
     failed: list[str] = []
     done = 0
-    for request, result in _results(Claims(store, requests), measure or measure_photograph, workers):
+    claims = Claims(store, [(one, _item(one)) for one in requests])
+    for request, result in shared_results(claims, partial(measure_one, measure=measure), workers):
         if isinstance(result, Failure):
             failed.append(f"{request.name}: {result.why}")
-        elif result is not ELSEWHERE and (why := keep(store, request, result)) is not None:
+        elif result is not None and (why := keep(store, request, result)) is not None:
             refused.append(f"{request.name}: {why}")
         done += 1
         if progress is not None:
@@ -155,6 +150,12 @@ def request_settings(request: PhotoRequest) -> str:
     """Canonical JSON of all that decides the result besides the photograph."""
     scale = {"px_per_mm": request.px_per_mm, "field_width_mm": request.field_width_mm}
     return canonical({**request.settings, "scale": scale, "measuring": MEASURING})
+
+
+def _item(request: PhotoRequest) -> Item:
+    return Item(
+        photograph_id=request.photograph_id, settings_sha256=sha256_of_text(request_settings(request))
+    )
 
 
 def _unmeasured(store: Store, reference: str, *, renew: bool) -> list[PhotoRequest]:
@@ -236,94 +237,6 @@ class Failure:
 
 
 Outcome = Mapping[str, Any] | Failure
-
-
-ELSEWHERE: Mapping[str, Any] = {}  # another run measured it meanwhile and has kept the result
-
-
-class Claims:
-    """The photographs of a run that are left, leased one by one, as other runs may be at the same job."""
-
-    def __init__(self, store: Store, requests: Sequence[PhotoRequest]) -> None:
-        """Begin with all of them left."""
-        self.holder = Holder(store=store)
-        self.left = deque(requests)
-
-    def take(self, most: int) -> Iterator[tuple[PhotoRequest, bool]]:
-        """Up to `most` that are ours now, and on the way those that others have measured (False)."""
-        for _ in range(len(self.left)):
-            if most <= 0:
-                return
-            request = self.left.popleft()
-            state = self.holder.take(_item(request))
-            if state == "elsewhere":
-                self.left.append(request)
-            else:
-                most -= state == "taken"
-                yield request, state == "taken"
-
-    def give_back(self, request: PhotoRequest) -> None:
-        """End the lease of one, after its result was kept."""
-        self.holder.give_back(_item(request))
-
-
-def _item(request: PhotoRequest) -> Item:
-    return Item(
-        photograph_id=request.photograph_id, settings_sha256=sha256_of_text(request_settings(request))
-    )
-
-
-def _results(
-    claims: Claims, measure: MeasureFunction, workers: int
-) -> Iterator[tuple[PhotoRequest, Outcome]]:
-    count = min(workers if workers > 0 else os.cpu_count() or 1, max(1, len(claims.left)))
-    with claims.holder.at_work():
-        if count == 1:
-            yield from _one_by_one(claims, measure)
-            return
-        # Fresh processes (spawn) behave alike on every system and inherit no database connection.
-        with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=end_with_parent) as pool:
-            try:
-                yield from _windowed(pool, claims, measure, size=2 * count)
-            except BrokenProcessPool as error:
-                raise JobError(
-                    "A measuring process died, usually because memory ran out; what was finished is kept. "
-                    "Run it again with fewer workers."
-                ) from error
-            finally:
-                pool.shutdown(wait=True, cancel_futures=True)  # in an error: let no worker start another
-
-
-def _one_by_one(claims: Claims, measure: MeasureFunction) -> Iterator[tuple[PhotoRequest, Outcome]]:
-    while claims.left:
-        waited = True
-        for request, ours in claims.take(1):
-            waited = False
-            yield request, measure_one(request, measure) if ours else ELSEWHERE
-            claims.give_back(request)
-        if waited:
-            time.sleep(LOOK_AGAIN_S)
-
-
-def _windowed(
-    pool: ProcessPoolExecutor, claims: Claims, measure: MeasureFunction, *, size: int
-) -> Iterator[tuple[PhotoRequest, Outcome]]:
-    """Keep only so many in work: results are large, and thousands of photographs would fill the memory."""
-    waiting: dict[Future[Outcome], PhotoRequest] = {}
-    while claims.left or waiting:
-        for request, ours in claims.take(size - len(waiting)):
-            if ours:
-                waiting[pool.submit(measure_one, request, measure)] = request
-            else:
-                yield request, ELSEWHERE
-        if not waiting:
-            time.sleep(LOOK_AGAIN_S)  # others hold all that are left: until they have measured them, or died
-            continue
-        done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-        for future in done:
-            request = waiting.pop(future)
-            yield request, future.result()
-            claims.give_back(request)
 
 
 def measure_one(request: PhotoRequest, measure: MeasureFunction | None = None) -> Outcome:

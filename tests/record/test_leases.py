@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from defectmap.record import leases, measuring
+from defectmap.record import leases
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import latest_measurements
@@ -82,7 +82,7 @@ def logged(request: PhotoRequest) -> dict[str, object]:
 
 def bay(folder: Path, url: str | None, workers: int, lease_s: float) -> None:
     leases.LEASE_S = lease_s
-    measuring.LOOK_AGAIN_S = 0.1
+    sharing.LOOK_AGAIN_S = 0.1
     store = open_store(folder, url=url)
     measure_job(store, "J1", measure=logged, workers=workers)
     store.close()
