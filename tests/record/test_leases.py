@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from defectmap.record import leases
+from defectmap.record import leases, sharing
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import latest_measurements
