@@ -13,6 +13,7 @@ import typer
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.record.intake import photographs_of
+from defectmap.record.signatures import pictures_allowed
 from defectmap.record.store import open_store
 from defectmap.report.blurring import BlurBox, BoxError
 from defectmap.report.claims import claim_sheet
@@ -103,6 +104,11 @@ def report(
                 f"Nothing of job {job} is compared between {before!r} and {after!r} yet; run `defectmap "
                 f"job measure {job}` and `defectmap job compare {job}` first."
             )
+        allowed = pictures_allowed(store, job) if posting is not None else None
+        if allowed is False:
+            raise JobError(
+                f"The customer of job {job} does not want pictures to be shown; leave --posting out."
+            )
         others = job_results(store, before=stages[0], after=stages[1]) if claims else ()
     finally:
         store.close()
@@ -110,6 +116,8 @@ def report(
         write_report(found, file, audience="full" if full else "customer")
     if claims is not None:
         write_claims(claim_sheet(found, jobs=others), claims)
+    if posting is not None and allowed is None:
+        say("Nobody has asked the customer about pictures: see `defectmap job sign`.", error=True)
     if posting is not None:
         write_posting(found, posting, panel=panel)
     written = [*files, *(file for file in (claims, posting) if file is not None)]

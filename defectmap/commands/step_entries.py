@@ -91,20 +91,23 @@ def step(place: Where, reference: str, panel: str, entry: StepEntry) -> None:
         names = [p.name for p in panels_of(store, reference)] if panel == ALL else [panel]
         warnings: list[str] = []
         for name in names:
-            spec = _spec(store, reference, name, entry, trade)
+            spec = _spec(store, reference, name, entry, trade, shared=len(names))
             done = add_step(store, reference, name, spec, spot=entry.spot, ladder=trade.ladder_keys, at=when)
             warnings += [f"{name}: {sentence}" for sentence in done.warnings]
     say(f"Recorded {entry.kind} on {', '.join(names)}{f', spot {entry.spot}' if entry.spot else ''}.")
     warn(warnings)
 
 
-def _spec(store: Store, reference: str, panel: str, entry: StepEntry, trade: TradeTables) -> StepSpec:
+def _spec(
+    store: Store, reference: str, panel: str, entry: StepEntry, trade: TradeTables, *, shared: int
+) -> StepSpec:
+    """The step on one panel; minutes that were typed for several panels are shared out."""
     if entry.kind == "correct" and entry.rung is None:
         raise JobError(f"Say which correction step it was with --rung: {', '.join(trade.ladder_keys)}.")
     rung = None if entry.rung is None else trade.rung(entry.rung)
     usual = 1 if rung is None else rung.sets
     sets = sets_of(trade.sets, usual=usual, sets=entry.sets, movements=entry.movements, sure=entry.sure)
-    minutes, by = entry.minutes, entry.by
+    minutes, by = None if entry.minutes is None else entry.minutes / shared, entry.by
     if any((one.panel, one.kind) == (panel, entry.kind) for one in running_on(store, reference)):
         worked, who = stop_work(store, reference, panel, entry.kind)
         minutes, by = minutes if minutes is not None else worked, by or who

@@ -84,6 +84,7 @@ def make_report(
         There is no such job.
     """
     from defectmap.record.jobs import job_named
+    from defectmap.record.signatures import pictures_allowed
     from defectmap.report.fromjob import report_from_job
     from defectmap.report.page import report_html
     from defectmap.report.posting import NothingToPost, panel_to_post
@@ -92,7 +93,8 @@ def make_report(
     boxes = setting(store, f"{BLURRED} {job_named(store, reference).id}", {}) or {}
     choice = PrivacyChoice(customer=customer, file_names=file_names, blurred=boxes_from(boxes))
     found = report_from_job(store, reference, made_on=made_on, choice=choice, close_ups=audience == "full")
-    why = None
+    refused = pictures_allowed(store, reference) is False
+    why = "The customer does not want pictures of this car to be shown." if refused else None
     try:
         panel_to_post(found)
     except NothingToPost as error:

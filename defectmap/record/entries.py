@@ -140,13 +140,14 @@ def add_step(
     """
     _check_step(spec)
     with store.writing() as session:
-        row = find_panel(session, find_job(session, reference, lock=True), panel)
+        job = find_job(session, reference, lock=True)
+        row = find_panel(session, job, panel)
         (history,) = load_histories(session, [row])
         since = earlier(store.clock(), seconds=once_within_s)
         for pressed in history.steps:
             if once_within_s and pressed.at > since and _same(pressed, spec, spot):
                 return pressed
-        gates = gates_for_step(history, spec.kind, spot=spot, rung=spec.rung, ladder=ladder)
+        gates = gates_for_step(history, spec.kind, spot=spot, rung=spec.rung, ladder=ladder, paint=job.paint)
         step = model.Step(
             id=new_id(),
             panel_id=row.id,

@@ -74,7 +74,7 @@ def car_paper(
         return _intake(store, replace(base, panels=_panels(states, look, writer)), look, writer)
     if kind == "quote":
         plan = _plan(states, look, tables, protection or "sealant", day)
-        return replace(base, quote=plan.quote, left=_not_corrected(store, reference, states, writer))
+        return replace(base, quote=plan.quote, left=_not_corrected(store, reference, states, tables, writer))
     if kind == "invoice":
         return replace(base, quote=_invoice(look, tables))
     return _hand_over(store, base, look, states, tables=tables, writer=writer, protection=protection)
@@ -92,7 +92,7 @@ def _hand_over(
 ) -> CarPaper:
     reference = look.job.reference
     steps = step_entries([panel.history for panel in look.panels], tables, writer=writer)
-    finished = [state for state in states if state.after is not None]
+    finished = [one for one in states if one.after is not None or _spent_or_thin(one, tables)]
     return replace(
         base,
         damage=tuple(one for one in _damage(store, reference) if one.stays),
@@ -254,7 +254,7 @@ def _plan(
 
 
 def _not_corrected(
-    store: Store, reference: str, states: Sequence[PanelAdvice], writer: Writer
+    store: Store, reference: str, states: Sequence[PanelAdvice], tables: TradeTables, writer: Writer
 ) -> tuple[tuple[str, str], ...]:
     """What cannot be corrected, and why: damage that stays, and panels that may not be polished."""
     damage = [(one.panel, f"{one.what}: {one.stays}") for one in _damage(store, reference) if one.stays]
@@ -263,7 +263,18 @@ def _not_corrected(
         for state in states
         if state.advice.action.startswith("stop") and state.advice.alternatives
     ]
-    return (*damage, *stopped)
+    thin = [
+        (state.advice.panel, why_left(state, tables, writer=writer))
+        for state in states
+        if _spent_or_thin(state, tables) and state.advice.panel not in dict(stopped)
+    ]
+    return (*damage, *stopped, *thin)
+
+
+def _spent_or_thin(state: PanelAdvice, tables: TradeTables) -> bool:
+    """Whether the readings of this panel allow not even the gentlest step."""
+    gentlest = tables.ladder[0]
+    return state.budget.read and not state.budget.allows((gentlest, gentlest.sets))
 
 
 def _invoice(look: JobOverview, tables: TradeTables) -> Quote:
@@ -284,7 +295,7 @@ def _invoice(look: JobOverview, tables: TradeTables) -> Quote:
 
 def _care(store: Store, reference: str, writer: Writer) -> tuple[tuple[str, str], ...]:
     return tuple(
-        (writer.day(one.day), " ".join(filter(None, (writer.tell(CARE[one.kind]), one.words))))
+        (writer.day(one.day), ": ".join(filter(None, (one.words, writer.tell(CARE[one.kind])))))
         for one in care_of(store, reference=reference)
         if one.done_at is None
     )

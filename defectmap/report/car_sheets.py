@@ -198,11 +198,12 @@ def _amounts(pages: PaperPages, paper: CarPaper) -> None:
         pages.say(writer.tell("No prices are entered in the shop's tables."))
         return
     for words, amount in ((N_("Net"), found.net), (N_("Tax"), found.tax), (N_("Total"), found.total)):
+        share = f" {found.tax_percent.normalize():f} %" if words == "Tax" else ""
         pages.ink(BODY_PT, bold=words == "Total")
         pages.cell(
             pages.epw,
             5.4,
-            f"{writer.tell(words)}   {amount} {found.currency}",
+            f"{writer.tell(words)}{share}   {amount} {found.currency}",
             align="R",
             new_x="LMARGIN",
             new_y="NEXT",

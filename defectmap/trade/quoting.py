@@ -40,6 +40,7 @@ class Quote:
     tax: Decimal
     total: Decimal
     priced: bool
+    tax_percent: Decimal = Decimal(0)
 
 
 def quote(work: Sequence[WorkLine], corrected_panels: int, rates: Rates) -> Quote:
@@ -77,6 +78,7 @@ def totalled(lines: Sequence[QuoteLine], rates: Rates) -> Quote:
         tax=tax,
         total=cents(net + tax),
         priced=any(line.amount for line in lines),
+        tax_percent=rates.tax_percent,
     )
 
 

@@ -13,6 +13,7 @@ from typing import Literal
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory, PhotographRecord, StepRecord
 
+NEVER_POLISHED = ("matt", "satin", "film", "wrap")
 READINGS_A_PLACE = 3  # see `thickness`
 STEP_KINDS = ("wash", "decontaminate", "correct", "wipe", "fill", "protect")
 BASELINE = "decontaminated"  # the first stage at which what shows is in the paint and not on it
@@ -127,6 +128,7 @@ def gates_for_step(
     spot: str | None = None,
     rung: str | None = None,
     ladder: tuple[str, ...] = (),
+    paint: str = "",
 ) -> tuple[Gate, ...]:
     """What is usually done before this step, and was not.
 
@@ -140,6 +142,8 @@ def gates_for_step(
         Key of the correction step.
     ladder : tuple of str
         Keys of all correction steps, least aggressive first.
+    paint : str, optional
+        Of the vehicle; a panel's own comes first.
     """
     done = _kinds(history.steps)
     if kind == "decontaminate" and "wash" not in done:
@@ -159,6 +163,10 @@ def gates_for_step(
     if kind != "correct":
         return ()
     gates = list(_before_correction(history))
+    if (history.panel.paint or paint) in NEVER_POLISHED:
+        gates.append(
+            _gate("never polished", "Matt, satin, film and wrap are never polished: this cannot be undone.")
+        )
     if "protect" in done:
         gates.append(
             _gate("over protection", "Protection is on the panel: correcting now takes it off again.")

@@ -13,12 +13,12 @@ from datetime import date, timedelta
 from typing import Literal
 
 from defectmap.trade.facts import PanelRecord
+from defectmap.trade.stages import NEVER_POLISHED
 from defectmap.trade.table_forms import Rung
 from defectmap.trade.tables import TradeTables
 from defectmap.words.remark import Remark
 
 PAINTS = ("clear coat", "single stage", "matt", "satin", "film", "wrap", "unknown")
-NEVER_POLISHED = ("matt", "satin", "film", "wrap")
 NO_GAUGE = ("plastic", "composite")  # a magnetic or eddy-current gauge reads nothing on these
 _CUTS = ("finishing", "medium", "heavy")
 

@@ -17,6 +17,7 @@ TABLES: Mapping[str, Table] = {
     "photograph warnings": photo_words.WARNINGS,
     "film thickness": trade_words.FILM,
     "damage": trade_words.DAMAGE,
+    "care": trade_words.CARE,
 }
 
 

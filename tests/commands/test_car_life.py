@@ -15,7 +15,7 @@ import pytest
 from icalendar import Calendar
 from typer.main import get_command
 
-from defectmap.commands import care, job, job_entries, vehicle
+from defectmap.commands import care, job, vehicle
 from defectmap.errors import DefectmapError
 from defectmap.record import measuring, store
 from defectmap.record.measuring import PhotoRequest
@@ -87,8 +87,9 @@ def shop(tmp_path: Path, empty_sqlite: Path, monkeypatch: pytest.MonkeyPatch) ->
     shutil.copy(empty_sqlite, folder)
     made = Shop(folder=folder, shots=tmp_path)
     monkeypatch.setattr(measuring, "measure_photograph", made.measure)
+    opened = store.open_store
     monkeypatch.setattr(
-        job_entries, "open_store", lambda place, *, url: store.open_store(place, url=url, clock=made.clock)
+        store, "open_store", lambda place, *, url=None: opened(place, url=url, clock=made.clock)
     )
     monkeypatch.setenv("COLUMNS", "200")
     return made
@@ -148,7 +149,7 @@ def test_a_car_over_two_visits(shop: Shop, correct: Callable[[str, str], None], 
         assert words.lower() in intake.lower()
 
     # Work: one test spot on the bonnet settles the step for the roof
-    job("step", "V1", "all", "wash")
+    job("step", "V1", "all", "wash", "--minutes", 30)  # for the whole car, not for each panel
     job("step", "V1", "all", "decontaminate")
     for panel in ("bonnet", "roof"):
         shop.shoot("V1", panel, "decontaminated", 15)
@@ -179,7 +180,10 @@ def test_a_car_over_two_visits(shop: Shop, correct: Callable[[str, str], None], 
     over = shop.words_of("V1", "hand-over", "--protection", "sealant", "--done-on", "2024-05-07")
     for words in ("Hand-over V1", "Film thickness", "chip", "2024-05-10", "keep it dry", "medium polish"):
         assert words in over
-    assert "Work done" in shop.words_of("V1", "invoice", "--number", "R 1")
+    invoice = shop.words_of("V1", "invoice", "--number", "R 1")
+    assert "Work done" in invoice
+    assert "wash 0.50 h" in invoice
+    assert "protect" not in invoice  # no time was entered for it, so it is not charged by itself
     job("change", "V1", "--close")
 
     # A follow-up in autumn is a stage of its own, held against the hand-over

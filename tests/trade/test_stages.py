@@ -7,7 +7,7 @@ import pytest
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.stages import STAGE_NAMES, claim_for, gates_for_stage, gates_for_step, stage_named
-from tests.trade.rules import history, now, photograph, readings, step
+from tests.trade.rules import history, now, panel, photograph, readings, step
 
 CLEAN = ("wash", "decontaminate")
 LADDER = ("finish", "medium", "heavy")
@@ -42,6 +42,15 @@ def test_a_job_done_in_order_meets_no_gate_but_those_that_always_hold(stage: str
     hides = {"corrected": {"oils"}, "filled": {"filler hides"}, "protected": {"protection hides"}}
     always = hides.get(stage, set())
     assert codes(gates_for_stage(done, stage)) == always
+
+
+def test_polishing_what_is_never_polished_is_warned_of() -> None:
+    done = prepared()
+    assert "never polished" in codes(gates_for_step(done, "correct", rung="finish", paint="matt"))
+    film = PanelHistory(panel=panel(paint="film"), steps=done.steps)
+    assert "never polished" in codes(gates_for_step(film, "correct", rung="finish", paint="clear coat"))
+    assert "never polished" not in codes(gates_for_step(done, "correct", rung="finish", paint="clear coat"))
+    assert "never polished" not in codes(gates_for_step(done, "wipe", paint="matt"))
 
 
 @pytest.mark.parametrize(
