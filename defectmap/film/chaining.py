@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from defectmap.film import tuning
 from defectmap.film.coarse import Search, guess
-from defectmap.film.homography import Field, Homography, changed, freedoms
+from defectmap.film.homography import Field, Homography, changed, freedoms, shifted
 from defectmap.film.lines import OrientedPoints
 
 _SIMILARITY, _ALL = 4, 8  # how many of the freedoms are fitted
@@ -20,11 +20,17 @@ _STEPS = (
     (3.0, _ALL, 4),
 )  # reach px, freedoms, rounds
 _FEWEST_MATCHES = 12
-_STARTS = 4  # frames tried as the map, should those before fit nothing
+_STARTS = 2  # frames tried as the beginning of a chain, should those before fit nothing; then some later ones
+_ENOUGH = 0.6  # of all frames: then no other beginning is tried
+_ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, 50, 90) for dy in (-70, 40))
 
 
 def chain(
-    frames: Sequence[OrientedPoints], *, shape: tuple[int, int], search: Search, spread: Sequence[float]
+    frames: Sequence[OrientedPoints],
+    *,
+    shape: tuple[int, int],
+    searches: Sequence[Search],
+    spread: Sequence[float],
 ) -> dict[int, Homography]:
     """Where each frame lies on the map, whose pixels are those of the first frame that others fit on.
 
@@ -34,8 +40,8 @@ def chain(
         Lines of each frame, in its own pixels, in the order they were taken.
     shape : (int, int)
         Rows and columns of a frame.
-    search : Search
-        How far a frame may lie from the one before.
+    searches : sequence of Search
+        How far a frame may lie from the one before; the next is made where one finds nothing.
     spread : sequence of 8 float
         What is known beforehand of the freedoms, see `tuning.HAND_SPREAD`.
 
@@ -44,39 +50,90 @@ def chain(
     dict
         Frame to map, by the number of the frame; those that do not fit are missing.
     """
+    layer = _Layer(frames, shape=shape, searches=searches, spread=spread)
     best: dict[int, Homography] = {}
-    for start in range(min(len(frames), _STARTS)):
-        if len(best) >= (len(frames) - start) / 2:
-            break
-        found = _chain_from(start, frames, shape=shape, search=search, spread=spread)
+    for start in _starts(len(frames)):
+        found = layer.chained(start)
         if len(found) > len(best):
             best = found
-    return best
+        if len(best) >= _ENOUGH * len(frames):
+            break
+    return _from_first(layer.filled(best))
 
 
-def _chain_from(
-    start: int,
-    frames: Sequence[OrientedPoints],
-    *,
-    shape: tuple[int, int],
-    search: Search,
-    spread: Sequence[float],
-) -> dict[int, Homography]:
-    if len(frames[start]) < tuning.LEAST_POINTS:
-        return {}
-    placed: dict[int, Homography] = {start: np.eye(3)}
-    moved = {start: frames[start]}
-    for number in range(start + 1, len(frames)):
-        lines = frames[number]
+def _starts(count: int) -> list[int]:
+    """Frames that a chain is begun with: the first, or where that one shows little, others."""
+    spread_out = [round(share * (count - 1)) for share in (0.25, 0.5, 0.75)]
+    return list(dict.fromkeys([*range(min(count, _STARTS)), *spread_out]))
+
+
+def _from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
+    """The same, told in pixels of the first frame placed."""
+    if not placed:
+        return placed
+    back = np.linalg.inv(placed[min(placed)])
+    moved = {number: back @ homography for number, homography in sorted(placed.items())}
+    return {number: homography / homography[2, 2] for number, homography in moved.items()}
+
+
+class _Layer:
+    """Lays one frame on others, with all that stays the same meanwhile."""
+
+    def __init__(
+        self,
+        frames: Sequence[OrientedPoints],
+        *,
+        shape: tuple[int, int],
+        searches: Sequence[Search],
+        spread: Sequence[float],
+    ) -> None:
+        self._frames, self._shape, self._searches, self._spread = frames, shape, searches, spread
+
+    def chained(self, start: int) -> dict[int, Homography]:
+        """Lay each frame from `start` on upon those before it."""
+        if not self._frames or len(self._frames[start]) < tuning.LEAST_POINTS:
+            return {}
+        placed: dict[int, Homography] = {start: np.eye(3)}
+        for number in range(start + 1, len(self._frames)):
+            self._try(number, placed)
+        return placed
+
+    def filled(self, placed: dict[int, Homography]) -> dict[int, Homography]:
+        """Try frames left out once more, now that those after them are there too; nearest first."""
+        if not placed:
+            return placed
+        left = [number for number in range(len(self._frames)) if number not in placed]
+        for number in sorted(left, key=lambda n: min(abs(n - other) for other in placed)):
+            self._try(number, placed)
+        return placed
+
+    def _try(self, number: int, placed: dict[int, Homography]) -> None:
+        lines = self._frames[number]
         if len(lines) < tuning.LEAST_POINTS:
-            continue
-        recent = sorted(placed)[-tuning.CHAIN_FRAMES :]
-        fixed = OrientedPoints.together([moved[k] for k in recent])
-        first = guess(placed[recent[-1]], lines, fixed, shape=shape, search=search)
-        homography, share = fit(first, lines, fixed, field=Field.of(shape), spread=spread)
-        if share >= tuning.LEAST_FIT:
-            placed[number], moved[number] = homography, lines.moved(homography)
-    return placed
+            return
+        near = sorted(placed, key=lambda other: abs(other - number))[: tuning.CHAIN_FRAMES]
+        fixed = OrientedPoints.together([self._frames[k].moved(placed[k]) for k in near])
+        for search in self._searches:
+            first = guess(placed[near[0]], lines, fixed, shape=self._shape, search=search)
+            homography, share = fit(first, lines, fixed, field=Field.of(self._shape), spread=self._spread)
+            if share >= tuning.LEAST_FIT and share >= tuning.OVER_CHANCE * chance(homography, lines, fixed):
+                placed[number] = homography
+                return
+
+
+def chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:
+    """Share of points that lie on a line of like direction where lines are laid wrong on purpose."""
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
+    shares = []
+    for right, down in _ELSEWHERE_PX:
+        here = moving.moved(shifted(right, down) @ pose)
+        away, which = tree.query(here.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * tuning.CLOSE_PX)
+        met = np.flatnonzero(np.isfinite(away))
+        aside = ((fixed.at[which[met]] - here.at[met]) * fixed.across[which[met]]).sum(1)
+        shares.append(float((np.abs(aside) < tuning.CLOSE_PX).sum() / len(here)))
+    return float(np.mean(shares))
 
 
 def fit(

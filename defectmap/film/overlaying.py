@@ -11,16 +11,15 @@ from numpy.typing import NDArray
 from defectmap.comparison.align import Alignment
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.chaining import fit
+from defectmap.film.chaining import chance, fit
 from defectmap.film.coarse import Search, guess
-from defectmap.film.homography import Field, Homography, shifted, transform
+from defectmap.film.homography import Field, Homography, transform
 from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.tuning import STANDARD_UM
 
 _STEP = 6  # px between points
-_ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, -50, 50, 90) for dy in (-70, -40, 40, 70))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,7 +66,7 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
         )
         near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
         pose, share = fit(near, moving, fixed, field=Field.of(shape), spread=tuning.PLACED_BY_HAND_SPREAD)
-        found = Overlay(to_before=pose, share=share, chance=_chance(pose, moving, fixed), lines=few)
+        found = Overlay(to_before=pose, share=share, chance=chance(pose, moving, fixed), lines=few)
         if found.sure:
             break
     assert found is not None
@@ -83,21 +82,6 @@ def _strong_lines(film: FilmMeasurement) -> OrientedPoints:
 def _line_count(film: FilmMeasurement) -> int:
     strong = np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM
     return len(np.unique(film.lines.paths.owner[strong]))
-
-
-def _chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:
-    """Share of points that lie on a line of like direction where the films are shifted apart."""
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
-    shares = []
-    for right, down in _ELSEWHERE_PX:
-        here = moving.moved(shifted(right, down) @ pose)
-        away, which = tree.query(here.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * tuning.CLOSE_PX)
-        met = np.flatnonzero(np.isfinite(away))
-        aside = ((fixed.at[which[met]] - here.at[met]) * fixed.across[which[met]]).sum(1)
-        shares.append(float((np.abs(aside) < tuning.CLOSE_PX).sum() / len(here)))
-    return float(np.mean(shares))
 
 
 def as_alignment(overlay: Overlay, before: FilmMeasurement, after: FilmMeasurement) -> Alignment:

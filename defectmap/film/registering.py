@@ -62,7 +62,7 @@ def register(
     """
     lines = [oriented([mark.points for mark in frame.marks]) for frame in frames]
     spread = tuning.PLACED_BY_HAND_SPREAD if by_hand else tuning.HAND_SPREAD
-    placed = chain(lines, shape=shape, search=_search(scale, by_hand=by_hand), spread=spread)
+    placed = chain(lines, shape=shape, searches=_searches(scale, by_hand=by_hand), spread=spread)
     used = sorted(placed)
     least = 2 if by_hand else tuning.FEWEST_FRAMES_USED
     _refuse_few(len(used), least, len(frames), sum(map(len, lines)), name)
@@ -95,15 +95,10 @@ def _good(whole: Bundle) -> list[bool]:
     return [True, *fits[1:]]
 
 
-def _search(scale: float, *, by_hand: bool) -> Search:
-    if by_hand:
-        return Search(
-            reach_px=round(tuning.WIDE_REACH_MM * scale),
-            cell_px=tuning.WIDE_COARSE_PX,
-            turns_deg=tuning.WIDE_TURNS_DEG,
-            scales=tuning.WIDE_SCALES,
-        )
-    return Search(reach_px=round(tuning.FILM_REACH_MM * scale), turns_deg=tuning.FILM_TURNS_DEG)
+def _searches(scale: float, *, by_hand: bool) -> tuple[Search, ...]:
+    near = Search(reach_px=round(tuning.FILM_REACH_MM * scale), turns_deg=tuning.FILM_TURNS_DEG)
+    wide = Search(reach_px=round(tuning.WIDE_REACH_MM * scale), turns_deg=tuning.WIDE_TURNS_DEG)
+    return (near, wide, replace(wide, scales=tuning.WIDE_SCALES)) if by_hand else (near,)
 
 
 def _refuse_few(used: int, least: int, frames: int, points: int, name: str) -> None:

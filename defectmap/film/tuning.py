@@ -31,9 +31,9 @@ FILM_REACH_MM, FILM_TURNS_DEG = 5.0, (-1.0, -0.5, 0.0, 0.5, 1.0)  # of a hand, f
 WIDE_REACH_MM, WIDE_TURNS_DEG = 25.0, tuple(float(turn) for turn in range(-10, 11))  # from photo to photo
 WIDE_SCALES = (0.92, 0.96, 1.0, 1.04, 1.08)
 CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
-# Chance alone puts 0.04 to 0.15 of the points of a densely marked panel on a line of their own direction;
-# true frames reach 0.37 and more (rendered).
-LEAST_FIT = 0.25
+# Of a frame's points that must lie on lines of others. Chance puts 0.01 to 0.15 there, more where paint is
+# densely marked; true frames reach 0.2 and more, and many times chance (rendered).
+LEAST_FIT, OVER_CHANCE = 0.15, 3.0
 LEAST_POINTS = 40  # of lines in a frame, 5 px each
 LINE_SPREAD_PX = 0.3  # how far a groove's light lies beside its middle, by which wall is lit (rendered)
 CORRELATED_POINTS = 20.0  # neighbours on a line err alike: so many of them are one observation
