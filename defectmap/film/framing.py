@@ -75,7 +75,7 @@ def measure_frame(
     return MeasuredFrame(
         number=frame.number,
         hotspot=hotspot,
-        marks=found.marks,
+        marks=[mark for mark in found.marks if float(np.median(mark.beside)) <= tuning.BRIGHTEST_BESIDE],
         zone=np.asarray(small, np.uint8),
         haze=light.haze(back, hotspot),
         glints=fusing.glints(luminance, back, zone),

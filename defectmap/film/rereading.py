@@ -167,6 +167,7 @@ def _reading(
         return equivalent_width(luminance, Paths(points[:, ::-1], stops - starts), px_per_mm=scale)
 
     um, beside = read(in_frame[places])
+    um[beside > tuning.BRIGHTEST_BESIDE] = 0.0
     aside = here.at[places] + tuning.QUIET_MM * scale * here.across[places]
     quiet, _ = read(transform(back, aside))
     return _Reading(places=places, um=um, beside=beside, quiet_um=quiet)
