@@ -13,7 +13,7 @@ LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
 BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame was shaken (rendered)
 DETAIL_NEIGHBOURS = 7  # frames each way that a frame's detail is held against
 DOUBLED_CODES = (
-    0.02  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
+    0.15  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
 )
 STILL_LAMP_RADII = 1.5  # a lamp whose reflection never leaves its own place by more shows no new directions
 STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..255
@@ -74,7 +74,8 @@ FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is as
 BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
 LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about a line
 # linear light beside a line: close to the lamp orange peel ripples like marks, and another lamp place shows
-# the same groove from afar (rendered, heavy peel: precision 0.89 without this limit, 0.92 at 0.15, which costs 2 % of recall elsewhere)
+# the same groove from afar (rendered, heavy peel: precision 0.89 without this limit, 0.92 at 0.15, which
+# costs 2 % of recall elsewhere)
 BRIGHTEST_BESIDE = 0.3
 REREAD_MM = 1.5  # that a line is followed beyond its ends
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
