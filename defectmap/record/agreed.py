@@ -14,6 +14,7 @@ from typing import Any
 from defectmap.errors import JobError
 from defectmap.record.sealing import canonical
 from defectmap.trade.facts import EarlierTarget, Target
+from defectmap.words.writer import ENGLISH, Writer
 
 EARLIER = "earlier"
 # Name, unit, most that can be meant, and whether none at all can be agreed. The most is our own caution
@@ -49,7 +50,7 @@ def check_target(target: Target) -> None:
             )
 
 
-def target_words(target: Target) -> str:
+def target_words(target: Target, *, writer: Writer = ENGLISH) -> str:
     """What was agreed, as a person says it.
 
     Examples
@@ -63,14 +64,25 @@ def target_words(target: Target) -> str:
     haze, trail = target.haze, target.trail_mm_per_cm2
     parts = []
     if density is not None:
-        parts.append(f"at most {density:g} mm/cm² of marks")
+        most = {"most": writer.density(density), "unit": writer.density_unit}
+        parts.append(writer.tell("at most {most:.3g} {unit} of marks", **most))
     if longest is not None:
-        parts.append(f"no scratch longer than {longest:g} mm" if longest else "no scratch")
+        most = {"most": writer.length(longest), "unit": writer.length_unit}
+        parts.append(
+            writer.tell("no scratch longer than {most:.3g} {unit}", **most)
+            if longest
+            else writer.tell("no scratch")
+        )
     if haze is not None:
-        parts.append(f"haze at most {haze:g}")
+        parts.append(writer.tell("haze at most {most:g}", most=haze))
     if trail is not None:
-        parts.append(f"at most {trail:g} mm/cm² of buffer trails" if trail else "no buffer trails")
-    return ", ".join(parts) or "nothing agreed, so the shop's usual aim holds"
+        most = {"most": writer.density(trail), "unit": writer.density_unit}
+        parts.append(
+            writer.tell("at most {most:.3g} {unit} of buffer trails", **most)
+            if trail
+            else writer.tell("no buffer trails")
+        )
+    return ", ".join(parts) or writer.tell("nothing agreed, so the shop's usual aim holds")
 
 
 def stored_target(target: Target, earlier: tuple[EarlierTarget, ...] = ()) -> str:

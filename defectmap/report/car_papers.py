@@ -97,7 +97,7 @@ def _hand_over(
         base,
         damage=tuple(one for one in _damage(store, reference) if one.stays),
         panels=_films(states, writer),
-        agreed=_agreed(look),
+        agreed=_agreed(look, writer),
         work=tuple((one.when, one.panels, one.what, one.takes) for one in steps),
         left=tuple((one.advice.panel, why_left(one, tables, writer=writer)) for one in finished),
         care=_care(store, reference, writer),
@@ -188,15 +188,15 @@ def _intake(store: Store, base: CarPaper, look: JobOverview, writer: Writer) -> 
     return replace(
         base,
         damage=_damage(store, reference),
-        agreed=_agreed(look),
+        agreed=_agreed(look, writer),
         consent=consent,
         signature=signature_picture(store, reference, "intake"),
         sentences=(grows,),
     )
 
 
-def _agreed(look: JobOverview) -> str:
-    words = target_words(look.job.target)
+def _agreed(look: JobOverview, writer: Writer) -> str:
+    words = target_words(look.job.target, writer=writer)
     return words[0].upper() + words[1:] + "."
 
 

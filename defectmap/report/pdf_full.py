@@ -95,7 +95,7 @@ def _panel(sheet: PaperPages, panel: PanelSection) -> None:
         for row in panel.figures
     ]
     head = (tell("Figure"), tell("Before"), tell("After"), tell("Unit"), tell("Change"), tell("Note"))
-    sheet.grid(head, rows, widths=(25, 13, 13, 16, 46, 40), numbers="LRRLLL")
+    sheet.grid(head, rows, widths=(25, 15, 15, 17, 43, 38), numbers="LRRLLL")
     sheet.say(" ".join(panel_facts(panel, writer=sheet.writer)))
     for extra in filter(None, (panel.by_hand, panel.rebound)):
         sheet.say(extra)
