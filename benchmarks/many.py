@@ -3,8 +3,9 @@
     python benchmarks/many.py [--photos 40] [--jobs 1 2] [--cluster] [--record URL]
 
 A folder of copies of the sample photographs is measured by one worker held to one thread, by this process
-with all its cores, by 1, 2 and more worker processes, and with `--cluster` by a Dask cluster of as many workers
-on this machine. Then the time to keep a result is taken, and a model says what so many photographs a day need.
+with all its cores, by 1, 2 and more worker processes, and with `--cluster` by a Dask cluster of as many
+workers on this machine. Then the time to keep a result is taken, and a model says what so many photographs a
+day need.
 """
 
 from __future__ import annotations
