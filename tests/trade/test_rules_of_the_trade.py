@@ -251,6 +251,20 @@ THICKNESS = [
         ),
     ),
     Rule(
+        "nothing is said to have come off while a low reading is open",
+        OWN,
+        lambda: (
+            removal_of(
+                history(
+                    readings=readings(118, 121, 119, 62, stage="decontaminated")
+                    + readings(115, 116, 117, stage=PROOF)
+                ),
+                TABLES.gauge,
+            ).places
+            == ()
+        ),
+    ),
+    Rule(
         "a panel without readings gets no polishing",
         COMMON,
         lambda: action(budget=budget(0, known=False)) == ("read film thickness", None),
@@ -378,6 +392,28 @@ NEXT = [
         ),
     ),
     Rule(
+        "a panel that was tried or done itself goes by its own results, not by the like panel's",
+        COMMON,
+        lambda: (
+            action(
+                settled=Settled(rung="finish", on="roof", found=condition(2)),
+                done=("finish",),
+                after=condition(9),
+            )
+            == ("try on a spot", "medium")
+        ),
+    ),
+    Rule(
+        "a test spot is held against the same spot before, where that was photographed",
+        OWN,
+        lambda: (
+            action(
+                trials=(Trial(rung="finish", found=condition(20), before=condition(30)),),
+            )
+            == ("try on a spot", "medium")
+        ),
+    ),
+    Rule(
         "after protection nothing advises finishing down",
         COMMON,
         lambda: (
@@ -448,7 +484,7 @@ SURFACES = [
     Rule(
         "repaints get the gentler part of the ladder",
         COMMON,
-        lambda: "heavy" not in offered(panel(repainted="yes")),
+        lambda: "heavy" not in offered(panel(repainted="yes")) | offered(panel(painted_on="2024-02-01")),
     ),
     Rule(
         "single-stage paint has no clear coat: gentle steps, colour on the pad",

@@ -126,6 +126,12 @@ def test_a_low_reading_before_polishing_still_stops_after_it() -> None:
     assert found.unexplained_um == 95
 
 
+def test_an_open_low_reading_of_before_rules_over_newer_ones_within_the_gauges_doubt() -> None:
+    before = readings(118, 121, 119, 110, stage="decontaminated")  # 9 µm below the median: not explained
+    found = place(*before, *readings(113, 114, 115, stage="wiped"))
+    assert (found.unexplained_um, found.lowest_um) == (110, 110)
+
+
 def test_readings_of_earlier_jobs_belong_to_the_place_unless_it_was_painted_since() -> None:
     old = readings(118, 119, 120, job="2024", at="2024-05-01")
     new = readings(113, 114, 115, job="2026", at="2026-05-01")
