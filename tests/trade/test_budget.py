@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from defectmap.trade.budget import Budget, budget_for, plan_steps, spent_on
+from defectmap.trade.budget import UNLIMITED_SETS, Budget, budget_for, plan_steps, spent_on
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.surface import Surface
 from defectmap.trade.table_forms import Film, Range
@@ -189,3 +189,9 @@ def test_whole_sets_are_counted_down(left_um: float, rung: object) -> None:
     assert sets * high <= left_um + 1e-6
     assert (sets + 1) * high > left_um - 1e-6
     assert budget.allows((rung, sets))  # type: ignore[arg-type]
+
+
+def test_a_step_that_takes_nothing_off_fits_however_often() -> None:
+    gentle = replace(FINISH, removal_um=Range(low=0.0, high=0.0))
+    assert read(118, 121, 119).sets(gentle) == UNLIMITED_SETS
+    assert read(118, 121, 119).allows((gentle, 1000))
