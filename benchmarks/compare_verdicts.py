@@ -46,7 +46,7 @@ CASES: tuple[tuple[str, str, dict[str, object]], ...] = (
     ("lamp 1.7 times as far", "with care", {**HAND, "lamp_mm": (-4.0, 3.0, 800.0)}),
     ("red paint", "no", {**HAND, "panel": RED}),
     ("silver paint", "no", {**HAND, "panel": SILVER}),
-    ("sensitivity 8 times", "with care", {**HAND, "iso": 800.0}),
+    ("sensitivity 8 times", "yes", {**HAND, "iso": 800.0}),
     ("soft focus", "with care", {**HAND, "blur_px": 1.2}),
     ("out of focus", "no", {**HAND, "blur_px": 2.0}),
 )

@@ -18,6 +18,7 @@ from defectmap.comparison.tuning import (
     HALO_SHAPE_STOPS,
     LOST_LIGHT,
     MISSING_BULGE,
+    OFF_ROUND,
     RADIUS_STEPS,
     STANDARD_UNSEEN,
     UNEXPLAINED_STOPS,
@@ -81,6 +82,19 @@ def focus(sharpness: Sharpness | None) -> Iterator[Reason]:
             "limit": 100 * (1 - math.exp(-(reason.limit or 0.0))),
         }
         yield replace(reason, values=values)
+
+
+def round_lamp(before: Evidence, after: Evidence) -> Iterator[Reason]:
+    """Whether the lines of each photograph are lit as grooves are: they run round the lamp."""
+    for side, one in (("before", before), ("after", after)):
+        share = 100 * (1 - one.off_round)
+        for reason in beyond("lamp", one.off_round, OFF_ROUND, code="lines not round the lamp"):
+            values: dict[str, str | float] = {
+                "side": side,
+                "share": share,
+                "limit": 100 * (1 - (reason.limit or 0.0)),
+            }
+            yield replace(reason, values=values)
 
 
 def exposure_step(before: PhotoFacts, after: PhotoFacts) -> float:

@@ -39,6 +39,8 @@ UNEXPLAINED_STOPS = Limit(0.7, 1.5)  # halo brighter or darker than the camera's
 HALO_SHAPE_STOPS = Limit(0.07, 0.18)  # RMS of what is left of the halo's difference after one exposure step
 RADIUS_STEPS = Limit(0.10, 0.30)  # |ln| of a hotspot's radius over what the other halo leads to expect
 LOST_LIGHT = Limit(0.05, 0.25)  # |ln| of the ratio of light that is read of the same marks, by their widths
+OFF_ROUND = Limit(0.2, 0.5)  # share of bright marks that do not run round the lamp
+ROUND_DEG, ROUND_MARKS = 30.0, 15  # from the tangent about the hotspot; fewer marks say nothing
 SCALE_STEPS = Limit(math.log(1.6), math.log(3.0))  # |ln| of the ratio of px/mm; widths in µm outlast it
 SCALE_ERROR = Limit(0.015, 0.10)  # what the paint says of the two scales, against what was given
 COLOUR_STOPS = Limit(0.8, 1.5)  # red or blue against green
@@ -73,8 +75,8 @@ CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = (
     3.0  # for each unit of overshoot: sharpening is done on codes, which adds light to a line
 )
-SMOOTH_STRENGTH = 0.15  # noise reduction takes the weakest marks as well
-TONE_STRENGTH = 0.3  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
+SMOOTH_STRENGTH = 0.18  # noise reduction takes the weakest marks as well
+TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 
 # -- sampling
 BLOCK_SECTORS = 3  # of 36: blocks of 30 degrees, so that most marks stay in one piece

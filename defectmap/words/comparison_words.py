@@ -8,8 +8,8 @@ REASONS: Table = {
     "same file": "Before and after are the same file; give the photograph taken after the work.",
     "nothing moved": (
         "Nothing has changed or moved: the finest detail agrees to {match:.2f} (two shots by hand stay "
-        "below {limit:g}). With a camera on a stand that means no change; else it is a copy with "
-        "other notes."
+        "below {limit:g}). With a camera on a stand that means no change; else it is a copy with other "
+        "notes."
     ),
     "saved twice": (
         "Before and after look like one picture saved twice: their finest detail agrees to {match:.2f} "
@@ -104,6 +104,11 @@ REASONS: Table = {
         "The {side} photograph shows marks from {found:.0f} µm of equivalent width in half of its zone "
         "(limit {limit:.0f} µm), so it may miss standard marks: go nearer, or give more light."
     ),
+    "lines not round the lamp": (
+        "Only {share:.0f} % of the lines in the {side} photograph run round the lamp (at least "
+        "{limit:.0f} % are wanted), as lit marks do: it shows something else, or the light comes from "
+        "elsewhere; photograph bare paint under one lamp."
+    ),
     "order": ("By the camera's clock after ({after}) is older than before ({before}): are they swapped?"),
     "one merged": ("Only the {side} photograph was merged from several exposures (HDR); switch that off."),
     "both merged": ("Both photographs were merged from several exposures (HDR), which changes contrast."),
@@ -133,16 +138,16 @@ REASONS: Table = {
         "chance, at least {limit:g} are wanted): it is another place; film the same spot again."
     ),
     "films show few marks": (
-        "One of the films shows too few marks to confirm that both are of one spot; compare photographs "
-        "taken from one place instead."
+        "One of the films shows too few marks to confirm that both are of one spot; compare "
+        "photographs taken from one place instead."
     ),
     "films share few directions": (
-        "Only {share:.0f} % of all places and directions of groove could be shown by both films (at least "
-        "{limit:.0f} % are wanted); sweep the lamp over the whole spot both times."
+        "Only {share:.0f} % of all places and directions of groove could be shown by both films (at "
+        "least {limit:.0f} % are wanted); sweep the lamp over the whole spot both times."
     ),
     "films of two lamps": (
-        "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit {limit:.2f}): "
-        "use the same lamp at the same distance."
+        "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit "
+        "{limit:.2f}): use the same lamp at the same distance."
     ),
     "follow up after": (
         "The change is what time and care made of it: protection may be on the paint, and new marks came "
@@ -226,8 +231,8 @@ CLAIMS: Table = {
 REBOUND: Table = {
     "came back": (
         "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
-        "{wiped:+.0f} %: {points:.0f} points came back ({low:.0f} to {high:.0f}), so oils or fillers had "
-        "hidden marks."
+        "{wiped:+.0f} %: {points:.0f} points came back ({low:.0f} to {high:.0f}), so oils or fillers "
+        "had hidden marks."
     ),
     "nothing certain came back": (
         "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
@@ -249,8 +254,8 @@ WARNINGS: Table = {
         "Fewer than three spots: the interval speaks of what was photographed, not of the whole panel."
     ),
     "film directions": (
-        "Films: marks count where both sweeps could show their direction, {share:.0f} % of all places and "
-        "directions; not to be held against figures of single photographs."
+        "Films: marks count where both sweeps could show their direction, {share:.0f} % of all places "
+        "and directions; not to be held against figures of single photographs."
     ),
     "uncalibrated": "Uncalibrated: lengths are in px and densities are relative; give a scale.",
     "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",

@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from _pytest.mark.structures import ParameterSet
 from PIL import Image
@@ -293,3 +294,20 @@ def test_rebound_after_the_wipe() -> None:
     low, high = found.ci95_points
     assert 0 < low < 35 < high  # 50 less 15 points of the swirl marks, nearly all there is
     assert found.remark.code == "came back"
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.3, "with care"), (1.0, "no")])
+def test_lines_that_do_not_run_round_the_lamp_reach_the_comparison(share: float, verdict: Verdict) -> None:
+    # cloth, labels, brushed trim: lines of another direction, which one photograph alone is warned of
+    shot = phantoms.after()
+    hotspot = np.array([shot.measured.hotspot.row, shot.measured.hotspot.column])
+    marks = list(shot.measured.marks)
+    for number in range(int(share * len(marks))):
+        middle = marks[number].points.mean(axis=0)
+        ray = (middle - hotspot) / np.linalg.norm(middle - hotspot)
+        along = np.linspace(-5.0, 5.0, 20)[:, None]
+        marks[number] = replace(marks[number], points=middle + along * ray, polarity="bright")
+    told = against(Shot(photo=shot.photo, measured=replace(shot.measured, marks=tuple(marks))))
+    found = [one for one in told.comparable.reasons if one.code == "lines not round the lamp"]
+    assert [one.verdict for one in found] == [verdict]
+    assert found[0].values["side"] == "after"
