@@ -16,6 +16,7 @@ from typing import Any
 from defectmap.commands.measure_many import KILLED
 from defectmap.commands.measure_work import Done, Work, do_work_alone, failed
 from defectmap.errors import DefectmapError, PhotoError
+from defectmap.film.reading import is_film
 from defectmap.panel.codec import refusal_record
 from defectmap.panel.photo.head import read_file
 
@@ -129,8 +130,8 @@ def _ended(client: Client, futures: list[Future]) -> list[Future]:
 
 def _with_bytes(work: Work) -> Work | Done:
     """The same work with the photograph's bytes in it; a refusal where they cannot be read here."""
-    if not isinstance(work.source, Path):
-        return work
+    if not isinstance(work.source, Path) or is_film(work.source):
+        return work  # a film is read frame by frame: its folder must be one that the workers see too
     try:
         return dataclasses.replace(work, source=read_file(work.source, name=work.name)[0])
     except PhotoError as error:

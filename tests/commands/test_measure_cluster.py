@@ -74,6 +74,13 @@ def test_a_photograph_that_kills_workers_fails_alone(
     assert [done.fault for done in found] == [KILLED if number == 1 else None for number in range(8)]
 
 
+def test_a_film_goes_by_its_path(tmp_path: Path) -> None:
+    film = tmp_path / "door.mp4"
+    film.write_bytes(b"0000ftypisom" + bytes(100))
+    work = Work(name=film.name, source=film)
+    assert measure_cluster._with_bytes(work) is work
+
+
 def test_nobody_at_the_address_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, jpeg: bytes) -> None:
     monkeypatch.setattr(measure_cluster, "PATIENCE_S", 0.5)
     with pytest.raises(ClusterError, match=r"No Dask scheduler with workers answers at tcp://127\.0\.0\.1:9"):
