@@ -145,8 +145,7 @@ def _changes(
             figure=figure,
             before=one,
             after=other,
-            change_percent=100 * (other / one - 1) if one > 0 else None,
-            remark=Remark(code="film no interval"),
+            remark=Remark(code="film no change"),
             method="films, each in its own zone",
         )
         for figure, one, other in plain

@@ -160,7 +160,7 @@ REASONS: Table = {
 }
 
 CHANGES: Table = {
-    "film no interval": "Of films, this figure is given without an interval.",
+    "film no change": "Of films, no change of this figure is given: how far it repeats is not known.",
     "clean before": "Nothing above the detection limit before, so there is no percentage.",
     "marks from nothing": (
         "Nothing above the detection limit before, marks after: worse, but no percentage from nothing."

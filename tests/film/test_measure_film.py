@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from defectmap.errors import PhotoError
+from defectmap.film.comparing import compare_films
 from defectmap.film.homography import grid, transform
 from defectmap.film.measure import measure_film
 from tests.phantom import Shot, swirls
@@ -64,3 +66,26 @@ def test_two_places_in_one_film_are_refused(tmp_path: Path) -> None:
     write_film(pieces, path)
     with pytest.raises(PhotoError, match="Keep one spot in the picture"):
         measure_film(path, px_per_mm=8.0)
+
+
+@pytest.mark.slow
+def test_the_sample_films_tell_what_was_taken_off() -> None:
+    """Grooves were drawn anew at 0.8 of their depth, and some left out: fewer marks, by more than half."""
+    films = Path(__file__).resolve().parents[2] / "samples" / "films"
+    truth = json.loads((films / "truth.json").read_text())
+    before, after = (measure_film(films / f"{name}.mp4", px_per_mm=8.0) for name in ("before", "after"))
+    for name, found in (("before", before), ("after", after)):
+        facts = found.panel.film
+        assert facts is not None
+        points = grid(found.panel.zone.shape)
+        for homography, number in zip(facts.to_first, facts.used, strict=True):
+            apart = transform(homography, points) - transform(
+                np.array(truth[name]["to_first"][number]), points
+            )
+            assert np.median(np.hypot(*apart.T)) < 4
+    change = compare_films(before, after).change("density all")
+    low, high = change.ci95_percent or (0, 0)
+    left = 100 * (truth["after"]["groove_mm"] / truth["before"]["groove_mm"] - 1)
+    assert change.distinguishable
+    assert low < left + 5  # what is left is shallower too, so fewer marks show than grooves are left
+    assert high - low < 25
