@@ -61,7 +61,7 @@ class StrengthRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
+class PrintedPicture:
     """A JPEG without any metadata, and its words for those who do not see it."""
 
     jpeg: bytes
@@ -75,8 +75,8 @@ class PicturePair:
     """The same millimetres before and after, scale bar drawn in."""
 
     panel: str
-    before: Picture
-    after: Picture
+    before: PrintedPicture
+    after: PrintedPicture
     caption: str
 
 

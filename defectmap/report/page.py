@@ -8,7 +8,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from defectmap.report.content import Audience, Picture, Report
+from defectmap.report.content import Audience, PrintedPicture, Report
 from defectmap.report.layout import (
     SIGNS,
     bar_share,
@@ -90,7 +90,7 @@ def render(template: str, *, style: Style, **values: Any) -> str:
     return _environment().get_template(template).render({**shared, **values})
 
 
-def _data_uri(picture: Picture) -> str:
+def _data_uri(picture: PrintedPicture) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(picture.jpeg).decode()}"
 
 

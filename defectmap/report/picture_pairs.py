@@ -12,7 +12,7 @@ from defectmap.comparison.outcome import SpotComparison
 from defectmap.panel.photo.photograph import Photo
 from defectmap.pictures.crops import Centre, crop_pair
 from defectmap.report.blurring import unreadable
-from defectmap.report.content import Picture, PicturePair
+from defectmap.report.content import PicturePair, PrintedPicture
 from defectmap.report.privacy import PrivacyChoice
 from defectmap.words.comparison_words import CROPS
 from defectmap.words.remark import sentence
@@ -79,13 +79,13 @@ def picture_pair(
     )
 
 
-def jpeg_picture(rgb: NDArray[np.uint8], *, alt: str) -> Picture:
+def jpeg_picture(rgb: NDArray[np.uint8], *, alt: str) -> PrintedPicture:
     """A picture as JPEG; what is not in the pixels (place, time, camera) is not in the file."""
     from PIL import Image
 
     file = io.BytesIO()
     Image.fromarray(rgb).save(file, format="JPEG", quality=QUALITY, subsampling=0, optimize=True)
-    return Picture(jpeg=file.getvalue(), width_px=rgb.shape[1], height_px=rgb.shape[0], alt=alt)
+    return PrintedPicture(jpeg=file.getvalue(), width_px=rgb.shape[1], height_px=rgb.shape[0], alt=alt)
 
 
 def _covered(photo: Photo, choice: PrivacyChoice) -> Photo:
