@@ -65,8 +65,12 @@ def bars_heading(report: Report) -> str:
     """What the bars are of, with the unit in words."""
     writer = Writer(report.style)
     if report.style.length == "inch":
-        return writer.tell("Visible marks: inches of line on each square inch of paint")
-    return writer.tell("Visible marks: mm of line on each cm² of paint (about a fingernail)")
+        return writer.tell(
+            "Visible marks over the common area of both photographs: inches of line on each square inch"
+        )
+    return writer.tell(
+        "Visible marks over the common area of both photographs: mm of line on each cm² (about a fingernail)"
+    )
 
 
 def other_pairs(report: Report, audience: Audience) -> tuple[PicturePair, ...]:
