@@ -130,3 +130,22 @@ def test_a_printed_heading_stays_with_what_follows(browser: Any, tmp_path: Path)
         assert len(document) > 3
         ends = [sheet.get_textpage().get_text_bounded().strip().splitlines()[-1] for sheet in document]
     assert not headings & {end.strip() for end in ends}
+
+
+MOST_WORDS = 120
+WORDS = """() => document.querySelector('[data-testid=stMain]').innerText.split(/\\s+/)
+  .filter(word => /[a-zA-Z]/.test(word)).length"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_page_has_many_words_before_a_door_and_none_runs_out_at_twice_the_size(
+    filled: Path, server: str, browser: Any, scheme: str
+) -> None:
+    """WCAG 2.2, 1.4.4 and 1.4.10 (from memory): at 200 % a laptop's page is half as wide, and still whole."""
+    visit = Visit(browser, server, size=(683, 384), color_scheme=scheme)
+    for name in PAGES:
+        visit.go(f"{name.replace('_', '-') if name != 'today' else ''}?job={JOB}&panel=bonnet")
+        visit.page.wait_for_timeout(1500)
+        assert (name, visit.page.evaluate(WORDS)) <= (name, MOST_WORDS)
+        wide = visit.page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
+        assert (name, wide) <= (name, 683)
