@@ -46,7 +46,7 @@ def show() -> None:
         _cautions(one)
         agreement(desk, trade.goal)
         entries(desk, look.history)
-        with st.expander("Every panel at once", icon=":material/list:"):
+        with st.expander("All panels", icon=":material/list:"):
             st.table(
                 {
                     "Panel": [plain(a.advice.panel) for a in found],
@@ -81,7 +81,7 @@ def _advice(one: PanelAdvice) -> None:
             st.markdown(f"**{plain(advice.rung.name)}**, {counted(advice.sets, 'set')}")
         if reasons:
             st.markdown(plain(reasons[0]))
-        with st.expander("Why, and what else can be done"):
+        with st.expander("Why, and what else"):
             for line in reasons[1:]:
                 st.markdown(plain(line))
             if advice.measured:
@@ -100,7 +100,7 @@ def _budget(one: PanelAdvice) -> None:
     remarks = _told(budget.remarks)
     if remarks:  # what can harm the paint is never behind a door
         st.warning(plain(remarks[0]), icon=":material/priority_high:")
-    with st.expander("What the clear coat allows", icon=":material/layers:"):
+    with st.expander("Clear coat", icon=":material/layers:"):
         st.markdown(plain(words))
         st.markdown(plain(told(budget.assumption, audience="page")))
         for remark in remarks[1:]:

@@ -178,7 +178,7 @@ def test_readings_go_in_place_by_place_and_a_wrong_one_is_struck_out(
         ("middle", 118),
         ("middle", 119),
         ("middle", 121),
-        ("front left", 98),
+        ("front", 98),
     ]
 
 

@@ -9,7 +9,7 @@ from defectmap.pages.browser import component, keeper, taken_up
 from defectmap.trade.stages import READINGS_A_PLACE
 
 Readings = tuple[tuple[str, tuple[float, ...]], ...]
-PLACES = ("middle", "front left", "front right", "rear left", "rear right")
+PLACES = ("middle", "front", "rear", "left", "right")
 LONGEST_NAME, MOST = 40, 50
 
 
