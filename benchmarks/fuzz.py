@@ -65,7 +65,7 @@ def nonsense(record: dict, shape: tuple[int, int]) -> str | None:
     for key, (low, high) in ranges.items():
         if record[key] is not None and not low <= record[key] <= high:
             return f"{key} is {record[key]}"
-    scored = record["score"] is not None or record["scale"]["px_per_mm"] is None  # no scale, no score
+    scored = record["score"] is not None or record["scale"]["source"] == "none"  # no scale, no score
     if not scored or record["haze"] is None:
         return "score or haze is null in a measured photograph"
     if not (record["zone"]["area_cm2"] or 0) > 0:
