@@ -16,10 +16,19 @@ from tests.phantom.obstacles import Overlay
 from tests.phantom.setup import Panel, Shot
 from tests.phantom.strokes import Samples, Strips, draw, sampled, strip_light
 from tests.phantom.view import View
-from tests.phantom.visible import VisiblePiece, contrast, pieces, total_blur_px
+from tests.phantom.visible import (
+    MIN_CNR,
+    STANDARD_UM,
+    VisiblePiece,
+    contrast,
+    pieces,
+    running,
+    total_blur_px,
+)
 
 Floats = NDArray[np.floating[Any]]
 Image = NDArray[np.float32]
+Shown = tuple[tuple[VisiblePiece, ...], tuple[VisiblePiece, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,10 +92,8 @@ class Grooved:
         mixed: Image = coat * (1 - np.minimum(cover, 1)) + light / np.maximum(cover, 1)
         return mixed
 
-    def visible(
-        self, shot: Shot, panel: Panel, veil: Image, over: Overlay | None
-    ) -> tuple[VisiblePiece, ...]:
-        """The pieces that this photograph shows."""
+    def visible(self, shot: Shot, panel: Panel, veil: Image, over: Overlay | None) -> Shown:
+        """The pieces that this photograph shows, and those of the standard."""
         inside = self.view.contains(self.row, self.column)
         r = np.clip(np.rint(self.row), 0, self.view.size_px[0] - 1).astype(np.int64)
         c = np.clip(np.rint(self.column), 0, self.view.size_px[1] - 1).astype(np.int64)
@@ -97,14 +104,21 @@ class Grooved:
             keep = np.where(over.hides[r, c], 0.0, 1.0)
             level = level * keep + over.add[r, c] @ luma
         level = (level + veil[r, c]) * 2**shot.ev
-        signed = np.zeros(len(level))
+        signed, um = np.zeros(len(level)), np.zeros(len(level))
         for group in self.strips:
             peak = contrast(group, self.flat[group.pick], blur_px=total_blur_px(shot.blur_px))
             beside = level[group.pick]
             seen = np.minimum(beside + peak * keep[group.pick] * 2**shot.ev, 1) - np.minimum(beside, 1)
             signed[group.pick] = seen / camera.noise_sd(beside, shot.iso)
-        signed[~inside] = 0
-        return pieces(self.grooves, self.samples, signed_cnr=signed, row_px=self.row, column_px=self.column)
+            excess = (group.light - self.flat[group.pick, None]).mean(axis=1) * keep[group.pick] * 2**shot.ev
+            um[group.pick] = 1000 * excess * group.width_px / shot.px_per_mm / beside
+        signed[~inside], um[~inside] = 0, 0
+        along = running(um, self.samples)
+        shared = {"signed_cnr": signed, "um": um, "row_px": self.row, "column_px": self.column}
+        return (
+            pieces(self.grooves, self.samples, **shared, state=_state(signed, MIN_CNR)),
+            pieces(self.grooves, self.samples, **shared, state=_state(along, STANDARD_UM)),
+        )
 
     def in_frame_mm(self) -> dict[str, float]:
         """Length of groove inside the picture, by kind."""
@@ -114,6 +128,10 @@ class Grooved:
         step = np.where(same, np.diff(s.along_mm), 0.0)
         kinds = np.array([g.kind for g in self.grooves])[s.groove[1:]] if len(step) else np.empty(0, str)
         return {str(k): float(step[kinds == k].sum()) for k in np.unique(kinds)}
+
+
+def _state(value: Floats, least: float) -> NDArray[np.int64]:
+    return np.where(np.abs(value) >= least, np.sign(value), 0).astype(np.int64)
 
 
 def _half(field: LightField, samples: Samples) -> list[tuple[Floats, Floats]]:

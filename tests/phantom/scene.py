@@ -36,6 +36,7 @@ class Phantom:
         Hotspot  # exact mirror point of the main lamp; radius of a disc as large as the clean clipped area
     )
     visible: tuple[VisiblePiece, ...]
+    standard: tuple[VisiblePiece, ...]  # pieces of the standard, whatever the camera could show
     spots: tuple[SpotDefect, ...]
     groove_mm: dict[str, float]  # all grooves, by kind
     groove_in_frame_mm: dict[str, float]  # the part of them inside the picture
@@ -88,6 +89,7 @@ def photograph(
     clean, noise = np.clip(luma, 0, 1), _noise(luma, coat, shot)
     rgb = camera.sharpened(camera.encode_8bit(light + noise[..., None]), shot.sharpen)
     row, column = field.mirror_px(view)
+    visible, standard = grooved.visible(shot, panel, veil, over)
     core = math.sqrt(float((clean >= 1).sum()) / math.pi)
     return Phantom(
         luminance=np.clip(luma + noise, 0, 1),
@@ -95,7 +97,8 @@ def photograph(
         rgb=rgb,
         jpeg=_jpeg(rgb, shot),
         hotspot=Hotspot(row=row, column=column, radius_px=core, lamps=shot.lamps),
-        visible=grooved.visible(shot, panel, veil, over),
+        visible=visible,
+        standard=standard,
         spots=spots,
         groove_mm={str(k): v for k, v in lengths_mm(grooves).items()},
         groove_in_frame_mm={k: v for k, v in grooved.in_frame_mm().items() if k != "water spot"},

@@ -12,23 +12,25 @@ from numpy.typing import NDArray
 
 from defectmap.panel.measurement import Polarity
 from tests.phantom.grooves import Groove, GrooveKind
-from tests.phantom.strokes import Samples, Strips
+from tests.phantom.strokes import TRUTH_STEP_MM, Samples, Strips
 
 Floats = NDArray[np.floating[Any]]
 
 MIN_CNR = 3.0
 MIN_LENGTH_MM = 1.0
+STANDARD_UM = 100.0  # equivalent width of a standard mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisiblePiece:
-    """A stretch of one groove, 1 mm or longer, whose noise-free contrast is at least 3 times the noise."""
+    """A stretch of one groove, 1 mm or longer, that stands out: of the noise, or enough for the standard."""
 
     groove: int  # index into the grooves that were photographed
     kind: GrooveKind
     polarity: Polarity
     length_mm: float
     cnr: float  # median of |peak - surround| over the noise of one pixel
+    um: float  # median equivalent width: light of the groove, summed across it, over the light beside it
     points: NDArray[np.float64]  # (N, 2) row, column in px, every 0.15 mm or closer
 
 
@@ -66,6 +68,8 @@ def pieces(
     samples: Samples,
     *,
     signed_cnr: Floats,
+    um: Floats,
+    state: NDArray[np.int64],
     row_px: Floats,
     column_px: Floats,
 ) -> tuple[VisiblePiece, ...]:
@@ -78,12 +82,15 @@ def pieces(
         N places along the grooves.
     signed_cnr : (N,) ndarray
         Contrast over noise, negative where dark; 0 where hidden or outside the frame.
+    um : (N,) ndarray
+        Equivalent width, likewise.
+    state : (N,) int64 ndarray
+        1 and -1 where it stands out bright and dark, else 0.
     row_px, column_px : (N,) ndarray
         The same places in the photograph.
     """
     if not len(samples.groove):
         return ()
-    state = np.where(np.abs(signed_cnr) >= MIN_CNR, np.sign(signed_cnr), 0).astype(np.int64)
     label = samples.groove * 3 + state
     start = np.flatnonzero(np.diff(label, prepend=-9))
     stop = np.append(start[1:], len(label))
@@ -100,10 +107,21 @@ def pieces(
                 polarity="bright" if state[a] > 0 else "dark",
                 length_mm=length,
                 cnr=float(np.median(np.abs(signed_cnr[a:b]))),
+                um=float(np.median(np.abs(um[a:b]))),
                 points=np.column_stack([row_px[a:b], column_px[a:b]]).astype(np.float64),
             )
         )
     return tuple(found)
+
+
+def running(values: Floats, samples: Samples) -> Floats:
+    """Median along 1 mm of each groove, its end values repeated."""
+    from scipy.ndimage import median_filter
+
+    window = round(MIN_LENGTH_MM / TRUTH_STEP_MM) | 1
+    cuts = np.flatnonzero(np.diff(samples.groove)) + 1
+    parts = [median_filter(part, window, mode="nearest") for part in np.split(values, cuts)]
+    return np.concatenate(parts) if len(values) else values
 
 
 def total_blur_px(blur_px: float) -> float:
