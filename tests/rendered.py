@@ -13,7 +13,7 @@ from PIL import Image
 
 from defectmap import measure
 from defectmap.panel import hotspot as light
-from defectmap.panel.marks import find_marks
+from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement
 from defectmap.panel.noise import noise_gain, pixel_noise
 from defectmap.panel.zone import lit_zone
@@ -117,8 +117,21 @@ class Lit:
 def lit(phantom: Phantom) -> Lit:
     """Hotspot, background and zone of a phantom."""
     hotspot, back = light.find_hotspot(phantom.luminance), light.background(phantom.luminance)
-    zone = lit_zone(back, hotspot, gain=noise_gain(phantom.shot.iso))
+    zone = lit_zone(back, hotspot)
     return Lit(hotspot=hotspot, back=back, zone=zone)
+
+
+def found_in(seen: Phantom) -> Findings:
+    """What the tracer finds in a phantom, and the zone it looked in."""
+    there = lit(seen)
+    return find_marks(
+        seen.luminance,
+        there.back,
+        there.hotspot,
+        there.zone,
+        gain=noise_gain(seen.shot.iso),
+        px_per_mm=seen.shot.px_per_mm,
+    )
 
 
 def field(name: str) -> tuple[Groove, ...]:

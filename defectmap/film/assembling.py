@@ -29,8 +29,7 @@ from defectmap.film.strongest import Lines, line_marks, strongest
 from defectmap.panel.finish import densities
 from defectmap.panel.measurement import DetectionLimit, FilmFacts, Mark, MarkKind, PanelMeasurement, Scale
 from defectmap.panel.standard import by_standard, spectrum
-from defectmap.panel.tuning import STANDARD_LENGTH_MM
-from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE
+from defectmap.panel.tuning import SEEN_FROM, STANDARD_LENGTH_MM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -144,7 +143,7 @@ def _panel(
         haze=float(np.median([frame.haze for frame in laid.frames])),
         score=None,
         detection_limit=DetectionLimit(
-            contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
+            contrast_to_noise=SEEN_FROM,
             length_mm=STANDARD_LENGTH_MM * found.mm,
             contrast=math.nan,
         ),

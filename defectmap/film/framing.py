@@ -65,10 +65,9 @@ def measure_frame(
         return None
     gain = gain_shown(luminance)
     back = light.background(luminance)
-    zone = lit_zone(back, hotspot, gain=gain)
-    found = find_marks(luminance, back, hotspot, zone, gain=gain, px_per_mm=px_per_mm)
-    if found.edges is not None:
-        zone &= ~found.edges
+    lit = lit_zone(back, hotspot)
+    found = find_marks(luminance, back, hotspot, lit, gain=gain, px_per_mm=px_per_mm)
+    zone = found.zone if found.edges is None else found.zone & ~found.edges
     height, width = zone.shape
     size = max(1, width // tuning.ZONE_STEP), max(1, height // tuning.ZONE_STEP)
     small = cv2.resize(zone.view(np.uint8), size, interpolation=cv2.INTER_AREA)

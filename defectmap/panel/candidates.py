@@ -12,13 +12,12 @@ from defectmap.panel.contrast import Evidence, gather, running_contrast, width_p
 from defectmap.panel.hotspot import Background
 from defectmap.panel.measurement import Polarity
 from defectmap.panel.paths import Path, Paths, extend, paint
-from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE
+from defectmap.panel.tuning import SEEN_FROM
 
 LEAST_LENGTH_MM = 1.0
 _LEAST_LENGTH_PX = 15
-_THRESHOLD = 1.07  # a traced path seeks the crest of the noise with the line: calibrated on rendered panels
 _WINDOW_MM = 1.4  # running median along a line
-_SIGNIFICANCE = 3.0  # contrast over texture, times the root of the length in 20 px
+_SIGNIFICANCE = 2.5  # contrast over texture, times the root of the length in 20 px
 _SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
 _LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
 _EXTEND_PX = 20
@@ -42,7 +41,7 @@ class Candidate:
 def judge(
     paths: Paths,
     luminance: NDArray[np.float32],
-    texture: Background,
+    grain: Background,
     inside: NDArray[np.bool_],
     *,
     gain: float,
@@ -56,8 +55,8 @@ def judge(
     paths : Paths
         Traced centrelines, one point a pixel.
     luminance : (H, W) float32 ndarray
-    texture : Background
-        See `zone.texture_factor`.
+    grain : Background
+        See `grain.grain_factor`.
     inside : (H, W) bool ndarray
         Zone.
     gain : float
@@ -75,13 +74,14 @@ def judge(
     shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
     evidence = gather(luminance, longer, gain=gain, polarity=polarity)
     contrast = running_contrast(evidence, longer, window_px=window)
-    starts, stops = runs(contrast >= LIMIT_CONTRAST_TO_NOISE * _THRESHOLD, longer)
+    least = np.float32(SEEN_FROM) * _at(grain, longer.points)
+    starts, stops = runs(contrast >= least, longer)
     known = np.concatenate([[0], np.cumsum(traced)])
     long = (stops - starts >= shortest) & (known[stops] - known[starts] >= 0.8 * shortest)
     found = []
     for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
         piece = _candidate(longer.points, evidence, slice(start, stop), polarity)
-        if _is_sure(piece, traced[start:stop], texture):
+        if _is_sure(piece, traced[start:stop], grain):
             found.append(piece)
     return found
 
@@ -97,16 +97,21 @@ def _candidate(points: Path, evidence: Evidence, piece: slice, polarity: Polarit
     )
 
 
-def _is_sure(piece: Candidate, sure: NDArray[np.bool_], texture: Background) -> bool:
+def _is_sure(piece: Candidate, sure: NDArray[np.bool_], grain: Background) -> bool:
     """Whether a piece is long for its width, and stands out of the paint's own texture for its length."""
     if len(sure) < _LENGTH_PER_WIDTH * (piece.width_px - _SLIM_PX):
         return False
     values = piece.evidence.contrast_to_noise[sure]
     hump = max(0.0, middle(piece.evidence.hump[sure]))
-    blocks = (piece.points[sure] / texture.block_px).astype(int)
-    rows, columns = np.minimum(blocks, np.array(texture.blocks.shape) - 1).T
-    excess = (middle(values) - hump) / middle(texture.blocks[rows, columns])
+    excess = (middle(values) - hump) / middle(_at(grain, piece.points[sure]))
     return bool(excess * np.sqrt(len(values) / 20) >= _SIGNIFICANCE)
+
+
+def _at(grain: Background, points: Path) -> NDArray[np.float32]:
+    """(N,) value of the block that each point lies in."""
+    blocks = (points / grain.block_px).astype(int)
+    rows, columns = np.clip(blocks, 0, np.array(grain.blocks.shape) - 1).T
+    return np.asarray(grain.blocks[rows, columns])
 
 
 def _extended(paths: Paths, inside: NDArray[np.bool_]) -> tuple[Paths, NDArray[np.bool_]]:

@@ -8,23 +8,40 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import UnmeasurableLight
-from defectmap.panel.hotspot import background
+from defectmap.errors import NoHotspot, UnmeasurableLight
+from defectmap.panel.hotspot import Background, background
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.paths import polyline_length_px
+from defectmap.panel.tuning import (
+    BLURRED_PX,
+    LEAST_ROUND_SHARE,
+    LEAST_ZONE,
+    LINES_TO_JUDGE_MM,
+    MOST_TEXTURE,
+    ROUND_SHARE,
+    SMALL_ZONE,
+    SOFT_PX,
+    STANDARD_UM,
+    ZONE_UM,
+)
+from defectmap.words.photo_words import told
+from defectmap.words.remark import Remark
 
-_SOFT_PX = 4.0  # full width of the median mark; a focused phone draws fine marks 2 to 3 px wide
-_FEW_MARKS = 5
+_FEW_MARKS = 2
 _COARSE = 4  # lines are sought once more on a copy this many times smaller
 _LONG_MM, _TOTAL_MM = 10.0, 40.0  # of lines on the copy before they say anything
 # from the parabola through it: a scratch keeps to its curve, a ripple of orange peel does not
 _WANDER_MM = 0.05
+_CLEAR = 3.0  # times the noise of a pixel; fainter lines may be ripples, which are wide
+_FINE_MM = 80.0  # so much of fine lines settles it
 _STEADY_SHARE = 0.3  # of the long lines must keep to their curve
 _SHARP_SHARE = 0.25  # of that length must have been found at full size as well
 _OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side
-_SMALL_ZONE = 0.25
 _UNSATURATED = 0.9
+_FAR_PX_PER_MM, _NEAR_PX_PER_MM = 8.0, 20.0
+_DARK = 0.004  # linear light
+_ROUGH = 2.5  # times the scatter of a sensor: flakes, not noise, where the file tells a low ISO
 
 
 def refuse_blur(
@@ -35,6 +52,7 @@ def refuse_blur(
     *,
     gain: float,
     scale: float,
+    px_per_mm: float,
     name: str,
 ) -> None:
     """Refuse a photograph whose lines are only to be seen on a much smaller copy.
@@ -50,7 +68,9 @@ def refuse_blur(
     hotspot : Hotspot
     zone : (H, W) bool ndarray
     gain, scale : float
-        See `marks.find_marks`; pixels a millimetre.
+        See `marks.find_marks`; pixels a millimetre, a typical figure where it is unknown.
+    px_per_mm : float
+        What the widths of `marks` were divided by.
     name : str
         Of the photograph.
 
@@ -59,8 +79,12 @@ def refuse_blur(
     UnmeasurableLight
         Too blurred.
     """
+    marks = [m for m in marks if m.contrast_to_noise >= _CLEAR]
     fine = sum(polyline_length_px(m.points) for m in marks) / scale
-    if fine > 4 * _TOTAL_MM and soft_px(marks, scale) < _SOFT_PX:
+    width = soft_px(marks, px_per_mm)
+    if fine >= LINES_TO_JUDGE_MM and width > BLURRED_PX:
+        raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
+    if fine > _FINE_MM and 0 < width < SOFT_PX:
         return
     size = (luminance.shape[1] // _COARSE, luminance.shape[0] // _COARSE)
     small = np.asarray(cv2.resize(luminance, size, interpolation=cv2.INTER_AREA), np.float32)
@@ -78,10 +102,56 @@ def refuse_blur(
     length = sum(m.length_mm for m in long_lines if wander_mm(m.points * (_COARSE / scale)) <= _WANDER_MM)
     most = _STEADY_SHARE * sum(m.length_mm for m in long_lines)
     if length >= max(_TOTAL_MM, most) and fine < _SHARP_SHARE * length:
-        raise UnmeasurableLight(
-            f"{name} is too blurred: its lines are several times wider than marks in focus. Tap to focus on "
-            "the paint beside the lamp's reflection, hold still, and retake it."
-        )
+        raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
+
+
+def refuse_no_panel(found: Findings, *, name: str) -> None:
+    """Refuse what is no paint under a lamp: its bright lines run in every direction.
+
+    Raises
+    ------
+    NoHotspot
+        Many lines, most of which no lamp here could light.
+    """
+    share = found.round_share
+    crowded = found.texture_px > MOST_TEXTURE * found.zone.sum()
+    if crowded or (share is not None and share < LEAST_ROUND_SHARE):
+        raise NoHotspot(told(Remark(code="no-panel", values={"name": name})))
+
+
+def refuse_no_zone(
+    found: Findings, lit: NDArray[np.bool_], back: Background, *, scale: float, gain: float, name: str
+) -> None:
+    """Refuse a photograph that could not show a standard mark anywhere to speak of.
+
+    Raises
+    ------
+    UnmeasurableLight
+        With the reason that weighs most.
+    """
+    if float(found.zone.mean()) < LEAST_ZONE:
+        cause = zone_cause(found, lit, back, scale=scale, gain=gain)
+        raise UnmeasurableLight(told(Remark(code="no-zone", values={"name": name, "cause": cause})))
+
+
+def zone_cause(
+    found: Findings, lit: NDArray[np.bool_], back: Background, *, scale: float, gain: float
+) -> str:
+    """What keeps most of the picture from being counted: a key of `words.photo_words.CAUSES`."""
+    step = back.block_px
+    rows, columns = back.blocks.shape
+    counted, open_ = (mask[::step, ::step][:rows, :columns] for mask in (found.zone, lit))
+    hidden = open_ & ~counted
+    if not hidden.any() or (~open_).sum() > hidden.sum():
+        return "bright"
+    if (
+        scale < _FAR_PX_PER_MM
+        and np.median(found.faintest.blocks[hidden]) * scale / _NEAR_PX_PER_MM < ZONE_UM
+    ):
+        return "far"
+    if np.median(back.blocks[hidden]) < _DARK and gain < 4:
+        return "dark"
+    return "sparkle" if np.median(found.grain.blocks[hidden]) > _ROUGH else "noisy"
 
 
 def wander_mm(line_mm: NDArray[np.float64]) -> float:
@@ -99,7 +169,7 @@ def wander_mm(line_mm: NDArray[np.float64]) -> float:
 
 
 def soft_px(marks: Sequence[Mark], px_per_mm: float) -> float:
-    """Median full width of the marks in px, by length; 0 for fewer than five marks."""
+    """Median full width of the marks in px, by length; 0 for a single one."""
     if len(marks) < _FEW_MARKS:
         return 0.0
     widths = np.array([m.width_mm * px_per_mm for m in marks])
@@ -109,54 +179,51 @@ def soft_px(marks: Sequence[Mark], px_per_mm: float) -> float:
 
 
 def cautions(
-    marks: Sequence[Mark],
     found: Findings,
+    lit: NDArray[np.bool_],
     hotspot: Hotspot,
-    zone: NDArray[np.bool_],
+    back: Background,
     *,
-    peak: float,
+    scale: float,
     px_per_mm: float,
-) -> list[str]:
-    """One sentence for each thing that makes the figures less sure.
+    gain: float,
+) -> list[Remark]:
+    """One remark for each thing that makes the figures less sure.
 
     Parameters
     ----------
-    marks, found, hotspot, zone
+    found, lit, hotspot, back
         Of the measurement.
-    peak : float
-        Brightest light of the smoothed photograph, linear.
-    px_per_mm : float
-        Figure that `marks` were divided by.
-
-    Returns
-    -------
-    list of str
+    scale : float
+        Pixels a millimetre, a typical figure where it is unknown.
+    gain : float
+        See `noise.noise_gain`.
     """
     said = []
-    width = soft_px(marks, px_per_mm)
-    if width > _SOFT_PX:
-        said.append(
-            f"Slightly out of focus or shaken: the median mark is {width:.1f} px wide, so the finest are "
-            "missed; focus on the paint and hold still."
-        )
+    clear = [m for m in found.marks if m.contrast_to_noise >= _CLEAR]
+    width, peak = soft_px(clear, px_per_mm), float(back.blocks.max())
+    lines_mm = sum(polyline_length_px(m.points) for m in clear) / scale
+    if width > SOFT_PX and lines_mm >= LINES_TO_JUDGE_MM:
+        said.append(Remark(code="soft", values={"width_px": width}))
     if peak < _UNSATURATED:
-        said.append(
-            f"Underexposed: the lamp's reflection reaches {peak:.0%} of full scale, so faint marks are "
-            "missed; expose until it is just white."
-        )
-    height, wide = zone.shape
-    share = float(zone.mean())
-    if share < _SMALL_ZONE:
-        said.append(
-            f"Marks can be counted on only {share:.0%} of the picture; expose less, use a lower ISO, or "
-            "hold the lamp farther away."
-        )
+        said.append(Remark(code="underexposed", values={"peak": peak}))
+    height, wide = found.zone.shape
+    share = float(found.zone.mean())
+    cause = zone_cause(found, lit, back, scale=scale, gain=gain)
+    inside = found.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
+    faintest = float(np.median(found.faintest.blocks[inside])) if inside.any() else 0.0
+    if share < SMALL_ZONE:
+        said.append(Remark(code="small-zone", values={"share": share, "cause": cause}))
+    elif faintest > STANDARD_UM:
+        cause = "sparkle" if np.median(found.grain.blocks[inside]) > _ROUGH else "noisy"
+        said.append(Remark(code="noisy", values={"um": faintest, "standard_um": STANDARD_UM, "cause": cause}))
     aside = np.hypot(hotspot.row - height / 2, hotspot.column - wide / 2) / min(height, wide)
     if aside > _OFF_CENTRE:
-        said.append("The lamp's reflection is far from the middle; aim so that paint shows all round it.")
-    if not found.lit_like_marks:
-        said.append(
-            "Many bright lines do not run round the lamp as lit marks do; they may be texture or "
-            "reflections, so check the overlay before you trust the density."
-        )
+        said.append(Remark(code="off-centre"))
+    if found.lamps > 1 or hotspot.lamps == 2:  # a cluster of LEDs has more
+        said.append(Remark(code="second-lamp"))
+    if found.round_share is not None and found.round_share < ROUND_SHARE:
+        said.append(Remark(code="lines-not-round-the-lamp"))
+    if found.texture_px:
+        said.append(Remark(code="texture-left-out", values={"area_cm2": found.texture_px / scale**2 / 100}))
     return said

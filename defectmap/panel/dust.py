@@ -73,7 +73,7 @@ def dust(
     stable: NDArray[np.float32],
     zone: NDArray[np.bool_],
     *,
-    texture: Background,
+    grain: Background,
     lines: Sequence[Path],
     shrink: int,
     scale: float,
@@ -86,8 +86,8 @@ def dust(
     stable : (h, w) float32 ndarray
         Light in units of pixel noise, on a copy of the photograph made `shrink` times smaller.
     zone : (H, W) bool ndarray
-    texture : Background
-        How much the paint ripples of itself.
+    grain : Background
+        How much the paint ripples of itself, see `grain.grain_factor`.
     lines : sequence of (N, 2) float64 ndarray
         Marks and rings; points beside them are part of them.
     shrink : int
@@ -108,7 +108,9 @@ def dust(
     free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
     # ripples of heavy orange peel beside the lamp are as sharp as dust, but there are many of them
     around = cv2.blur(np.minimum(out, _STRONG), (round(_AROUND_MM * scale / shrink) | 1,) * 2)
-    above = (out > np.maximum(_CONTRAST_TO_NOISE * texture.full(shape), _ALONE * around)) & free
+    above = (
+        out > np.maximum(_CONTRAST_TO_NOISE * np.maximum(grain.full(shape), 1.0), _ALONE * around)
+    ) & free
     count, _, stats, centres = cv2.connectedComponentsWithStats(above.astype(np.uint8))
     found = []
     for i in range(1, count):

@@ -11,6 +11,7 @@ from defectmap.panel.contrast import HALF_PROFILE_PX, Evidence
 from defectmap.panel.hotspot import Halo
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
+from defectmap.panel.tuning import CROWD_CELL_MM, CROWD_CELLS, CROWD_MM_PER_CM2, CROWD_SHARE
 
 _LENGTH_MM = 5.0
 _RADIUS_MM = 100.0
@@ -21,7 +22,7 @@ _BAND_MM = 1.0  # half width of what is taken out of the zone
 _LONG_MM = 20.0  # longer edges are carried on beyond their ends
 _PARTNER_DEG, _PARTNER_MM = 2.5, 12.0  # the other lip of a gap
 _RADIAL_DEG = 65.0
-_NEAR_TANGENT_DEG, _LEAST_SHARE, _FEW_LINES = 46.0, 0.75, 10
+_NEAR_TANGENT_DEG, _FEW_LINES = 46.0, 10
 
 
 def edge_bands(
@@ -140,11 +141,10 @@ def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float6
     return best
 
 
-def run_round_the_lamp(off_deg: NDArray[np.float64], lengths: NDArray[np.float64]) -> bool:
-    """Whether bright lines have the directions of lit marks: most of their length near the tangent.
+def round_share(off_deg: NDArray[np.float64], lengths: NDArray[np.float64]) -> float | None:
+    """Share of the length of bright lines that has the direction of lit marks, near the tangent.
 
-    On path-traced panels more than nine tenths of the length lies within 46 degrees; directions at random
-    put half of it there. Few lines decide nothing and pass.
+    On path-traced panels it is more than nine tenths; directions at random put half of it there.
 
     Parameters
     ----------
@@ -152,7 +152,60 @@ def run_round_the_lamp(off_deg: NDArray[np.float64], lengths: NDArray[np.float64
         See `off_tangent_deg`.
     lengths : (P,) float64 ndarray
         Of the lines, in any unit.
+
+    Returns
+    -------
+    float or None
+        None for few lines, which decide nothing.
     """
     if len(lengths) < _FEW_LINES:
-        return True
-    return bool(lengths[off_deg < _NEAR_TANGENT_DEG].sum() >= _LEAST_SHARE * lengths.sum())
+        return None
+    return float(lengths[off_deg < _NEAR_TANGENT_DEG].sum() / lengths.sum())
+
+
+def crowds(
+    paths: Paths, off_deg: NDArray[np.float64], *, scale: float, shape: tuple[int, ...]
+) -> NDArray[np.bool_] | None:
+    """Where bright lines crowd that no lamp here could light: grain of trim, rubber or cloth.
+
+    Parameters
+    ----------
+    paths : Paths
+        Bright lines.
+    off_deg : (P,) float64 ndarray
+        See `off_tangent_deg`.
+    scale : float
+        Pixels a millimetre.
+    shape : (int, int)
+        Of the photograph.
+
+    Returns
+    -------
+    (H, W) bool ndarray or None
+        None where there is no such place.
+    """
+    import cv2
+
+    cell = max(1, round(CROWD_CELL_MM * scale))
+    size = (shape[0] // cell + 1, shape[1] // cell + 1)
+    astray = (off_deg > _NEAR_TANGENT_DEG)[paths.owner]
+    place = np.ravel_multi_index(
+        tuple(np.clip((paths.points / cell).astype(int), 0, np.array(size) - 1).T), size
+    )
+    grids = [
+        np.bincount(place, weights=weights, minlength=size[0] * size[1]).reshape(size)
+        for weights in (astray.astype(float), np.ones(len(place)))
+    ]
+    # points are about one pixel apart, so that their number is a length
+    stray, every = (
+        cv2.boxFilter(grid, -1, (3, 3), normalize=False, borderType=cv2.BORDER_CONSTANT) for grid in grids
+    )
+    least = CROWD_MM_PER_CM2 * 9 * (cell / scale) ** 2 / 100 * scale
+    crowded = ((stray >= least) & (stray >= CROWD_SHARE * every)).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(crowded)
+    large = [i for i in range(1, count) if stats[i, cv2.CC_STAT_AREA] >= CROWD_CELLS]
+    if not large:
+        return None
+    crowded = np.isin(labels, large).astype(np.uint8)
+    wide = np.repeat(np.repeat(cv2.dilate(crowded, np.ones((3, 3), np.uint8)), cell, 0), cell, 1)
+    return wide[: shape[0], : shape[1]] > 0

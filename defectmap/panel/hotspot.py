@@ -20,9 +20,9 @@ _SATURATED = 0.9
 # A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
 # fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
 _MOST_FAR = 0.15
-# Where paint itself shows this bright, its lamp is burnt out many times over, and haze of the coat and glare
-# of the lens surround it: with at least 0.04 on rendered panels. White paper has no such halo.
-_LIT_GROUND, _LEAST_HALO = 0.05, 0.004
+# Haze of the coat and glare of the lens surround a lamp: with at least 0.04 on rendered panels. White paper,
+# a label among them, has no such halo.
+_LIT_GROUND, _LEAST_HALO = 0.025, 0.01
 _MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
 _LEAST_ROUND = 0.35  # blob area over the area of the circle around it
 _LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo

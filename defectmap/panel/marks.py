@@ -12,6 +12,12 @@ from numpy.typing import NDArray
 from defectmap.panel import edges
 from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
 from defectmap.panel.contrast import averaged, profiles
+from defectmap.panel.grain import (
+    WHITE_NOISE_QUARTILE,
+    WHITE_NOISE_QUARTILE_NARROW,
+    faintest_um,
+    grain_factor,
+)
 from defectmap.panel.hotspot import Background, halo_profile, other_lights
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Hotspot, Mark, Polarity
@@ -28,15 +34,13 @@ from defectmap.panel.paths import (
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
 from defectmap.panel.strength import equivalent_width
 from defectmap.panel.traces import trace
-from defectmap.panel.zone import WHITE_NOISE_QUARTILE, WHITE_NOISE_QUARTILE_NARROW, texture_factor
+from defectmap.panel.tuning import CREST_FROM, MAX_TRACING_MEGAPIXELS, TRACING_PX_PER_MM
+from defectmap.panel.zone import able
 
 UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
-_RESPONSE_FLOOR = 1.3  # of crest points, in units of pixel noise; lines out of focus answer weakly
-_RESPONSE_FLOOR_COPY = 3.0  # averaging raises a line over the noise
-_TEXTURE_SHARE = 1.15  # crest points must also reach this share of the texture
 _LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
+_SURE_CONTRAST_TO_NOISE = 3.0  # of lines that are asked for their direction
 _RING_MM = 4.5  # lines bent tighter are pieces of rings
-MAX_TRACING_MEGAPIXELS = 6.0  # larger photographs are traced on a copy, then read at full size
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,11 +49,15 @@ class Findings:
 
     marks: list[Mark]  # every line, of the standard (`standard.by_standard`) or fainter
     ring_arcs: list[Path]  # pieces of rings too tight for a mark
-    texture: Background  # `zone.texture_factor`
+    grain: Background  # `grain.grain_factor`
+    faintest: Background  # `grain.faintest_um`
+    zone: NDArray[np.bool_]  # (H, W) where a mark of the standard shows
     stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
     shrink: int  # how many times smaller that copy is
     edges: NDArray[np.bool_] | None  # (H, W) bands along gaps, tape and trim, to be taken out of the zone
-    lit_like_marks: bool  # whether bright lines run round the lamp
+    round_share: float | None  # of bright length that runs round a lamp; None for too few lines to tell
+    lamps: int  # reflected in the picture, the hotspot's own included
+    texture_px: int  # area where lines crowd in every direction, taken out as well
 
 
 def find_marks(
@@ -83,34 +91,40 @@ def find_marks(
         Marks, strongest first, and what is no mark.
     """
     scale = px_per_mm or UNCALIBRATED_PX_PER_MM
-    shrink = max(1, int(np.ceil(np.sqrt(luminance.size / (MAX_TRACING_MEGAPIXELS * 1e6)))))
-    small, small_inside = _shrunk(luminance, inside, shrink)
+    shrink = _tracing_shrink(luminance.size, px_per_mm)
+    small, small_inside = _shrunk(luminance, shrink), _shrunk_mask(inside, shrink)
     # averaging shrink² pixels divides the noise by `shrink`
     stable = stabilise(small, gain=gain) * np.float32(shrink)
     bright, dark = line_response(stable, bank=kernel_bank() if shrink == 1 else narrow_bank())
     white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
-    texture = texture_factor(bright, dark, back, small_inside, white_quartile=white)
-    lowest = _RESPONSE_FLOOR if shrink == 1 else _RESPONSE_FLOOR_COPY
-    floor = np.maximum(np.float32(lowest), np.float32(_TEXTURE_SHARE) * texture.full(small.shape))
+    grain = grain_factor(bright, dark, back, small_inside, gain=gain, white_quartile=white)
+    faintest = faintest_um(back, grain, gain=gain, px_per_mm=scale)
+    zone = able(inside, faintest)
+    small_inside = _shrunk_mask(zone, shrink)
+    floor = np.float32(CREST_FROM * white) * grain.full(small.shape)
 
     def search(polarity: Polarity) -> list[Candidate]:
         response, other = (bright, dark) if polarity == "bright" else (dark, bright)
         paths = _trace_response(response, other, floor, small_inside, shrink=shrink, scale=scale)
         full = _full_size(paths, shrink, luminance, polarity)
-        return judge(full, luminance, texture, inside, gain=gain, polarity=polarity, scale=scale)
+        return judge(full, luminance, grain, zone, gain=gain, polarity=polarity, scale=scale)
 
     with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
-        candidates = [c for found in pool.map(search, ("bright", "dark")) for c in found]
+        candidates = [c for some in pool.map(search, ("bright", "dark")) for c in some]
     lines = without_doubles(candidates, luminance.shape, scale=scale)
-    kept, arcs, bands, lit = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
+    found = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
     return Findings(
-        marks=_marks(kept, luminance, px_per_mm=px_per_mm or 1.0, scale=scale),
-        ring_arcs=arcs,
-        texture=texture,
+        marks=_marks(found.lines, luminance, px_per_mm=px_per_mm or 1.0, scale=scale),
+        ring_arcs=found.arcs,
+        grain=grain,
+        faintest=faintest,
+        zone=zone,
         stable=stable,
         shrink=shrink,
-        edges=bands,
-        lit_like_marks=lit,
+        edges=found.bands,
+        round_share=found.round_share,
+        lamps=found.lamps,
+        texture_px=found.texture_px,
     )
 
 
@@ -125,7 +139,7 @@ def _trace_response(
 ) -> Paths:
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
-    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
+    lobe = np.ones((5, 5) if shrink > 1 else (3, 3), np.uint8)
     least = np.asarray(cv2.dilate(other, lobe), np.float32)
     least *= np.float32(_LOBE_SHARE)
     np.maximum(least, floor, out=least)
@@ -138,22 +152,28 @@ def _trace_response(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sorted:
+    """Lines that are marks, and what the others say."""
+
+    lines: list[Candidate]
+    arcs: list[Path]
+    bands: NDArray[np.bool_] | None
+    round_share: float | None
+    lamps: int
+    texture_px: int
+
+
 def _sort_out(
     lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
-) -> tuple[list[Candidate], list[Path], NDArray[np.bool_] | None, bool]:
-    """Part marks from pieces of rings, from edges, and from bright lines that no lamp here could light.
-
-    Returns
-    -------
-    marks, ring arcs, bands along edges, whether bright lines run round the lamp
-    """
+) -> _Sorted:
+    """Part marks from pieces of rings, edges, texture, and bright lines that no lamp here could light."""
     tight = radii_px(_paths(lines)) < _RING_MM * scale
     arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
     lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
     bands = edges.edge_bands([(c.points, c.evidence) for c in lines], halo, hotspot, scale=scale, shape=shape)
-    if bands is not None:
-        lines = [c for c, hidden in zip(lines, _mostly_in(_paths(lines), bands), strict=True) if not hidden]
+    lines = _outside(lines, bands)
     # a lamp out of the frame says nothing of directions
     lamps = [
         lamp
@@ -161,30 +181,59 @@ def _sort_out(
         if 0 <= lamp.row < shape[0] and 0 <= lamp.column < shape[1]
     ]
     if not lamps:
-        return lines, arcs, bands, True
-    bright = np.array([c.polarity == "bright" for c in lines], dtype=bool)
-    paths = _paths(lines)
-    off = edges.off_tangent_deg(paths, lamps)
-    lit = edges.run_round_the_lamp(off[bright], lengths_px(paths)[bright])
-    kept = [c for c, fits in zip(lines, ~bright | edges.can_glint(off), strict=True) if fits]
-    return kept, arcs, bands, lit
+        return _Sorted(lines=lines, arcs=arcs, bands=bands, round_share=None, lamps=0, texture_px=0)
+    bright = [c for c in lines if c.polarity == "bright"]
+    off = edges.off_tangent_deg(_paths(bright), lamps)
+    sure = np.array([c.strength >= _SURE_CONTRAST_TO_NOISE for c in bright], dtype=bool)
+    crowd = edges.crowds(_paths(bright).keep(sure), off[sure], scale=scale, shape=shape)
+    if crowd is not None:
+        sure &= ~_mostly_in(_paths(bright), crowd)
+    share = edges.round_share(off[sure], lengths_px(_paths(bright))[sure])
+    glints = dict(zip(map(id, bright), edges.can_glint(off).tolist(), strict=True))
+    kept = _outside([c for c in lines if glints.get(id(c), True)], crowd)
+    if crowd is not None and arcs:
+        arcs = [
+            arc for arc, hidden in zip(arcs, _mostly_in(Paths.of(arcs), crowd), strict=True) if not hidden
+        ]
+    return _Sorted(
+        lines=kept,
+        arcs=arcs,
+        bands=crowd if bands is None else bands if crowd is None else bands | crowd,
+        round_share=share,
+        lamps=len(lamps),
+        texture_px=0 if crowd is None else int(crowd.sum()),
+    )
+
+
+def _outside(lines: list[Candidate], mask: NDArray[np.bool_] | None) -> list[Candidate]:
+    """Lines of which at least half lies outside a mask."""
+    if mask is None:
+        return lines
+    return [c for c, hidden in zip(lines, _mostly_in(_paths(lines), mask), strict=True) if not hidden]
 
 
 def _paths(candidates: list[Candidate]) -> Paths:
     return Paths.of([c.points for c in candidates])
 
 
-def _shrunk(
-    luminance: NDArray[np.float32], inside: NDArray[np.bool_], shrink: int
-) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+def _tracing_shrink(pixels: int, px_per_mm: float | None) -> int:
+    """How many times smaller the copy is that lines are traced on: about the same px a mm for every phone."""
+    by_size = int(np.ceil(np.sqrt(pixels / (MAX_TRACING_MEGAPIXELS * 1e6))))
+    return max(1, by_size, round(px_per_mm / TRACING_PX_PER_MM) if px_per_mm else 1)
+
+
+def _shrunk(luminance: NDArray[np.float32], shrink: int) -> NDArray[np.float32]:
     if shrink == 1:
-        return luminance, inside
+        return luminance
     height, width = luminance.shape
     size = (width // shrink, height // shrink)
     cropped = luminance[: size[1] * shrink, : size[0] * shrink]
-    mask = inside[: size[1] * shrink : shrink, : size[0] * shrink : shrink]
-    smaller = cv2.resize(cropped, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(smaller, np.float32), np.ascontiguousarray(mask)
+    return np.asarray(cv2.resize(cropped, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _shrunk_mask(inside: NDArray[np.bool_], shrink: int) -> NDArray[np.bool_]:
+    height, width = (length // shrink * shrink for length in inside.shape)
+    return np.ascontiguousarray(inside[:height:shrink, :width:shrink])
 
 
 def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:

@@ -11,14 +11,19 @@ from numpy.typing import NDArray
 from defectmap.panel import dust, scale
 from defectmap.panel import hotspot as light
 from defectmap.panel.candidates import LEAST_LENGTH_MM
-from defectmap.panel.cautions import cautions, refuse_blur
+from defectmap.panel.cautions import cautions, refuse_blur, refuse_no_panel, refuse_no_zone
 from defectmap.panel.finish import panel_figures
-from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
+from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, Findings, find_marks
 from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
-from defectmap.panel.zone import LIMIT_CONTRAST_TO_NOISE, lit_zone
+from defectmap.panel.tuning import SEEN_FROM
+from defectmap.panel.zone import lit_zone
+from defectmap.words.photo_words import told
+from defectmap.words.remark import Remark
+
+_HIGH_GAIN, _TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
 
 def measure(
@@ -61,24 +66,38 @@ def measure(
     ppm = resolved.scale.px_per_mm
     gain = noise_gain(shot.facts.iso) if shot.facts.iso else gain_shown(shot.luminance)
     back = light.background(shot.luminance)
-    zone = lit_zone(back, hotspot, gain=gain, masked=masked)
+    lit = lit_zone(back, hotspot, masked=masked)
     found = find_marks(
-        shot.luminance, back, hotspot, zone, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
+        shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
     )
-    if found.edges is not None:
-        zone &= ~found.edges
+    zone = found.zone if found.edges is None else found.zone & ~found.edges
     typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
     marks, faint = by_standard(found.marks, mm=typical / ppm)
-    refuse_blur(shot.luminance, found.marks, hotspot, zone, gain=gain, scale=typical, name=shot.facts.name)
+    refuse_no_panel(found, name=shot.facts.name)
+    refuse_no_zone(found, lit, back, scale=typical, gain=gain, name=shot.facts.name)
+    refuse_blur(
+        shot.luminance,
+        found.marks,
+        hotspot,
+        zone,
+        gain=gain,
+        scale=typical,
+        px_per_mm=ppm,
+        name=shot.facts.name,
+    )
     spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
         found.stable,
         zone,
-        texture=found.texture,
+        grain=found.grain,
         lines=dust.paths_of(found.marks, found.ring_arcs),
         shrink=found.shrink,
         scale=typical,
         px_per_mm=ppm,
     )
+    remarks = cautions(found, lit, hotspot, back, scale=typical, px_per_mm=ppm, gain=gain)
+    if shot.facts.iso and gain >= _HIGH_GAIN and float(np.median(found.grain.blocks)) < _TOO_SMOOTH:
+        remarks.append(Remark(code="iso-contradicted", values={"iso": shot.facts.iso}))
+    unseen = any(remark.code == "noisy" for remark in remarks)
     haze = light.haze(back, hotspot, masked=masked)
     figures = panel_figures(marks, spots, zone, hotspot, haze=haze, px_per_mm=ppm)
     return PanelMeasurement(
@@ -93,15 +112,17 @@ def measure(
         rings=figures.rings,
         longest_scratch_mm=figures.longest_scratch_mm,
         haze=haze,
-        score=figures.score if resolved.scale.calibrated else None,
+        score=figures.score if resolved.scale.calibrated and (marks or not unseen) else None,
         faint_marks=tuple(faint),
         strength=spectrum(found.marks, area_cm2=figures.area_cm2, mm=typical / ppm),
-        detection_limit=_detection_limit(back, gain, length=LEAST_LENGTH_MM * typical / ppm),
+        detection_limit=_detection_limit(
+            found, back, zone, gain=gain, length=LEAST_LENGTH_MM * typical / ppm
+        ),
         warnings=(
             *shot.warnings,
             *([] if shot.facts.iso else [_untold(gain)]),
             *resolved.warnings,
-            *cautions(marks, found, hotspot, zone, peak=float(back.blocks.max()), px_per_mm=ppm),
+            *map(told, remarks),
         ),
     )
 
@@ -122,10 +143,16 @@ def _untold(gain: float) -> str:
     )
 
 
-def _detection_limit(back: light.Background, gain: float, *, length: float) -> DetectionLimit:
-    relative = pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
+def _detection_limit(
+    found: Findings, back: light.Background, zone: NDArray[np.bool_], *, gain: float, length: float
+) -> DetectionLimit:
+    """Medians over the zone, or over the picture where no place is good enough."""
+    inside = zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
+    where = inside if inside.any() else np.ones_like(inside)
+    relative = found.grain.blocks * pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
     return DetectionLimit(
-        contrast_to_noise=LIMIT_CONTRAST_TO_NOISE,
+        contrast_to_noise=SEEN_FROM,
         length_mm=length,
-        contrast=LIMIT_CONTRAST_TO_NOISE * float(np.median(relative)),
+        contrast=SEEN_FROM * float(np.median(relative[where])),
+        equivalent_width_um=float(np.median(found.faintest.blocks[where])),
     )

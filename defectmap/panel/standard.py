@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel.measurement import Mark
-from defectmap.panel.tuning import SPECTRUM_UM, STANDARD_LENGTH_MM, STANDARD_UM
+from defectmap.panel.tuning import FAINTEST_UM, SPECTRUM_UM, STANDARD_LENGTH_MM, STANDARD_UM
 
 
 def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], list[Mark]]:
@@ -28,6 +28,7 @@ def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], 
     marks, faint : list of Mark
         Pieces of at least 1 mm at or above the standard, and below it. A piece keeps the kind, width and
         contrast of its whole line.
+        Fainter pieces than `tuning.FAINTEST_UM` are left out.
     """
     marks: list[Mark] = []
     faint: list[Mark] = []
@@ -35,7 +36,7 @@ def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], 
         strong = _signed(line) >= STANDARD_UM
         for flags, found in ((strong, marks), (~strong, faint)):
             found.extend(_piece(line, piece, length) for piece, length in _runs(line, flags, mm))
-    return marks, faint
+    return marks, [mark for mark in faint if mark.equivalent_width_um >= FAINTEST_UM]
 
 
 def spectrum(lines: Sequence[Mark], *, area_cm2: float, mm: float = 1.0) -> dict[int, float]:

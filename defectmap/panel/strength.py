@@ -29,8 +29,8 @@ def equivalent_width(
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Equivalent width of lines, point by point.
 
-    The light beside is taken on either side by itself, as the median of what is averaged along 1 mm there,
-    and the two are averaged, so that a slope of light cancels.
+    The light beside is taken on either side by itself, as a running median, so that neither crossings nor
+    a neighbour lift it; the two are averaged, so that a slope of light cancels.
 
     Parameters
     ----------
@@ -71,13 +71,11 @@ def _across(
 def _beside(
     light: NDArray[np.float32], offsets: NDArray[np.floating[Any]], paths: Paths, window_px: int
 ) -> NDArray[np.float32]:
-    from defectmap.panel.contrast import averaged
-
     sides = []
     for way in (-1, 1):
         there = (way * offsets >= SIDE_MM[0] - 1e-9) & (way * offsets <= SIDE_MM[1] + 1e-9)
-        even = averaged(np.ascontiguousarray(light[:, there]), paths, window_px=window_px)
-        sides.append(np.median(even, axis=1))
+        across = np.partition(light[:, there], int(there.sum()) // 2, axis=1)[:, int(there.sum()) // 2]
+        sides.append(running_median(across, paths, window_px=window_px))
     return np.asarray(0.5 * (sides[0] + sides[1]), np.float32)
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from defectmap import measure
-from defectmap.panel.edges import can_glint, off_tangent_deg, run_round_the_lamp
+from defectmap.panel.edges import can_glint, crowds, off_tangent_deg, round_share
 from defectmap.panel.hotspot import background, find_hotspot, halo_profile, other_lights
 from defectmap.panel.measurement import Hotspot
-from defectmap.panel.paths import Paths, lengths_px
+from defectmap.panel.paths import Paths, lengths_px, resample
 from tests.phantom import Panel, Shot, arc, photograph, straight, swirls
 from tests.rendered import file_of
 
@@ -61,13 +61,32 @@ def test_directions_at_random_do_not_run_round_the_lamp():
         for p, a in zip(places, rng.uniform(0, 180, 60), strict=True)
     ]
     rings = [arc((0.0, 0.0), radius_px=r, start_deg=r, sweep_deg=15) for r in range(200, 800, 20)]
-    assert not runs_round(random)
-    assert runs_round(rings)
-    assert runs_round(random[:9])  # too few to say
+    assert share_round(random) < 0.62
+    assert share_round(rings) == 1.0
+    assert share_round(random[:9]) is None  # too few to say
 
 
-def runs_round(lines):
-    return run_round_the_lamp(off_deg(*lines), lengths_px(Paths.of(lines)))
+def share_round(lines):
+    return round_share(off_deg(*lines), lengths_px(Paths.of(lines)))
+
+
+def test_a_crowd_of_lines_in_every_direction_is_left_out_and_rings_are_not():
+    rng = np.random.default_rng(1)
+    places = rng.uniform(50, 350, (150, 2))
+    random = [
+        straight(tuple(p), angle_deg=a, length_px=40)
+        for p, a in zip(places, rng.uniform(0, 180, 150), strict=True)
+    ]
+    rings = [arc((0.0, 0.0), radius_px=r, start_deg=r % 80, sweep_deg=15) for r in range(450, 1000, 5)]
+    for lines, crowd in ((random + rings, True), (rings, False)):
+        paths = resample(Paths.of(lines))
+        mask = crowds(paths, off_tangent_deg(paths, [LAMP]), scale=20.0, shape=(1000, 1000))
+        assert (mask is not None) == crowd
+    paths = resample(Paths.of(random))
+    mask = crowds(paths, off_tangent_deg(paths, [LAMP]), scale=20.0, shape=(1000, 1000))
+    assert mask is not None
+    assert mask[100:300, 100:300].all()
+    assert not mask[600:].any()
 
 
 def lights_in(shot):

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel import hotspot as light
-from defectmap.panel.marks import find_marks
+from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.noise import pixel_noise
 from tests.phantom.flat import Line, lines_on_flat
@@ -26,9 +26,16 @@ def draw(lines: list[NDArray[np.float64]], *, size_px: tuple[int, int], seed: in
 
 
 def marks_in(luminance: NDArray[np.float32], inside: NDArray[np.bool_] | None = None) -> list[Mark]:
-    """Everything the tracer finds, everywhere or in a part of the picture."""
+    """Every line the tracer finds, everywhere or in a part of the picture."""
+    return found_in(luminance, inside).marks
+
+
+def found_in(
+    luminance: NDArray[np.float32], inside: NDArray[np.bool_] | None = None, *, px_per_mm: float = PX_PER_MM
+) -> Findings:
+    """Everything the tracer finds."""
     everywhere = np.ones(luminance.shape, np.bool_)
     back = light.background(luminance)
     return find_marks(
-        luminance, back, NO_LAMP, everywhere if inside is None else inside, gain=1.0, px_per_mm=PX_PER_MM
-    ).marks
+        luminance, back, NO_LAMP, everywhere if inside is None else inside, gain=1.0, px_per_mm=px_per_mm
+    )

@@ -12,6 +12,7 @@ import skimage.data
 from scipy.spatial import KDTree
 
 from defectmap import measure
+from defectmap.errors import NoHotspot
 from tests.phantom.flat import Line, arc, lines_on_flat
 
 SIZE_PX = (900, 1200)
@@ -45,7 +46,12 @@ def under_a_lamp(texture: np.ndarray, *, scratch: np.ndarray | None = None, seed
 
 @pytest.mark.parametrize("name", ["grass", "gravel"])
 def test_texture_has_no_scratch(name):
-    measured = measure(under_a_lamp(getattr(skimage.data, name)()), px_per_mm=PX_PER_MM)
+    picture = under_a_lamp(getattr(skimage.data, name)())
+    if name == "gravel":
+        with pytest.raises(NoHotspot, match="every direction"):
+            measure(picture, px_per_mm=PX_PER_MM)
+        return
+    measured = measure(picture, px_per_mm=PX_PER_MM)
     assert measured.area_cm2 > 1.0  # nothing found over no area would prove nothing
     assert [mark.length_mm for mark in measured.marks if mark.kind == "scratch"] == []
 
@@ -53,7 +59,7 @@ def test_texture_has_no_scratch(name):
 def test_joints_of_bricks_are_lines_but_the_directions_give_them_away():
     """Mortar joints are long, bright and straight like scratches; only they do not run round the lamp."""
     measured = measure(under_a_lamp(skimage.data.brick()), px_per_mm=PX_PER_MM)
-    assert any("do not run round the lamp" in warning for warning in measured.warnings)
+    assert any("every direction" in warning for warning in measured.warnings)
 
 
 def arc_round_the_lamp():

@@ -1,0 +1,100 @@
+"""What the grain of a picture hides: its scatter at the width of a line, and the faintest mark that shows.
+
+Scatter is read from the answers of the line filters themselves, brightness by brightness, away from marks (as
+Sutour, Deledalle and Aujol, SIAM J. Imaging Sci. 8, 2015, read a noise level from homogeneous places; from
+memory). What sensor, compression, denoising, flakes and orange peel do at the width of a line is all in it,
+correlation included; the ISO that a file tells is but the shape that the reading starts from.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel.hotspot import Background
+from defectmap.panel.noise import pixel_noise
+from defectmap.panel.tuning import DARKEST_BESIDE, GRAIN_FLOOR, LINE_AREA_PX, SEEN_FROM
+
+_DARKEST, _STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm up to full scale
+_LEAST_SAMPLES = 300
+# lower quartile of the mean of both answers of `ridges.line_response` on unit white noise
+WHITE_NOISE_QUARTILE = 0.415
+WHITE_NOISE_QUARTILE_NARROW = 0.70  # with `ridges.narrow_bank`
+
+
+def grain_factor(
+    bright: NDArray[np.float32],
+    dark: NDArray[np.float32],
+    back: Background,
+    inside: NDArray[np.bool_],
+    *,
+    gain: float,
+    white_quartile: float = WHITE_NOISE_QUARTILE,
+) -> Background:
+    """How much more, or less, the picture scatters at the scale of a mark than the sensor's model says.
+
+    The lower quartile of the line response is compared with that on white noise. Marks cover the upper part
+    of the distribution, so even a densely swirled panel moves the factor by less than a fifth.
+
+    Parameters
+    ----------
+    bright, dark : (h, w) float32 ndarray
+        `ridges.line_response`, possibly of a smaller copy of the photograph.
+    back : Background
+    inside : (h, w) bool ndarray
+        Zone at the same size.
+    gain : float
+        Of the model that the answers are in units of; whatever it is, the product of factor and model is what
+        the picture shows.
+    white_quartile : float
+        What the kernels that were used give on unit white noise.
+
+    Returns
+    -------
+    Background
+        Factors on the grid of `back`.
+    """
+    step = 4
+    answer = 0.5 * (bright[::step, ::step] + dark[::step, ::step])
+    light = back.full(inside.shape[:2])[::step, ::step]
+    known = inside[::step, ::step]
+    light, answer = light[known], answer[known]
+    steps = np.log(np.clip(light / np.float32(_DARKEST), 0.5, None)) * np.float32(_STEPS / -np.log(_DARKEST))
+    classes = np.minimum(np.floor(steps), _STEPS - 1).astype(np.int8)
+    classes[steps < 0] = -1
+    at, factor = [], []
+    for i in range(-1, _STEPS):
+        values = answer[classes == i]
+        if len(values) >= _LEAST_SAMPLES:
+            at.append(float(np.median(light[classes == i])))
+            factor.append(float(np.quantile(values, 0.25)) / white_quartile)
+    blocks = np.interp(back.blocks, at, factor) if at else np.ones_like(back.blocks)
+    # of the model of a good sensor, so that a wrong tag changes nothing
+    floor = GRAIN_FLOOR * pixel_noise(back.blocks, gain=1.0) / pixel_noise(back.blocks, gain=gain)
+    return Background(
+        blocks=np.maximum(blocks, floor).astype(np.float32), block_px=back.block_px, shape=back.shape
+    )
+
+
+def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: float) -> Background:
+    """Equivalent width that a mark must have to show along 1 mm, at each place.
+
+    Parameters
+    ----------
+    back : Background
+        Light without marks.
+    grain : Background
+        See `grain_factor`.
+    gain : float
+        That the factor was read with.
+    px_per_mm : float
+
+    Returns
+    -------
+    Background
+        In µm, on the grid of `back`.
+    """
+    beside = np.maximum(back.blocks, np.float32(DARKEST_BESIDE))
+    peak = np.float32(SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
+    um = (peak / beside * np.float32(1000 * LINE_AREA_PX / px_per_mm)).astype(np.float32)
+    return Background(blocks=um, block_px=back.block_px, shape=back.shape)

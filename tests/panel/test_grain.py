@@ -1,0 +1,73 @@
+"""The grain of a picture: read from the picture, whatever a tag says."""
+
+import numpy as np
+import pytest
+
+from defectmap.panel.grain import faintest_um, grain_factor
+from defectmap.panel.hotspot import Background
+from defectmap.panel.noise import pixel_noise, stabilise
+from defectmap.panel.ridges import line_response
+from defectmap.panel.tuning import LINE_AREA_PX, SEEN_FROM
+from tests.phantom import Shot
+from tests.rendered import lit, phantom
+
+SIZE = (400, 600)
+
+
+def even_light(level):
+    blocks = np.full((SIZE[0] // 8, SIZE[1] // 8), level, np.float32)
+    return Background(blocks=blocks, block_px=8, shape=SIZE)
+
+
+def factor_of(picture, *, gain=1.0, level=0.2):
+    bright, dark = line_response(picture.astype(np.float32))
+    return grain_factor(bright, dark, even_light(level), np.ones(SIZE, np.bool_), gain=gain)
+
+
+def white_noise(spread, *, seed=0):
+    return spread * np.random.default_rng(seed).standard_normal(SIZE)
+
+
+@pytest.mark.parametrize("spread", [0.5, 1.0, 2.0, 5.0])
+def test_grain_is_told_as_a_multiple_of_the_noise(spread):
+    # 5 %: the quartile is taken from every fourth pixel each way, 15,000 of them.
+    np.testing.assert_allclose(factor_of(white_noise(spread)).blocks, spread, rtol=0.05)
+
+
+def test_what_is_smoother_than_a_good_sensor_is_taken_for_smoothed():
+    np.testing.assert_allclose(factor_of(white_noise(0.05)).blocks, 0.35)
+
+
+def test_marks_move_the_grain_by_less_than_a_fifth():
+    clean, swirled = phantom("clean", Shot()), phantom("swirled", Shot())
+    factors = []
+    for seen in (clean, swirled):
+        found = lit(seen)
+        bright, dark = line_response(stabilise(seen.luminance, gain=1.0))
+        factors.append(grain_factor(bright, dark, found.back, found.zone, gain=1.0).full())
+    assert np.median((factors[1] / factors[0])[found.zone]) < 1.2
+
+
+def test_a_wrong_tag_changes_no_limit():
+    """Factor and model are read together: what the tag adds to one it takes from the other."""
+    light = np.float32(0.2) + np.float32(0.01) * white_noise(1.0).astype(np.float32)
+    limits = []
+    for gain in (1.0, 16.0, 512.0):
+        bright, dark = line_response(stabilise(light, gain=gain))
+        grain = grain_factor(bright, dark, even_light(0.2), np.ones(SIZE, np.bool_), gain=gain)
+        limits.append(float(np.median(faintest_um(even_light(0.2), grain, gain=gain, px_per_mm=20.0).blocks)))
+    # 2 %: the scale on which noise is even bends a little over the noise itself
+    assert limits == pytest.approx([limits[0]] * 3, rel=0.02)
+    # from the definition: a line of that peak, its area over the light beside it; 5 % as above
+    assert limits[0] == pytest.approx(SEEN_FROM * 0.01 / 0.2 * LINE_AREA_PX / 20.0 * 1000, rel=0.05)
+
+
+def test_fewer_pixels_a_millimetre_or_less_light_show_less():
+    grain = even_light(1.0)
+    near = faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=20.0).blocks
+    assert (faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=10.0).blocks == 2 * near).all()
+    assert (faintest_um(even_light(0.01), grain, gain=1.0, px_per_mm=20.0).blocks > near).all()
+    assert float(near[0, 0]) == pytest.approx(
+        SEEN_FROM * float(pixel_noise(np.float32(0.05), gain=1.0)) / 0.05 * LINE_AREA_PX / 20.0 * 1000,
+        rel=1e-5,
+    )
