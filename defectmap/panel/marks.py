@@ -139,7 +139,7 @@ def _trace_response(
 ) -> Paths:
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
-    lobe = np.ones((5, 5) if shrink > 1 else (3, 3), np.uint8)
+    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
     least = np.asarray(cv2.dilate(other, lobe), np.float32)
     least *= np.float32(_LOBE_SHARE)
     np.maximum(least, floor, out=least)

@@ -1,6 +1,7 @@
-"""Equivalent width against its closed forms (Gray, *The Observation and Analysis of Stellar Photospheres*; memory).
+"""Equivalent width against its closed forms.
 
-Gaussian of height a and standard deviation s: W = a s √(2π). Lorentzian of height a and half width g: W = π a g.
+Gray, *The Observation and Analysis of Stellar Photospheres* (from memory). A Gaussian of height a and
+standard deviation s: W = a s √(2π). A Lorentzian of height a and half width g: W = π a g.
 Unchanged by convolution with any kernel of sum 1.
 """
 
@@ -69,7 +70,6 @@ def test_blur_and_sharpening_keep_it(blur_px):
 def test_exposure_cancels(exposure):
     picture = line_picture(gaussian(0.8, 0.05), px_per_mm=20.0)
     path = Paths.of([np.column_stack([np.arange(20.0, 180.0), np.full(160, 150.3)])])
-    one, two = (
-        equivalent_width(p, path, px_per_mm=20.0)[0] for p in (picture, picture * np.float32(exposure))
-    )
+    pictures = (picture, picture * np.float32(exposure))
+    one, two = (equivalent_width(p, path, px_per_mm=20.0)[0] for p in pictures)
     np.testing.assert_allclose(one, two, rtol=1e-4)
