@@ -7,8 +7,9 @@ A folder holds NAME.jpg beside NAME.truth.json: ``px_per_mm``, ``hotspot`` (x, y
 pieces of grooves that the photograph shows, each with ``kind`` and ``points`` (x, y). Everything is judged
 inside the measurement's own zone:
 
-What counts as found is every traced line, marks of the standard and fainter ones alike, since the truth holds
-every piece that is visible at three times the noise.
+What counts as found is every line traced at three times the noise or more, marks of the standard and fainter
+ones alike, since the truth holds every piece that is visible at three times the noise; the program
+itself goes on below that limit, to where the grain of the picture ends it.
 
 - precision: share of the length of found marks that lies within 2.5 px of a visible piece;
 - recall: share of the length of visible pieces that lies within 2.5 px of a found mark; F1 joins the two;
@@ -41,6 +42,7 @@ from defectmap.errors import PhotoError
 from defectmap.panel.measurement import PanelMeasurement
 
 NEAR_PX = 2.5
+TRUTH_LIMIT = 3.0  # times the noise of a pixel: what the samples' truth holds
 LIT_MM = 3.0
 KINDS = ("swirl", "scratch")
 STEP_PX = 0.5  # lines become points this far apart, each standing for as much length
@@ -160,7 +162,8 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
         evenly(piece["kind"], np.array(piece["points"], float)[:, ::-1]) for piece in truth["visible"]
     ]
     visible = [inside(line, zone) for line in everywhere]
-    traced = (*measured.marks, *measured.faint_marks)
+    every = (*measured.marks, *measured.faint_marks)
+    traced = [mark for mark in every if mark.contrast_to_noise >= TRUTH_LIMIT]
     found = [inside(evenly(mark.kind, mark.points), zone) for mark in traced]
     precision, recall = share_near(found, tree(everywhere)), share_near(visible, tree(found))
     offset_px = math.hypot(

@@ -10,6 +10,7 @@ import pytest
 from defectmap import measure
 from defectmap.errors import UnmeasurableLight
 from defectmap.panel.cautions import cautions, soft_px, wander_mm
+from defectmap.panel.hotspot import Background
 from defectmap.panel.measurement import Hotspot
 from tests.phantom import Panel, Shot, photograph, swirls
 from tests.rendered import file_of
@@ -81,7 +82,10 @@ def test_a_small_zone_is_said(share, said):
     """A quarter of the picture is the limit."""
     zone = np.zeros((100, 100), bool)
     zone[: round(100 * share)] = True
-    found = SimpleNamespace(lit_like_marks=True)
+    even = Background(blocks=np.full((10, 10), 0.1, np.float32), block_px=10, shape=(100, 100))
+    found = SimpleNamespace(
+        marks=[], zone=zone, faintest=even, grain=even, lamps=1, round_share=None, texture_px=0
+    )
     hotspot = Hotspot(row=50.0, column=50.0, radius_px=5.0, lamps=1)
-    words = cautions([], found, hotspot, zone, peak=1.0, px_per_mm=10.0)
-    assert any("on only" in one for one in words) is said
+    said_of = cautions(found, np.ones_like(zone), hotspot, even, scale=10.0, px_per_mm=10.0, gain=1.0)
+    assert ("small-zone" in [remark.code for remark in said_of]) is said

@@ -57,8 +57,8 @@ def test_dust_is_counted_where_it_lies_and_does_not_count_against_the_finish():
     assert len(near(shown.spots, specks, 8.0)) >= 0.9 * len(specks)
 
 
-# A ripple may pass for a speck once on 40 cm², on the heaviest orange peel a few times.
-@pytest.mark.parametrize(("peel_rad", "most"), [(0.0, 0), (0.0012, 1), (0.003, 1), (0.004, 5)])
+# A ripple may pass for a speck: twice on 27 cm² of heavy orange peel, on the heaviest a few times.
+@pytest.mark.parametrize(("peel_rad", "most"), [(0.0, 0), (0.0012, 1), (0.003, 2), (0.004, 5)])
 def test_clean_paint_has_no_spots(peel_rad, most):
     result = measure(file_of(photograph([], SHOT, panel=Panel(orange_peel_rad=peel_rad)).rgb), px_per_mm=20.0)
     assert len(result.spots) <= most

@@ -49,9 +49,9 @@ def test_clear_vessels_are_found(eye, traced):
     points = points[zone[tuple(points.astype(int).T)]]  # where the program says that lines would show
     assert len(points) > 1000
     away = KDTree(np.concatenate([mark.points for mark in marks])).query(points)[0]
-    # 60 %: the limit follows the grain of the picture, and fine vessels fill this one like grain; with the
-    # fixed limit of before it was 85 %. The skeleton also runs round the dark pit of the eye and across the disc
-    # where vessels bundle, and two people tracing such pictures agree to 90 % within 2 px (DRIVE's observers).
+    # 60 %: the limit follows the grain of the picture, and fine vessels fill this one like grain; with a
+    # fixed limit it was 85 %. The skeleton also runs round the dark pit of the eye and across the disc
+    # where vessels bundle, and two people who trace such pictures agree to 90 % within 2 px (DRIVE).
     assert (away <= NEAR_PX).mean() >= 0.6
 
 
