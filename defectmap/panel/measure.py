@@ -18,7 +18,7 @@ from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
-from defectmap.panel.tuning import SEEN_FROM
+from defectmap.panel.tuning import MOST_HIDDEN_GAIN, SEEN_FROM
 from defectmap.panel.zone import lit_zone
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
@@ -64,7 +64,7 @@ def measure(
     masked = _card_mask(resolved.card, shot.luminance.shape)
     hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
     ppm = resolved.scale.px_per_mm
-    gain = noise_gain(shot.facts.iso) if shot.facts.iso else gain_shown(shot.luminance)
+    gain = _amplification(shot)
     back = light.background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
     found = find_marks(
@@ -95,7 +95,8 @@ def measure(
         px_per_mm=ppm,
     )
     remarks = cautions(found, lit, hotspot, back, scale=typical, px_per_mm=ppm, gain=gain)
-    if shot.facts.iso and gain >= _HIGH_GAIN and float(np.median(found.grain.blocks)) < _TOO_SMOOTH:
+    smooth = gain >= _HIGH_GAIN and float(np.median(found.grain.blocks)) < _TOO_SMOOTH
+    if shot.facts.iso and (smooth or gain < noise_gain(shot.facts.iso)):
         remarks.append(Remark(code="iso-contradicted", values={"iso": shot.facts.iso}))
     unseen = any(remark.code == "noisy" for remark in remarks)
     haze = light.haze(back, hotspot, masked=masked)
@@ -133,6 +134,14 @@ def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDAr
     mask = np.zeros(shape, np.uint8)
     cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
     return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
+
+
+def _amplification(shot: photo.Photo) -> float:
+    """Gain against ISO 100: what the file tells, unless the picture shows far too little grain for it."""
+    if not shot.facts.iso:
+        return gain_shown(shot.luminance)
+    tag = noise_gain(shot.facts.iso)
+    return tag if tag <= MOST_HIDDEN_GAIN else min(tag, MOST_HIDDEN_GAIN * gain_shown(shot.luminance))
 
 
 def _untold(gain: float) -> str:

@@ -18,6 +18,9 @@ DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what p
 
 # -- grain, and what it hides
 GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
+MOST_HIDDEN_GAIN = (
+    8.0  # times; denoising and JPEG hide so much of a gain; a rendered ISO 1600 file reads as 600
+)
 SEEN_FROM = 1.25  # times the scatter that the middle of a line must stand out along 1 mm: rendered panels
 LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian of 0.9 px, 0.9 √(2π)
 CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed

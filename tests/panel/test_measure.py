@@ -254,6 +254,14 @@ def test_file_bytes_path_and_loaded_photo_give_the_same(swirled, tmp_path):
         assert result.density == usual.density
 
 
+def test_a_tag_that_the_picture_contradicts_changes_nothing_and_is_said():
+    rgb = photograph(swirls(5, density_mm_per_cm2=60.0), COARSE).rgb
+    right, wrong = (measure(file_of(rgb, iso=iso), px_per_mm=COARSE.px_per_mm) for iso in (100, 51200))
+    assert wrong.density.all == pytest.approx(right.density.all, rel=0.05)
+    assert any("ISO 51200" in words for words in wrong.warnings)
+    assert not any("far smoother" in words for words in right.warnings)
+
+
 def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
     shot = replace(COARSE, iso=400.0)
     rgb = photograph(swirls(5, density_mm_per_cm2=60.0), shot).rgb
