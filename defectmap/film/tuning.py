@@ -74,8 +74,8 @@ FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is as
 BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
 LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about a line
 # linear light beside a line: close to the lamp orange peel ripples like marks, and another lamp place shows
-# the same groove from afar (rendered, heavy peel: precision 0.89 without this limit, 0.92 at 0.15, which
-# costs 2 % of recall elsewhere)
+# the same groove from afar. One rendered film of heavy peel: precision 0.89 without a limit, 0.92 at 0.15,
+# which cost two others 2 % of recall; 0.3 lies between and was not tried there
 BRIGHTEST_BESIDE = 0.3
 REREAD_MM = 1.5  # that a line is followed beyond its ends
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
