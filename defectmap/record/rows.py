@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 import uuid
 from dataclasses import fields
 from datetime import date
@@ -32,8 +33,12 @@ MAX_NAME = 80
 
 
 def new_id() -> str:
-    """Make a random identity."""
-    return uuid.uuid4().hex
+    """Make an identity that no other place makes, and that sorts after those made before it.
+
+    What is entered with one and the same time (two steps typed as "10:00") stays in the order of entry.
+    As UUID version 7 of RFC 9562 has it, but counting nanoseconds: 16 hexadecimal digits of time, 16 by lot.
+    """
+    return f"{time.time_ns():016x}{uuid.uuid4().hex[:16]}"
 
 
 def checked_name(name: str, what: str) -> str:

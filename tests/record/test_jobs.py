@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from defectmap import errors
-from defectmap.record.entries import StepSpec, add_step, enter_stage, set_aside
+from defectmap.record.entries import StepSpec, add_step, enter_stage, moment, set_aside
 from defectmap.record.history import histories
 from defectmap.record.jobs import (
     PanelSpec,
@@ -176,3 +176,10 @@ def test_words_that_no_database_holds_are_refused_in_words(store: Store, job: st
     assert notes_of(store, job) == ()
     with pytest.raises(errors.JobError, match="printable"):
         add_readings(store, job, "bonnet", words, (110.0,))
+
+
+def test_steps_typed_with_one_time_stay_in_the_order_of_entry(store, job):
+    kinds = ("wash", "decontaminate", "correct", "wipe", "protect")
+    for kind in kinds:
+        add_step(store, job, "bonnet", StepSpec(kind=kind), at=moment("2026-01-05T10:00"))
+    assert tuple(s.kind for s in histories(store, job)[0].steps) == kinds
