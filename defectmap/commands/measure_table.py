@@ -62,7 +62,7 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
         ),
         ("zone measured", f"{measurement.area_cm2:.1f}", units.area),
         (
-            "faintest mark counted",
+            "faintest mark that shows",
             "",
             f"{light_words(limit.contrast)}, over {limit.length_mm:.2g} {units.length}",
         ),

@@ -131,11 +131,14 @@ def _entries(measurement: PanelMeasurement) -> list[_Entry]:
 
 def _sentences(measurement: PanelMeasurement) -> list[str]:
     units, limit = unit_names(measurement.scale), measurement.detection_limit
+    known = measurement.score is not None
+    score = f"Finish score {measurement.score:.1f} of 100" if known else "No finish score without a scale"
     return [
-        f"Finish score {measurement.score:.1f} of 100, haze {measurement.haze:.3f}, longest scratch "
+        f"{score}, haze {measurement.haze:.3f}, longest scratch "
         f"{measurement.longest_scratch_mm:.1f} {units.length}. Scale: {scale_sentence(measurement.scale)}.",
-        f"Faintest bright mark counted (typical of this zone): {light_words(limit.contrast)}, over "
-        f"{limit.length_mm:.2g} {units.length}. Lines run beside their marks. "
+        f"Faintest bright mark that shows (typical of this zone): {light_words(limit.contrast)}, over "
+        f"{limit.length_mm:.2g} {units.length}. Lines run beside the marks that count: those of the "
+        "standard, with an equivalent width of at least 100 µm over at least 1 mm. "
         "Picture brightened by one fixed curve (code to the power 0.6).",
         *(f"Warning: {warning}" for warning in measurement.warnings),
     ]

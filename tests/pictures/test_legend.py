@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from defectmap.panel.measurement import DetectionLimit, Scale
@@ -46,5 +48,6 @@ def test_the_words_under_the_picture_are_those_of_the_figures():
         detection_limit=DetectionLimit(contrast_to_noise=3.0, length_mm=1.0, contrast=0.955)
     )
     said = " ".join(_sentences(found))
-    assert "Faintest bright mark counted (typical of this zone): 96 % brighter than the paint" in said
+    assert "Faintest bright mark that shows (typical of this zone): 96 % brighter than the paint" in said
     assert "beside it, over 1 mm." in said
+    assert "No finish score without a scale" in " ".join(_sentences(replace(found, score=None)))
