@@ -66,7 +66,15 @@ def measure_frame(
     gain = gain_shown(luminance)
     back = light.background(luminance)
     lit = lit_zone(back, hotspot)
-    found = find_marks(luminance, back, hotspot, lit, gain=gain, px_per_mm=px_per_mm)
+    found = find_marks(
+        luminance,
+        back,
+        hotspot,
+        lit,
+        gain=gain,
+        px_per_mm=px_per_mm,
+        least_contrast=tuning.LEAST_CONTRAST,
+    )
     zone = found.zone if found.edges is None else found.zone & ~found.edges
     height, width = zone.shape
     size = max(1, width // tuning.ZONE_STEP), max(1, height // tuning.ZONE_STEP)

@@ -77,6 +77,9 @@ LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about 
 # the same groove from afar. One rendered film of heavy peel: precision 0.89 without a limit, 0.92 at 0.15,
 # which cost two others 2 % of recall; 0.3 lies between and was not tried there
 BRIGHTEST_BESIDE = 0.3
+LEAST_CONTRAST = (
+    3.2  # noise of a pixel; sixty frames gather false lines, and another frame shows the faint ones
+)
 REREAD_MM = 1.5  # that a line is followed beyond its ends
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
 QUIET_MM = 0.9  # beside a line, where that scatter is read

@@ -47,6 +47,7 @@ def judge(
     gain: float,
     polarity: Polarity,
     scale: float,
+    floor: float = 0.0,
 ) -> list[Candidate]:
     """Cut paths where the contrast falls below the limit, and keep pieces long and sure enough.
 
@@ -64,6 +65,8 @@ def judge(
     polarity : "bright" or "dark"
     scale : float
         Pixels a millimetre.
+    floor : float
+        Contrast to noise of a pixel that is asked for in any case.
 
     Returns
     -------
@@ -74,7 +77,7 @@ def judge(
     shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
     evidence = gather(luminance, longer, gain=gain, polarity=polarity)
     contrast = running_contrast(evidence, longer, window_px=window)
-    least = np.float32(SEEN_FROM) * _at(grain, longer.points)
+    least = np.maximum(np.float32(SEEN_FROM) * _at(grain, longer.points), np.float32(floor))
     starts, stops = runs(contrast >= least, longer)
     known = np.concatenate([[0], np.cumsum(traced)])
     long = (stops - starts >= shortest) & (known[stops] - known[starts] >= 0.8 * shortest)

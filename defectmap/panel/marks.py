@@ -68,8 +68,9 @@ def find_marks(
     *,
     gain: float,
     px_per_mm: float | None,
+    least_contrast: float = 0.0,
 ) -> Findings:
-    """Every line that stands out at least 3 times the noise of one pixel along at least 1 mm.
+    """Every line that stands out of the grain of the picture along at least 1 mm.
 
     Parameters
     ----------
@@ -84,6 +85,8 @@ def find_marks(
         See `noise.noise_gain`.
     px_per_mm : float or None
         None where unknown; lengths then are in px.
+    least_contrast : float
+        Contrast, in noise of a pixel, that a line must have in any case, see `candidates.judge`.
 
     Returns
     -------
@@ -107,7 +110,9 @@ def find_marks(
         response, other = (bright, dark) if polarity == "bright" else (dark, bright)
         paths = _trace_response(response, other, floor, small_inside, shrink=shrink, scale=scale)
         full = _full_size(paths, shrink, luminance, polarity)
-        return judge(full, luminance, grain, zone, gain=gain, polarity=polarity, scale=scale)
+        return judge(
+            full, luminance, grain, zone, gain=gain, polarity=polarity, scale=scale, floor=least_contrast
+        )
 
     with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
         candidates = [c for some in pool.map(search, ("bright", "dark")) for c in some]
