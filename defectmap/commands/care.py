@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import Where, where
+from defectmap.commands.job_shared import RecordDatabase, RecordFolder, Where, where
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -27,14 +27,8 @@ Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up t
 @app.callback()
 def options(
     ctx: typer.Context,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
-    ] = None,
-    database: Annotated[
-        str | None,
-        typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
-    ] = None,
+    record: RecordFolder = None,
+    database: RecordDatabase = None,
 ) -> None:
     """Care dates: kept, listed by day, written as a calendar file."""
     ctx.obj = Where(folder=record, url=database)

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from defectmap.commands import job_car, job_looking, job_notes, job_plan, job_results
-from defectmap.commands.job_shared import Job, Panel, Where, where
+from defectmap.commands.job_shared import Job, Panel, RecordDatabase, RecordFolder, Where, where
 from defectmap.commands.job_style import style
 
 app = typer.Typer(
@@ -24,14 +24,8 @@ app = typer.Typer(
 @app.callback()
 def options(
     ctx: typer.Context,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
-    ] = None,
-    database: Annotated[
-        str | None,
-        typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
-    ] = None,
+    record: RecordFolder = None,
+    database: RecordDatabase = None,
 ) -> None:
     """Keep the job record: panels, stages, photographs, steps."""
     ctx.obj = Where(folder=record, url=database)

@@ -19,6 +19,14 @@ Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel."
 Json = Annotated[
     Path | None, typer.Option("--json", metavar="FILE", help="Write it as JSON; - is standard output.")
 ]
+RecordFolder = Annotated[
+    Path | None,
+    typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
+]
+RecordDatabase = Annotated[
+    str | None,
+    typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
+]
 PanelOption = Annotated[str | None, typer.Option("--panel", metavar="NAME", help="Only this panel.")]
 Setup = Annotated[
     str | None, typer.Option("--setup", metavar="NAME", help="Set-up whose repeatability is known.")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import Where, where
+from defectmap.commands.job_shared import RecordDatabase, RecordFolder, Where, where
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -23,14 +22,8 @@ Name = Annotated[str, typer.Argument(metavar="VEHICLE", help="What the shop call
 @app.callback()
 def options(
     ctx: typer.Context,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record; else your data folder."),
-    ] = None,
-    database: Annotated[
-        str | None,
-        typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
-    ] = None,
+    record: RecordFolder = None,
+    database: RecordDatabase = None,
 ) -> None:
     """Keep vehicles over their lives: visits, thickness over the years, whose they are."""
     ctx.obj = Where(folder=record, url=database)

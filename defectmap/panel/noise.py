@@ -3,8 +3,8 @@
 The model is the photon transfer line of a sensor (EMVA Standard 1288 describes it): variance grows with the
 number of electrons, plus a constant for reading them out. The two constants are those of a phone pixel of
 about 1 µm, 6,000 electrons when full at ISO 100 and 3 electrons to read (typical values from memory, no
-source at hand). Files that were denoised or compressed show less scatter than this, but what they took away
-the marks lost as well; so the model is a floor under the noise and never an estimate from the picture.
+source at hand). It is the unit in which light is compared, not the limit: how much a picture really scatters,
+after denoising, compression, flakes and peel, is read from it and stands in units of this (`panel.grain`).
 """
 
 from __future__ import annotations
