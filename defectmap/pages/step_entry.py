@@ -99,7 +99,7 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
         writer = shop_writer(desk.store)
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
-            which = f", {step.rung}, {counted(step.passes, 'set')}" if step.rung else ""
+            which = f", {step.rung}, {counted(step.sets, 'set')}" if step.rung else ""
             words = f"{writer.moment(step.at)} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:

@@ -36,7 +36,7 @@ class StepSpec:
     product: str = ""
     pad: str = ""
     machine: str = ""
-    passes: int = 1
+    sets: int = 1
     section_s: float | None = None
     by: str = ""
     minutes: float | None = None
@@ -77,7 +77,7 @@ def spec_of(
         rung=rung.key,
         pad=pad or rung.pad,
         machine=machine or rung.machine,
-        passes=sets,
+        sets=sets,
         section_s=section_s or rung.section_s,
         removal_low_um=rung.removal_um.low * sets,
         removal_high_um=rung.removal_um.high * sets,
@@ -157,7 +157,7 @@ def add_step(
             product=spec.product,
             pad=spec.pad,
             machine=spec.machine,
-            passes=spec.passes,
+            sets=spec.sets,
             section_s=spec.section_s,
             removal_low_um=spec.removal_low_um,
             removal_high_um=spec.removal_high_um,
@@ -184,8 +184,8 @@ def earlier(at: str, *, seconds: float) -> str:
 
 
 def _same(step: StepRecord, spec: StepSpec, spot: str | None) -> bool:
-    entered = (step.kind, step.spot, step.rung, step.product, step.passes)
-    return entered == (spec.kind, spot, spec.rung, spec.product, spec.passes)
+    entered = (step.kind, step.spot, step.rung, step.product, step.sets)
+    return entered == (spec.kind, spot, spec.rung, spec.product, spec.sets)
 
 
 def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRecord:
@@ -240,8 +240,8 @@ def _entry(
 def _check_step(spec: StepSpec) -> None:
     if spec.kind not in STEP_KINDS:
         raise JobError(f"{spec.kind!r} is not a valid step; use one of: {', '.join(STEP_KINDS)}.")
-    if not 1 <= spec.passes <= 100:
-        raise JobError(f"{spec.passes} sets cannot be right; give 1 to 100.")
+    if not 1 <= spec.sets <= 100:
+        raise JobError(f"{spec.sets} sets cannot be right; give 1 to 100.")
     if not 0 <= spec.removal_low_um <= spec.removal_high_um < math.inf:
         raise JobError("The expected removal has a low end above its high end, or below 0; correct it.")
     if spec.minutes is not None and not 0 <= spec.minutes < 10_000:

@@ -229,7 +229,7 @@ class Step(Base):
     product: Mapped[str]
     pad: Mapped[str]
     machine: Mapped[str]
-    passes: Mapped[int]
+    sets: Mapped[int]  # workings of a section, four to six movements each
     section_s: Mapped[float | None]
     removal_low_um: Mapped[float]
     removal_high_um: Mapped[float]

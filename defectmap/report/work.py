@@ -145,8 +145,8 @@ def _what(step: StepRecord, tables: TradeTables, writer: Writer) -> str:
             if step.spot is None
             else writer.tell("Polished on a test spot: {step}", step=name)
         )
-        if step.passes != 1:
-            words = writer.tell("{step}, {number} sets", step=words, number=step.passes)
+        if step.sets != 1:
+            words = writer.tell("{step}, {number} sets", step=words, number=step.sets)
     elif step.spot is not None:
         words = writer.tell("{step} (test spot)", step=words)
     product = plain_words(step.product)

@@ -127,7 +127,7 @@ class ReadingRecord:
 class StepRecord:
     """One thing done to a panel, or to one spot of it (`spot` is then its name).
 
-    A set (`passes` in the record) is one working of a section, removal is that of all sets together.
+    A set is one working of a section, four to six movements; removal is that of all sets together.
     """
 
     id: str
@@ -137,7 +137,7 @@ class StepRecord:
     product: str
     pad: str
     machine: str
-    passes: int
+    sets: int
     section_s: float | None
     removal_low_um: float
     removal_high_um: float

@@ -18,6 +18,7 @@ from sqlalchemy import text
 from defectmap import errors
 from defectmap.record import archive as archive_module
 from defectmap.record import measuring
+from defectmap.record.closing import close_job
 from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
 from defectmap.record.entries import StepSpec, add_step, enter_stage
 from defectmap.record.history import histories
@@ -54,6 +55,7 @@ def fill(store: Store, job: str, folder: Path) -> None:
     enter_stage(store, job, "roof", "washed")
     add_note(store, job, "chip at the edge, µ ≤ 2", panel="bonnet")
     start_checklist(store, job, "hand-over", ["keys"])
+    close_job(store, job_named(store, job).id, closed=True)
 
 
 @pytest.fixture(scope="session")
@@ -98,10 +100,23 @@ def test_a_job_comes_back_whole(
     assert zipfile.ZipFile(file).testzip() is None
     import_job(other, file)
     assert everything(other, full) == everything(store, full)
+    assert job_named(other, full).closed_at is not None
     monkeypatch.setattr(measuring, "measure_photograph", fakes.measure)
     assert verify(other, again=True).findings == ()
     again = export_job(other, full, tmp_path / "k.zip")
     assert again.read_bytes() == file.read_bytes()
+
+
+def test_a_file_of_an_earlier_version_is_read(other: Store, job_file: Path, tmp_path: Path) -> None:
+    """It calls the sets of a step `passes`."""
+
+    def as_before(job: dict[str, list[dict[str, object]]]) -> None:
+        for row in job["step"]:
+            row.pop("sets")
+            row["passes"] = 3
+
+    import_job(other, rebuilt(job_file, tmp_path / "k.zip", edit_job(as_before), relist=True))
+    assert [step.sets for history in histories(other, "J1") for step in history.steps] == [3]
 
 
 def test_nothing_is_overwritten(store: Store, full: str, tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def step(
         product="",
         pad="",
         machine="",
-        passes=1,
+        sets=1,
         section_s=None,
         removal_low_um=removal[0],
         removal_high_um=removal[1],

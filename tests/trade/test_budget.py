@@ -33,7 +33,7 @@ def read(*values: float) -> Budget:
 
 
 def test_the_worked_example() -> None:
-    """Clear coat 35 µm, keep 20, spent 6: 9 left, so 4 passes of at most 2 µm, or 1 of 5 (arithmetic)."""
+    """Clear coat 35 µm, keep 20, spent 6: 9 left, so 4 sets of at most 2 µm, or 1 of 5 (arithmetic)."""
     film = replace(FILM, lifetime_um=100)
     done = history(step("correct", removal=(3, 6)), readings=readings(120, 121, 122))
     budget = budgeted(done, film)
