@@ -59,6 +59,12 @@ class Paths:
             return self
         return Paths(self.points[np.repeat(wanted, self.lengths)], self.lengths[wanted])
 
+    @staticmethod
+    def between(starts: NDArray[np.int64], stops: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Numbers of the points from each start to each stop, end to end."""
+        sizes = stops - starts
+        return np.asarray(np.arange(int(sizes.sum())) + np.repeat(starts - np.cumsum(sizes) + sizes, sizes))
+
     def padded(self, pad: int) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
         """Each line with its end points repeated, so that one filter serves all lines and mixes none.
 
@@ -121,7 +127,7 @@ def resample(paths: Paths, *, step_px: float = 1.0) -> Paths:
     """Points at even distances along each line; both ends are kept."""
     if not len(paths):
         return paths
-    starts, steps = paths.starts, _steps_px(paths)
+    starts, steps = paths.starts, steps_px(paths)
     travelled = np.cumsum(steps)
     own = np.add.reduceat(steps, starts)  # length of each line
     counts = np.where(own < step_px, np.minimum(paths.lengths, 2), np.round(own / step_px).astype(int) + 1)
@@ -180,10 +186,13 @@ def extend(paths: Paths, *, by_px: int, lever_px: int = 20) -> Paths:
 
 def tangents(paths: Paths) -> NDArray[np.float64]:
     """(N, 2) unit vectors along the lines."""
-    starts, stops = np.zeros(len(paths.points), np.int64), np.zeros(len(paths.points), np.int64)
-    starts[paths.starts], stops[paths.starts + paths.lengths - 1] = 1, 1
-    here = np.arange(len(paths.points))
-    along = paths.points[here + 1 - stops] - paths.points[here - 1 + starts]
+    points, first = paths.points, paths.starts
+    last = first + paths.lengths - 1
+    along = np.zeros_like(points)
+    along[1:-1] = points[2:] - points[:-2]
+    # at the ends of a line only one neighbour is its own
+    along[first] = points[np.minimum(first + 1, last)] - points[first]
+    along[last] = points[last] - points[np.maximum(last - 1, first)]
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
     return np.asarray(along)
 
@@ -218,10 +227,34 @@ def lengths_px(paths: Paths) -> NDArray[np.float64]:
     """(P,) `polyline_length_px` of each line."""
     if not len(paths):
         return np.empty(0)
-    return np.asarray(np.add.reduceat(_steps_px(paths), paths.starts))
+    return np.asarray(np.add.reduceat(steps_px(paths), paths.starts))
 
 
-def _steps_px(paths: Paths) -> NDArray[np.float64]:
+def medians(values: NDArray[_Value], sizes: NDArray[np.int64]) -> NDArray[_Value]:
+    """Median of each of several runs of values that lie end to end, as `np.median` gives it.
+
+    Parameters
+    ----------
+    values : (N,) float ndarray
+    sizes : (P,) int64 ndarray
+        How many values belong to each run, at least 1.
+
+    Returns
+    -------
+    (P,) float ndarray
+
+    Examples
+    --------
+    >>> medians(np.array([3.0, 1.0, 2.0, 5.0, 4.0]), np.array([3, 2])).tolist()
+    [2.0, 4.5]
+    """
+    order = np.lexsort((values, np.repeat(np.arange(len(sizes)), sizes)))
+    starts = np.cumsum(sizes) - sizes
+    low, high = (values[order[starts + half]] for half in ((sizes - 1) // 2, sizes // 2))
+    return np.asarray((low + high) / values.dtype.type(2))
+
+
+def steps_px(paths: Paths) -> NDArray[np.float64]:
     """(N,) distance of each point from the one before it on its line; 0 for the first."""
     steps = np.hypot(*np.diff(paths.points, axis=0, prepend=paths.points[:1]).T)
     steps[paths.starts] = 0.0

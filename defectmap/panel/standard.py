@@ -1,14 +1,19 @@
-"""The standard mark: an equivalent width of at least 100 µm along at least 1 mm. Figures rest on it alone."""
+"""The standard mark: an equivalent width of at least 100 µm along at least 1 mm. Figures rest on it alone.
+
+The points of all lines are cut at once, end to end: there are hundreds of lines, at four strengths.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel.candidates import runs
 from defectmap.panel.measurement import Mark
+from defectmap.panel.paths import Paths, medians, steps_px
 from defectmap.panel.tuning import FAINTEST_UM, SPECTRUM_UM, STANDARD_LENGTH_MM, STANDARD_UM
 
 
@@ -18,7 +23,7 @@ def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], 
     Parameters
     ----------
     lines : sequence of Mark
-        With their equivalent width at each point.
+        With their equivalent width at each point; a line without them is left out.
     mm : float
         One millimetre, in the unit of `Mark.length_mm`; pixels of a typical photograph where the scale is
         unknown.
@@ -30,12 +35,9 @@ def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], 
         contrast of its whole line.
         Fainter pieces than `tuning.FAINTEST_UM` are left out.
     """
-    marks: list[Mark] = []
-    faint: list[Mark] = []
-    for line in lines:
-        strong = _signed(line) >= STANDARD_UM
-        for flags, found in ((strong, marks), (~strong, faint)):
-            found.extend(_piece(line, piece, length) for piece, length in _runs(line, flags, mm))
+    cut = _Lines.of(lines, mm=mm)
+    strong = cut.signed_um >= STANDARD_UM
+    marks, faint = cut.pieces(strong), cut.pieces(~strong)
     return marks, [mark for mark in faint if mark.equivalent_width_um >= FAINTEST_UM]
 
 
@@ -51,43 +53,87 @@ def spectrum(lines: Sequence[Mark], *, area_cm2: float, mm: float = 1.0) -> dict
     mm : float
         See `by_standard`.
     """
-    return {
-        um: sum(length_above(line, um, mm=mm) for line in lines) / area_cm2 if area_cm2 > 0 else 0.0
-        for um in SPECTRUM_UM
-    }
+    if not area_cm2 > 0:
+        return dict.fromkeys(SPECTRUM_UM, 0.0)
+    cut = _Lines.of(lines, mm=mm)
+    return {um: float(cut.runs(cut.signed_um >= um).lengths.sum()) / area_cm2 for um in SPECTRUM_UM}
 
 
-def length_above(line: Mark, um: float, *, mm: float = 1.0) -> float:
-    """Length of a line's pieces of at least 1 mm that are at least so strong, in the unit of its length."""
-    return sum(length for _, length in _runs(line, _signed(line) >= um, mm))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Runs:
+    """Pieces of lines, by their points."""
+
+    starts: NDArray[np.int64]
+    stops: NDArray[np.int64]
+    lengths: NDArray[np.float64]  # in the unit of `Mark.length_mm`
 
 
-def _signed(line: Mark) -> NDArray[np.float32]:
-    """Strength along a line, positive where it has the line's own polarity."""
-    return line.um if line.polarity == "bright" else -line.um
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """Lines laid end to end."""
 
+    lines: Sequence[Mark]
+    paths: Paths
+    signed_um: NDArray[np.float32]  # strength at each point, positive where it has the line's own polarity
+    steps: NDArray[np.float64]  # from the point before, in the unit of `Mark.length_mm`
+    least: float  # shortest piece, in that unit
 
-def _runs(line: Mark, flags: NDArray[np.bool_], mm: float) -> Iterator[tuple[slice, float]]:
-    """Runs of true values at least 1 mm long, and their lengths."""
-    steps = np.hypot(*np.diff(line.points, axis=0).T)
-    total = float(steps.sum())
-    if not total:
-        return
-    steps *= line.length_mm / total
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
-    for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        length = float(steps[start : stop - 1].sum())
-        if length >= STANDARD_LENGTH_MM * mm:
-            yield slice(start, stop), length
+    @classmethod
+    def of(cls, lines: Sequence[Mark], *, mm: float) -> _Lines:
+        known = [line for line in lines if len(line.um)]
+        paths = Paths.of([line.points for line in known])
+        signed = [line.um if line.polarity == "bright" else -line.um for line in known]
+        steps = steps_px(paths)
+        total = np.add.reduceat(steps, paths.starts) if known else np.empty(0)
+        whole = np.array([line.length_mm for line in known])
+        share = np.divide(whole, total, out=np.zeros(len(known)), where=total > 0)
+        return cls(
+            known,
+            paths,
+            np.concatenate(signed) if known else np.empty(0, np.float32),
+            steps * np.repeat(share, paths.lengths),
+            STANDARD_LENGTH_MM * mm,
+        )
 
+    def runs(self, flags: NDArray[np.bool_]) -> _Runs:
+        """Pieces of true values that are long enough."""
+        starts, stops = runs(flags, self.paths)
+        several = stops - starts > 1
+        starts, stops = starts[several], stops[several]
+        if not len(starts):
+            return _Runs(starts, stops, np.empty(0))
+        # sums from the point after each start to each stop; what lies between pieces is summed and left
+        cuts = np.column_stack([starts + 1, stops]).ravel()
+        lengths = np.add.reduceat(np.append(self.steps, 0.0), cuts)[::2]
+        long = lengths >= self.least
+        return _Runs(starts[long], stops[long], lengths[long])
 
-def _piece(line: Mark, piece: slice, length: float) -> Mark:
-    um = line.um[piece]
-    return replace(
-        line,
-        points=line.points[piece],
-        length_mm=length,
-        equivalent_width_um=float(np.median(np.abs(um))),
-        um=um,
-        beside=line.beside[piece],
-    )
+    def pieces(self, flags: NDArray[np.bool_]) -> list[Mark]:
+        """Marks of the pieces of true values."""
+        found = self.runs(flags)
+        sizes = found.stops - found.starts
+        inside = Paths.between(found.starts, found.stops)
+        strengths = medians(np.abs(self.signed_um[inside]), sizes)
+        owner, first = self.paths.owner[found.starts], self.paths.starts
+        marks = []
+        for which, start, stop, length, um in zip(
+            owner.tolist(),
+            found.starts.tolist(),
+            found.stops.tolist(),
+            found.lengths.tolist(),
+            strengths.tolist(),
+            strict=True,
+        ):
+            line = self.lines[which]
+            piece = slice(start - int(first[which]), stop - int(first[which]))
+            marks.append(
+                replace(
+                    line,
+                    points=line.points[piece],
+                    length_mm=length,
+                    equivalent_width_um=um,
+                    um=line.um[piece],
+                    beside=line.beside[piece],
+                )
+            )
+        return marks
