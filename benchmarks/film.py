@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.comparing import compare_films
 from defectmap.film.homography import grid, transform
-from defectmap.film.measure import measure_film
+from defectmap.film.measure_film import measure_film
 from tests.phantom import Groove, Panel, Shot, camera, polished, scratches, swirls
 from tests.phantom.film import PhantomFilm, Sweep, film, write_film
 from tests.phantom.grooved import Grooved

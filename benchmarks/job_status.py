@@ -22,9 +22,10 @@ from pathlib import Path
 from typing import Any
 
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import create_job
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
+from defectmap.record.panels import PanelSpec
 from defectmap.record.store import open_store
 from defectmap.record.verifying import verify
 

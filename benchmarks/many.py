@@ -27,8 +27,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from defectmap.commands.measure_many import ONE_THREAD, results
 from defectmap.commands.measure_work import Done, Work
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import create_job
 from defectmap.record.measuring import measure_job
+from defectmap.record.panels import PanelSpec
 from defectmap.record.store import open_store
 
 ROOT = Path(__file__).resolve().parents[1]

@@ -67,8 +67,9 @@ def time_upload() -> None:
     from streamlit.testing.v1 import AppTest
 
     from defectmap.pages.frame import page_file
-    from defectmap.record.jobs import PanelSpec, create_job
+    from defectmap.record.jobs import create_job
     from defectmap.record.overview import overview
+    from defectmap.record.panels import PanelSpec
     from defectmap.record.store import open_store
 
     store = open_store()

@@ -13,6 +13,7 @@ from PIL import Image
 
 from defectmap import measure
 from defectmap.panel import hotspot as light
+from defectmap.panel.background import Background, background
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement
 from defectmap.panel.noise import noise_gain, pixel_noise
@@ -54,7 +55,7 @@ def marks_on(
     everywhere = np.ones(picture.shape, np.bool_)
     found = find_marks(
         picture,
-        light.background(picture),
+        background(picture),
         lamp,
         everywhere if inside is None else inside,
         gain=1.0,
@@ -106,7 +107,7 @@ class Lit:
     """What the light of a photograph says."""
 
     hotspot: Hotspot
-    back: light.Background
+    back: Background
     zone: NDArray[np.bool_]
 
     @property
@@ -116,7 +117,7 @@ class Lit:
 
 def lit(phantom: Phantom) -> Lit:
     """Hotspot, background and zone of a phantom."""
-    hotspot, back = light.find_hotspot(phantom.luminance), light.background(phantom.luminance)
+    hotspot, back = light.find_hotspot(phantom.luminance), background(phantom.luminance)
     zone = lit_zone(back, hotspot)
     return Lit(hotspot=hotspot, back=back, zone=zone)
 

@@ -24,8 +24,9 @@ from defectmap.comparison.setup_profile import ASSUMED, SetupProfile, save_profi
 from defectmap.record.corrections import Exclusion
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import create_job
 from defectmap.record.keeping import results_of
+from defectmap.record.panels import PanelSpec
 from defectmap.record.results import advise, compare, measure, tables_of
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings

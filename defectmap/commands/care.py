@@ -39,7 +39,7 @@ def list_care(ctx: typer.Context, job: JobOption = None, since: From = None, unt
     """List what is due, by day."""
     from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say, table
-    from defectmap.record.care import care_of
+    from defectmap.record.care_dates import care_of
     from defectmap.words.trade_words import CARE
 
     with record(where(ctx)) as store:
@@ -66,7 +66,7 @@ def plan(
     """Keep the days that follow from a protection, in place of those planned before."""
     from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
-    from defectmap.record.care import plan_care
+    from defectmap.record.care_dates import plan_care
     from defectmap.record.results import tables_of
     from defectmap.words.trade_words import CARE
 
@@ -89,7 +89,7 @@ def add(
     """Keep one day."""
     from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
-    from defectmap.record.care import add_care
+    from defectmap.record.care_dates import add_care
     from defectmap.words.trade_words import CARE
 
     with record(where(ctx)) as store:
@@ -106,7 +106,7 @@ def done(
     from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.errors import NotInRecord
-    from defectmap.record.care import care_of, tick_care
+    from defectmap.record.care_dates import care_of, tick_care
 
     with record(where(ctx)) as store:
         found = [one.id for one in care_of(store) if one.id.startswith(care)]
@@ -128,7 +128,7 @@ def calendar(
     from defectmap.commands.job_shared import record
     from defectmap.commands.printing import say
     from defectmap.outputs import write_file
-    from defectmap.record.care import calendar_file, care_of
+    from defectmap.record.care_dates import calendar_file, care_of
     from defectmap.words.counting import counted
     from defectmap.words.trade_words import CARE
 

@@ -11,14 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.commands.compare_table import print_comparison
-from defectmap.commands.measure_film import film_progress
-from defectmap.commands.terminal import console, progress_bar
+from defectmap.commands.terminal import console, film_progress, progress_bar
 from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.masking import Stage
 from defectmap.errors import PhotoError
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.comparing import compare_films
-from defectmap.film.measure import measure_film
+from defectmap.film.measure_film import measure_film
 from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, write_file
 from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record

@@ -255,7 +255,7 @@ def step(
     """Record what was done to a panel; PANEL 'all' stands for every panel."""
     from defectmap.commands import step_entries as commands
 
-    entry = commands.StepEntry(
+    entry = commands.TypedStep(
         kind=kind,
         rung=rung,
         spot=spot,

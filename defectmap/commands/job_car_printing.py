@@ -12,8 +12,8 @@ from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
 from defectmap.record.closing import close_job
 from defectmap.record.damages import add_damage, damages_of
+from defectmap.record.finished_panels import finished_panels
 from defectmap.record.jobs import change_job, job_named
-from defectmap.record.memory import finished_panels
 from defectmap.record.results import tables_of
 from defectmap.record.signatures import sign as keep_signature
 from defectmap.record.thickness_entries import explain_reading, lowest_reading

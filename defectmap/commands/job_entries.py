@@ -13,18 +13,16 @@ from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import JobError
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import (
+from defectmap.record.jobs import all_jobs, create_job, job_named
+from defectmap.record.notes import put_setting, setting
+from defectmap.record.panels import (
     FREE_PANEL_AREA_M2,
     PanelSpec,
     add_panel,
-    all_jobs,
     change_panel,
-    create_job,
-    job_named,
     panels_of,
     standard_panels,
 )
-from defectmap.record.notes import put_setting, setting
 from defectmap.record.results import SHOP, tables_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.record.sorting import Guess

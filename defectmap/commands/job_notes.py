@@ -12,8 +12,8 @@ from defectmap.commands.printing import say, table
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record.entries import enter_stage
 from defectmap.record.entries import set_aside as set_entry_aside
-from defectmap.record.jobs import panels_of
 from defectmap.record.notes import add_note, checklists_of, start_checklist, tick
+from defectmap.record.panels import panels_of
 from defectmap.record.results import tables_of
 
 

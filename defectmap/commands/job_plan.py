@@ -15,7 +15,8 @@ from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.agreed import target_words
-from defectmap.record.jobs import change_job, job_named, panels_of
+from defectmap.record.jobs import change_job, job_named
+from defectmap.record.panels import panels_of
 from defectmap.record.results import advise, tables_of
 from defectmap.trade.facts import Target
 from defectmap.trade.plan import JobPlan, Wanted, plan_job

@@ -8,12 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from defectmap.commands.measure_film import film_progress
 from defectmap.commands.measure_many import results
 from defectmap.commands.measure_table import print_measurements
 from defectmap.commands.measure_work import Done, Work
 from defectmap.commands.records_file import RecordsFile
-from defectmap.commands.terminal import console, progress_bar
+from defectmap.commands.terminal import console, film_progress, progress_bar
 from defectmap.errors import ScaleError
 from defectmap.outputs import OutputError, check_outputs, find_photos, plan_outputs, write_file
 from defectmap.panel.codec import json_text

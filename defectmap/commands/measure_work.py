@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import PhotoError
-from defectmap.film.looking import Progress as FilmProgress
+from defectmap.film.looking import FilmProgress
 from defectmap.film.reading import is_film
 from defectmap.panel.codec import Record, measurement_record, refusal_record, zone_png
 from defectmap.panel.measure import measure
@@ -72,7 +72,7 @@ def do_work(work: Work) -> Done:
 
 def _do_film(work: Work) -> Done:
     """Measure a film, or photographs with the lamp moved, as one."""
-    from defectmap.film.measure import measure_film
+    from defectmap.film.measure_film import measure_film
 
     source = work.series or work.source
     try:

@@ -12,8 +12,8 @@ from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.record.entries import StepSpec, add_step, moment, spec_of
 from defectmap.record.history import histories
-from defectmap.record.jobs import panels_of
 from defectmap.record.notes import setting
+from defectmap.record.panels import panels_of
 from defectmap.record.results import SHOP, tables_of
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings
@@ -35,7 +35,7 @@ class ReadingEntry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StepEntry:
+class TypedStep:
     """What was given of a step on the command line."""
 
     kind: str
@@ -83,7 +83,7 @@ def readings(
 _OF_THE_PANEL = ("too thin", "thinner than usual", "probably repainted", "probably filled")
 
 
-def step(place: Where, reference: str, panel: str, entry: StepEntry) -> None:
+def step(place: Where, reference: str, panel: str, entry: TypedStep) -> None:
     """Record a step on one panel or all; a correction takes its removal from the tables."""
     when = None if entry.at is None else moment(entry.at)
     with record(place) as store:
@@ -99,7 +99,7 @@ def step(place: Where, reference: str, panel: str, entry: StepEntry) -> None:
 
 
 def _spec(
-    store: Store, reference: str, panel: str, entry: StepEntry, trade: TradeTables, *, shared: int
+    store: Store, reference: str, panel: str, entry: TypedStep, trade: TradeTables, *, shared: int
 ) -> StepSpec:
     """The step on one panel; minutes that were typed for several panels are shared out."""
     if entry.kind == "correct" and entry.rung is None:

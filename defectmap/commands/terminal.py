@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, Task, TextColumn, TimeElapsedColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, Task, TaskID, TextColumn, TimeElapsedColumn
 from rich.text import Text
 
 from defectmap.commands.printing import safe
+
+if TYPE_CHECKING:
+    from defectmap.film.looking import FilmProgress
 
 # In a pipe there is no window to fit: wide enough that no table is folded.
 PIPE_WIDTH = 160
@@ -32,6 +35,18 @@ def console(*, stderr: bool = False) -> Console:
     """Return a console that does not fold tables where no window limits it."""
     screen = _SafeConsole(stderr=stderr)
     return screen if screen.is_terminal else _SafeConsole(stderr=stderr, width=PIPE_WIDTH)
+
+
+def film_progress(bar: Progress) -> FilmProgress:
+    """What `measure_film` tells, shown on a bar that appears with the first film."""
+    tasks: list[TaskID] = []
+
+    def show(what: str, done: int, whole: int) -> None:
+        if not tasks:
+            tasks.append(bar.add_task(what, total=whole))
+        bar.update(tasks[0], description=what, completed=done, total=whole)
+
+    return show
 
 
 class _SafeConsole(Console):

@@ -21,7 +21,7 @@ KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class PolarFrame:
     """Polar coordinates about a hotspot: where radius 0 is, how long a mm is, and where azimuth 0 points."""
 
     row: float
@@ -100,7 +100,7 @@ def block_table(
     marks: Sequence[Mark],
     zone: NDArray[np.bool_],
     *,
-    frame: Frame,
+    frame: PolarFrame,
     edges_mm: NDArray[np.float64],
     also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None = None,
     ground: ZoneGround | None = None,
@@ -115,7 +115,7 @@ def block_table(
         Their points are row, column in px; pieces outside the zone do not count.
     zone : (H, W) bool ndarray
         Where marks count in this photograph.
-    frame : Frame
+    frame : PolarFrame
         Hotspot, scale and azimuth of this photograph.
     edges_mm : (R + 1,) float64 ndarray
         Ring edges.
@@ -150,7 +150,7 @@ def block_table(
 def zone_ground(
     zone: NDArray[np.bool_],
     *,
-    frame: Frame,
+    frame: PolarFrame,
     also: Callable[[NDArray[np.float64]], NDArray[np.bool_]] | None = None,
 ) -> ZoneGround:
     """Points of the zone on a grid; `also` as for `block_table`.

@@ -12,7 +12,7 @@ from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import (
     SECTORS,
     BlockTable,
-    Frame,
+    PolarFrame,
     ZoneGround,
     block_table,
     lookup,
@@ -40,22 +40,22 @@ class CommonTables:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Overlay:
+class AlignedPair:
     """Two photographs laid on each other."""
 
     before: PanelMeasurement
     after: PanelMeasurement
     alignment: Alignment
 
-    def frame_before(self) -> Frame:
+    def frame_before(self) -> PolarFrame:
         """Polar frame of the before photograph; its azimuths are the pair's."""
         hotspot = self.before.hotspot
-        return Frame(row=hotspot.row, column=hotspot.column, px_per_mm=self.before.scale.px_per_mm)
+        return PolarFrame(row=hotspot.row, column=hotspot.column, px_per_mm=self.before.scale.px_per_mm)
 
-    def frame_after(self) -> Frame:
+    def frame_after(self) -> PolarFrame:
         """Polar frame of the after photograph, turned and scaled to the before photograph."""
         hotspot = self.after.hotspot
-        return Frame(
+        return PolarFrame(
             row=hotspot.row,
             column=hotspot.column,
             px_per_mm=self.after.scale.px_per_mm / self.alignment.scale,
@@ -82,13 +82,13 @@ class Overlay:
 
 
 def common_tables(
-    overlay: Overlay, *, marks: Sides | None = None, sectors: int = SECTORS
+    overlay: AlignedPair, *, marks: Sides | None = None, sectors: int = SECTORS
 ) -> CommonTables | None:
     """Tables of both photographs in their common zone.
 
     Parameters
     ----------
-    overlay : Overlay
+    overlay : AlignedPair
         The pair.
     marks : tuple of two sequences of Mark, optional
         Marks before and after that count, from `counting.at_limit`; those of the standard if not given.
@@ -131,7 +131,7 @@ def common_tables(
     return CommonTables(before=before, after=after)
 
 
-def _edges_mm(overlay: Overlay, grounds: tuple[ZoneGround, ZoneGround]) -> NDArray[np.float64] | None:
+def _edges_mm(overlay: AlignedPair, grounds: tuple[ZoneGround, ZoneGround]) -> NDArray[np.float64] | None:
     """Rings over the distances that both photographs hold of the common zone."""
     if not all(len(ground.polar[0]) for ground in grounds):
         return None

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.common import Overlay
+from defectmap.comparison.common import AlignedPair
 from defectmap.panel.measurement import Mark
 from defectmap.panel.tuning import HALF_CORE_MM
 
@@ -26,7 +26,7 @@ class Sharpness:
     lost_steps: float  # ln of the share of a line's light that is read, after over before
 
 
-def sharpness(overlay: Overlay) -> Sharpness | None:
+def sharpness(overlay: AlignedPair) -> Sharpness | None:
     """Compare the widths of the same marks; None where the two share fewer than four.
 
     Correction leaves a deep scratch its width or makes it finer, never wider, so a wider picture of it is
@@ -34,7 +34,7 @@ def sharpness(overlay: Overlay) -> Sharpness | None:
 
     Parameters
     ----------
-    overlay : Overlay
+    overlay : AlignedPair
         The pair, its place known from the paint.
     """
     if not (overlay.alignment.sure and overlay.before.scale.calibrated):
@@ -57,7 +57,7 @@ def _read(width_mm: float) -> float:
     return math.erf(HALF_CORE_MM / (math.sqrt(2) * sd))
 
 
-def matched_marks(overlay: Overlay) -> list[tuple[Mark, Mark]]:
+def matched_marks(overlay: AlignedPair) -> list[tuple[Mark, Mark]]:
     """Pairs of before and after marks that lie on each other, at most one before mark for each after mark."""
     before, after = overlay.before.marks, overlay.after.marks
     if not (before and after):

@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from defectmap.comparison.align import align
-from defectmap.comparison.changes import density_change
-from defectmap.comparison.common import CommonTables, Overlay, common_tables
+from defectmap.comparison.common import AlignedPair, CommonTables, common_tables
 from defectmap.comparison.comparable import comparable, sides
 from defectmap.comparison.conditions import Evidence, evidence
-from defectmap.comparison.counting import (
+from defectmap.comparison.figure_changes import density_change
+from defectmap.comparison.halo import halo_difference
+from defectmap.comparison.line_light import (
     Factor,
     at_limit,
     common_limit_um,
     line_light_factor,
     strength_slope,
 )
-from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.matching import sharpness
 from defectmap.comparison.outcome import (
     Change,
@@ -54,12 +54,12 @@ def evidence_on(shot: Shot, grid: Shot) -> Evidence:
     return evidence(shot.photo, shot.measured, cells_per_mm=cells)
 
 
-def laid(before: Shot, after: Shot, ground: Evidence) -> tuple[Overlay, Evidence]:
+def laid(before: Shot, after: Shot, ground: Evidence) -> tuple[AlignedPair, Evidence]:
     """Lay the after photograph on the before photograph, whose evidence is `ground`."""
     other = evidence_on(after, before)
     calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
     pose = align(ground.view, other.view, calibrated=calibrated)
-    return Overlay(before=before.measured, after=after.measured, alignment=pose), other
+    return AlignedPair(before=before.measured, after=after.measured, alignment=pose), other
 
 
 def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfile, seed: int) -> Pair:
@@ -93,7 +93,7 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
 
 
 def _fainter(
-    overlay: Overlay, factor: Factor | None, *, doubt: float, setup: SetupProfile, seed: int
+    overlay: AlignedPair, factor: Factor | None, *, doubt: float, setup: SetupProfile, seed: int
 ) -> FainterChange | None:
     """Change of the marks above the faintest width that both photographs show."""
     limit = common_limit_um(overlay.before, overlay.after)

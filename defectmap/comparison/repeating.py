@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import BlockTable
-from defectmap.comparison.common import Overlay, common_tables
+from defectmap.comparison.common import AlignedPair, common_tables
 from defectmap.comparison.outcome import Figure
 from defectmap.comparison.repeatability import (
     precision,
@@ -97,7 +97,7 @@ def repeat_profile(
 def _tables(shots: Sequence[PanelMeasurement], alignments: Sequence[Alignment]) -> list[BlockTable]:
     """Each shot in the zone it shares with the first, in the first one's sectors."""
     pairs = [
-        common_tables(Overlay(before=shots[0], after=shot, alignment=alignment), sectors=REPEAT_SECTORS)
+        common_tables(AlignedPair(before=shots[0], after=shot, alignment=alignment), sectors=REPEAT_SECTORS)
         for shot, alignment in zip(shots[1:], alignments, strict=True)
     ]
     held = [pair for pair in pairs if pair is not None]

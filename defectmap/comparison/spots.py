@@ -18,14 +18,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from defectmap.comparison.changes import (
+from defectmap.comparison.common import CommonTables
+from defectmap.comparison.figure_changes import (
     KIND_OF,
     bounded_change,
     clean_before,
     density_change,
     proven,
 )
-from defectmap.comparison.common import CommonTables
 from defectmap.comparison.interval import log_interval, spots_interval
 from defectmap.comparison.outcome import Change, Figure, Scope
 from defectmap.comparison.sampling import CaptureScatter, block_draws, ratio_interval

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
-from defectmap.film.cautions import cautions
 from defectmap.film.choosing import Reason
 from defectmap.film.directions import LampPlace, Rose, rose
+from defectmap.film.film_cautions import film_cautions
 from defectmap.film.framing import scale_for_windows
 from defectmap.film.fusing import fuse
 from defectmap.film.homography import transform
@@ -148,7 +148,7 @@ def _panel(
             contrast=math.nan,
         ),
         strength=spectrum([*found.marks, *found.faint], area_cm2=area_cm2, mm=found.mm),
-        warnings=cautions(facts, found.scale),
+        warnings=film_cautions(facts, found.scale),
         film=facts,
     )
 

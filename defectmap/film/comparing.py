@@ -14,7 +14,7 @@ from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.change import Common, Lengths, common_of, density, lengths_in, ratio_interval
 from defectmap.film.homography import Homography
-from defectmap.film.overlaying import Overlay, as_alignment, lay
+from defectmap.film.overlaying import FilmPose, as_alignment, lay
 from defectmap.panel.measurement import MarkKind
 from defectmap.words.remark import Remark
 
@@ -75,7 +75,7 @@ def compare_films(
 
 
 def _reasons(
-    before: FilmMeasurement, after: FilmMeasurement, overlay: Overlay, common: Common
+    before: FilmMeasurement, after: FilmMeasurement, overlay: FilmPose, common: Common
 ) -> list[Reason]:
     one, other = before.panel, after.panel
     if one.photo.sha256 == other.photo.sha256:

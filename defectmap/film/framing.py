@@ -12,6 +12,7 @@ from defectmap.errors import PhotoError
 from defectmap.film import fusing, tuning
 from defectmap.film.reading import Frame
 from defectmap.panel import hotspot as light
+from defectmap.panel.background import background
 from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.noise import gain_shown
@@ -64,7 +65,7 @@ def measure_frame(
     except PhotoError:
         return None
     gain = gain_shown(luminance)
-    back = light.background(luminance)
+    back = background(luminance)
     lit = lit_zone(back, hotspot)
     found = find_marks(
         luminance,

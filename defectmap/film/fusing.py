@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from defectmap.film import tuning
 from defectmap.film.homography import Homography
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
 
 
 def glints(luminance: NDArray[np.float32], back: Background, zone: NDArray[np.bool_]) -> NDArray[np.uint8]:

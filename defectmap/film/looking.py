@@ -15,7 +15,7 @@ from defectmap.film.reading import Frame, Source
 from defectmap.panel import hotspot as light
 from defectmap.panel.photo import colour
 
-Progress = Callable[[str, int, int], None]  # what is done, how much of it, of how much
+FilmProgress = Callable[[str, int, int], None]  # what is done, how much of it, of how much
 
 _DETAIL_QUANTILE = 0.99
 _SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
@@ -40,7 +40,7 @@ class FilmLook:
     static_share: float  # of the picture: bright, sharp, and the same in every frame
 
 
-def look(film: Source, *, progress: Progress | None = None) -> FilmLook:
+def look(film: Source, *, progress: FilmProgress | None = None) -> FilmLook:
     """Look at every frame once, or at evenly spread ones of a long film.
 
     Parameters

@@ -23,7 +23,7 @@ _STEP = 6  # px between points
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Overlay:
+class FilmPose:
     """Where the after map lies on the before map."""
 
     to_before: Homography  # px of the after map to px of the before map
@@ -42,7 +42,7 @@ class Overlay:
         return self.lines >= tuning.LEAST_LINES and self.sureness >= tuning.SURE_OVERLAY
 
 
-def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
+def lay(before: FilmMeasurement, after: FilmMeasurement) -> FilmPose:
     """Find where the after map lies on the before map; marks that are gone or new do not matter.
 
     Parameters
@@ -53,10 +53,10 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
     shape = before.panel.zone.shape
     few = min(_line_count(before), _line_count(after))
     if few < tuning.LEAST_LINES:
-        return Overlay(to_before=np.eye(3), share=0.0, chance=1.0, lines=few)
+        return FilmPose(to_before=np.eye(3), share=0.0, chance=1.0, lines=few)
     wide = after.window_scale / before.window_scale
     first = np.diag([1 / wide, 1 / wide, 1.0])
-    found: Overlay | None = None
+    found: FilmPose | None = None
     for scales in ((1.0,), tuning.WIDE_SCALES):
         search = Search(
             reach_px=round(tuning.WIDE_REACH_MM * before.window_scale),
@@ -66,7 +66,7 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> Overlay:
         )
         near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
         pose, share = fit(near, moving, fixed, field=Field.of(shape), spread=tuning.PLACED_BY_HAND_SPREAD)
-        found = Overlay(to_before=pose, share=share, chance=chance(pose, moving, fixed), lines=few)
+        found = FilmPose(to_before=pose, share=share, chance=chance(pose, moving, fixed), lines=few)
         if found.sure:
             break
     assert found is not None
@@ -84,7 +84,7 @@ def _line_count(film: FilmMeasurement) -> int:
     return len(np.unique(film.lines.paths.owner[strong]))
 
 
-def as_alignment(overlay: Overlay, before: FilmMeasurement, after: FilmMeasurement) -> Alignment:
+def as_alignment(overlay: FilmPose, before: FilmMeasurement, after: FilmMeasurement) -> Alignment:
     """The overlay in the terms of two photographs: turn, scale, and shift about the hotspots."""
     one, other = before.panel, after.panel
     middle = _xy(other.hotspot)

@@ -11,7 +11,7 @@ from defectmap.comparison.contract import reduced, side_records
 from defectmap.pages import cached, frame
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
-from defectmap.pages.widgets.strength import strength_svg, strength_words
+from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
 from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.results import compare
 from defectmap.record.whole import SpotPair, spot_pairs

@@ -8,7 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.pages import frame, measuring
+from defectmap.pages import background_run, frame
 from defectmap.pages.cached import ghost
 from defectmap.pages.photo_places import earlier_photograph, spots_of, usual_stage
 from defectmap.pages.uploads import Aim, Taken, take_in
@@ -87,7 +87,7 @@ def _keep(desk: frame.Desk, shot: CameraShot, scale: TypedScale) -> None:
     st.session_state["camera_said"] = _said(taken, shot, spot)
     if taken.photograph is not None:
         frame.forget("spot")  # the spot counts on by itself
-        measuring.start(desk.store, desk.reference)
+        background_run.start(desk.store, desk.reference)
     st.rerun()
 
 
@@ -99,7 +99,7 @@ def _said(taken: Taken, shot: CameraShot, spot: str) -> str:
 
 def _taken(desk: frame.Desk, panel: str, stage: str) -> None:
     """What became of the photographs taken here, as it comes in."""
-    run = measuring.run_of(desk.store, desk.reference)
+    run = background_run.run_of(desk.store, desk.reference)
     going = run is not None and run.going
     st.fragment(_verdicts, run_every=1.0 if going else None)(desk, panel, stage, going)
 
@@ -109,7 +109,7 @@ def _verdicts(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None
     results = results_of(desk.store, desk.reference, panel=panel)
     for photograph in (p for p in photographs if p.stage == stage):
         st.markdown(_verdict(photograph, photographs, results))
-    run = measuring.run_of(desk.store, desk.reference)
+    run = background_run.run_of(desk.store, desk.reference)
     if was_going and (run is None or not run.going):
         st.rerun()
 

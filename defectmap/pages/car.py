@@ -11,9 +11,9 @@ from defectmap.pages.widgets.carplan import PanelMark
 from defectmap.pages.widgets.plan_touch import tapped_panel
 from defectmap.pages.widgets.stage_bar import stage_bar
 from defectmap.record.entries import StepSpec
-from defectmap.record.jobs import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.notes import add_note, notes_of
 from defectmap.record.overview import PanelOverview
+from defectmap.record.panels import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.progress import Part, on_every, progress_of
 from defectmap.record.results import tables_of
 from defectmap.record.shop_style import shop_writer

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import streamlit as st
 
 from defectmap.errors import DefectmapError
-from defectmap.pages import measuring
-from defectmap.record.jobs import all_jobs, job_named, panels_of
+from defectmap.pages import background_run
+from defectmap.record.jobs import all_jobs, job_named
 from defectmap.record.overview import JobOverview, overview
+from defectmap.record.panels import panels_of
 from defectmap.record.results import measure, tables_of
 from defectmap.record.store import Store, default_folder, open_store
 from defectmap.trade.facts import JobRecord
@@ -219,13 +220,13 @@ def measure_what_is_missing(desk: Desk) -> bool:
         return True
     if not desk.look.unmeasured:
         return False
-    run = measuring.start(desk.store, desk.reference)
+    run = background_run.start(desk.store, desk.reference)
     bar = st.progress(0.0, text=f"Measuring {counted(desk.look.unmeasured, 'photograph')} …")
 
-    def tell(run: measuring.Run) -> None:
+    def tell(run: background_run.Run) -> None:
         bar.progress(min(1.0, run.done / max(1, run.total)), text=measuring_words(run))
 
-    measuring.wait_for(run, tell=tell)
+    background_run.wait_for(run, tell=tell)
     bar.empty()
     for line in run.problems:
         st.error(plain(line))
@@ -248,7 +249,7 @@ def _asked_to_renew(desk: Desk) -> bool:
     return run.measured > 0
 
 
-def measuring_words(run: measuring.Run) -> str:
+def measuring_words(run: background_run.Run) -> str:
     """How far measuring is."""
     if run.compared:
         return f"Comparing before and after: {plain(run.compared)} …"

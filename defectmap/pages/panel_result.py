@@ -9,7 +9,7 @@ import streamlit as st
 from defectmap.pages import frame, panel_mending
 from defectmap.pages.panel_picture import marked_picture
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
-from defectmap.pages.widgets.strength import strength_svg, strength_words
+from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.words.page_words import figure, plain, score_words

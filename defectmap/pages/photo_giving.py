@@ -8,7 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.pages import frame, measuring
+from defectmap.pages import background_run, frame
 from defectmap.pages.images import preview_jpeg
 from defectmap.pages.photo_places import earlier_photograph, spots_of
 from defectmap.pages.uploads import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, take_in, too_many
@@ -112,7 +112,7 @@ def _keep(
             taken.append(Taken(name=file.name, problem=too_many(file.name)))
             continue
         taken.append(take_in(desk.store, desk.reference, file.name, file.getvalue(), aim, panels=words))
-        measuring.start(desk.store, desk.reference)  # the first is measured while the others are kept
+        background_run.start(desk.store, desk.reference)  # the first is measured while the others are kept
         bar.progress(number / len(given), text=f"Kept {number} of {len(given)}")
     st.session_state["photographs_taken"] = [*taken, *late]
     st.session_state["photographs_turn"] = turn + 1

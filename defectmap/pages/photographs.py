@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from defectmap.pages import frame, measuring
+from defectmap.pages import background_run, frame
 from defectmap.pages.cached import guide_sheet, preview, scale_card
 from defectmap.pages.photo_giving import giving, said_of_taken
 from defectmap.pages.photo_mending import mending
@@ -43,8 +43,8 @@ def show() -> None:
             giving(desk, panel, stage, scale=st.session_state["photographs_typed"])
             said_of_taken()
         if desk.look.unmeasured:
-            measuring.start(desk.store, desk.reference)
-        run = measuring.run_of(desk.store, desk.reference)
+            background_run.start(desk.store, desk.reference)
+        run = background_run.run_of(desk.store, desk.reference)
         going = run is not None and run.going
         st.fragment(_kept, run_every=LOOK_EVERY_S if going else None)(desk, panel, stage, going)
         _guide()
@@ -101,7 +101,7 @@ def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
     """What is there, each with its verdict as soon as it is measured."""
     photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
     results = results_of(desk.store, desk.reference, panel=panel)
-    run = measuring.run_of(desk.store, desk.reference)
+    run = background_run.run_of(desk.store, desk.reference)
     here = [p for p in photographs if p.stage == stage]
     if run is not None and run.going and run.total:
         st.progress(min(1.0, run.done / run.total), text=frame.measuring_words(run))

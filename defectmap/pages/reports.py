@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 from sqlalchemy import select
 
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.notes import setting
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
@@ -159,14 +159,16 @@ def state_of_record(store: Store, reference: str) -> str:
             session.scalars(query).all()
             for query in (
                 select(model.Measurement.id).where(model.Measurement.photograph_id.in_(shots)),
-                select(model.Comparison.id).where(model.Comparison.panel_id.in_(ids)),
+                select(model.KeptComparison.id).where(model.KeptComparison.panel_id.in_(ids)),
             )
         ]
         entered = [
             [tuple(row) for row in session.execute(query)]
             for query in (
-                select(model.Step.id, model.Step.set_aside).where(model.Step.panel_id.in_(ids)),
-                select(model.Reading.id, model.Reading.set_aside).where(model.Reading.panel_id.in_(ids)),
+                select(logbook.Step.id, logbook.Step.set_aside).where(logbook.Step.panel_id.in_(ids)),
+                select(logbook.Reading.id, logbook.Reading.set_aside).where(
+                    logbook.Reading.panel_id.in_(ids)
+                ),
             )
         ]
         settings = [

@@ -11,9 +11,10 @@ from defectmap.pages import frame
 from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.pages.widgets.plan_touch import chosen_panels
 from defectmap.record.closing import ORDERS, close_job, closed_jobs, free_reference, sorted_jobs
-from defectmap.record.jobs import all_jobs, create_job, standard_panels
+from defectmap.record.jobs import all_jobs, create_job
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
+from defectmap.record.panels import standard_panels
 from defectmap.record.results import tables_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import Store

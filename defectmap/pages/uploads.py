@@ -145,7 +145,7 @@ def move(store: Store, reference: str, photograph: PhotographRecord, place: Plac
         The new place is the old one, or is not in the job.
     """
     from defectmap.record.entries import set_aside
-    from defectmap.record.jobs import panels_of
+    from defectmap.record.panels import panels_of
 
     if place.panel not in {panel.name for panel in panels_of(store, reference)}:
         raise PhotoError(f"The job has no panel {place.panel}; add it on the car's page first.")

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.contrast import Evidence, gather, running_contrast, width_px
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
+from defectmap.panel.contrast import LineLight, gather, running_contrast, width_px
 from defectmap.panel.measurement import Polarity
 from defectmap.panel.paths import Path, Paths, extend, paint
 from defectmap.panel.tuning import SEEN_FROM
@@ -33,7 +33,7 @@ class Candidate:
 
     polarity: Polarity
     points: Path
-    evidence: Evidence
+    evidence: LineLight
     strength: float  # median contrast to noise
     width_px: float
 
@@ -89,7 +89,7 @@ def judge(
     return found
 
 
-def _candidate(points: Path, evidence: Evidence, piece: slice, polarity: Polarity) -> Candidate:
+def _candidate(points: Path, evidence: LineLight, piece: slice, polarity: Polarity) -> Candidate:
     part = evidence.part(piece)
     return Candidate(
         polarity=polarity,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import NoHotspot, UnmeasurableLight
-from defectmap.panel.hotspot import Background, background
+from defectmap.panel.background import Background, background
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.paths import polyline_length_px

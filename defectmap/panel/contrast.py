@@ -27,7 +27,7 @@ _THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Evidence:
+class LineLight:
     """Values at each point of lines; contrasts are positive where the line has the polarity asked for."""
 
     left: NDArray[np.float32]  # (N,) contrast to noise against one side
@@ -37,9 +37,9 @@ class Evidence:
     surround: NDArray[np.float32]  # (N,) linear light beside the line
     profile: NDArray[np.float32]  # (N, 2 * HALF_PROFILE_PX + 1) light across the line
 
-    def part(self, piece: slice) -> Evidence:
+    def part(self, piece: slice) -> LineLight:
         """Only some of the points."""
-        return Evidence(
+        return LineLight(
             left=self.left[piece],
             right=self.right[piece],
             hump=self.hump[piece],
@@ -54,7 +54,7 @@ class Evidence:
         return 0.5 * (self.left + self.right)
 
 
-def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarity: Polarity) -> Evidence:
+def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarity: Polarity) -> LineLight:
     """Read the light across and along lines.
 
     Parameters
@@ -69,7 +69,7 @@ def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarit
 
     Returns
     -------
-    Evidence
+    LineLight
         At the points of all lines, end to end.
     """
     light = profiles(luminance, paths.points, normals(paths), half_px=HALF_PROFILE_PX)
@@ -79,7 +79,7 @@ def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarit
     far = (_sum(light, -_FAR_PX[1], -_FAR_PX[0]) + _sum(light, *_FAR_PX)) / np.float32(2 * outer)
     unit = pixel_noise(near, gain=gain) * np.float32(1.0 if polarity == "bright" else -1.0)
     middle = _sum(light, -1, 1) / np.float32(3)
-    return Evidence(
+    return LineLight(
         left=(middle - left) / (_THREE_PIXEL_SHARE * unit),
         right=(middle - right) / (_THREE_PIXEL_SHARE * unit),
         hump=(near - far) / unit,
@@ -163,7 +163,7 @@ def profiles(
 
 
 def running_contrast(
-    evidence: Evidence, paths: Paths, *, window_px: int, lopsided: float = 2.5
+    evidence: LineLight, paths: Paths, *, window_px: int, lopsided: float = 2.5
 ) -> NDArray[np.float32]:
     """Contrast to noise along lines: running medians of both sides, the weaker side limiting the mean.
 
@@ -172,7 +172,7 @@ def running_contrast(
 
     Parameters
     ----------
-    evidence : Evidence
+    evidence : LineLight
     paths : Paths
         The lines it was read along.
     window_px : int

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
 from defectmap.panel.measurement import Mark, SpotDefect
 from defectmap.panel.paths import Path, polyline_length_px
 

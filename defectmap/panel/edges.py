@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.contrast import HALF_PROFILE_PX, Evidence
+from defectmap.panel.contrast import HALF_PROFILE_PX, LineLight
 from defectmap.panel.hotspot import Halo
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
@@ -26,7 +26,7 @@ _NEAR_TANGENT_DEG, _FEW_LINES = 46.0, 10
 
 
 def edge_bands(
-    lines: Sequence[tuple[Path, Evidence]],
+    lines: Sequence[tuple[Path, LineLight]],
     halo: Halo,
     hotspot: Hotspot,
     *,
@@ -76,7 +76,7 @@ def edge_bands(
     return mask > 0
 
 
-def _sides_differ(path: Path, evidence: Evidence, halo: Halo, hotspot: Hotspot) -> bool:
+def _sides_differ(path: Path, evidence: LineLight, halo: Halo, hotspot: Hotspot) -> bool:
     """Whether the light on the two sides differs by more than the halo explains."""
     distance, light = halo
     known = np.isfinite(light)

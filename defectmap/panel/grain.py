@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
 from defectmap.panel.noise import pixel_noise
 from defectmap.panel.tuning import DARKEST_BESIDE, GRAIN_FLOOR, LINE_AREA_PX, SEEN_FROM
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import NoHotspot, UnmeasurableLight
+from defectmap.panel.background import MEDIAN_BLOCKS, Background
 from defectmap.panel.measurement import Hotspot
 
 _OVERVIEW_PX = 400  # the lamp is sought on a copy whose longer side has about this many pixels
@@ -26,55 +27,9 @@ _LIT_GROUND, _LEAST_HALO = 0.025, 0.01
 _MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
 _LEAST_ROUND = 0.35  # blob area over the area of the circle around it
 _LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
-_BACKGROUND_PX = 8  # block of the background picture
-_BACKGROUND_MEDIAN = 5  # blocks; 40 px, wider than any mark and narrower than the halo
 
 
 Halo = tuple[NDArray[np.float64], NDArray[np.float64]]  # distance from the hotspot in px, light there
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Background:
-    """Light of the panel without its marks, on a coarse grid."""
-
-    blocks: NDArray[np.float32]  # (h, w), linear light, one value a block
-    block_px: int
-    shape: tuple[int, int]  # of the photograph
-
-    def full(self, shape: tuple[int, int] | None = None) -> NDArray[np.float32]:
-        """Interpolate to the photograph's size, or to `shape`."""
-        height, width = shape or self.shape
-        return np.asarray(cv2.resize(self.blocks, (width, height), interpolation=cv2.INTER_LINEAR))
-
-    def distance_px(self, hotspot: Hotspot) -> NDArray[np.float32]:
-        """How far the middle of each block lies from the hotspot."""
-        height, width = self.blocks.shape
-        rows, columns = np.mgrid[:height, :width].astype(np.float32) * self.block_px + (self.block_px - 1) / 2
-        away: NDArray[np.float32] = np.hypot(
-            rows - np.float32(hotspot.row), columns - np.float32(hotspot.column)
-        )
-        return away
-
-
-def background(luminance: NDArray[np.float32]) -> Background:
-    """Local median of the light: halo, body colour and orange peel stay, marks and dust go.
-
-    Parameters
-    ----------
-    luminance : (H, W) float32 ndarray
-        Linear light 0..1.
-
-    Returns
-    -------
-    Background
-    """
-    height, width = luminance.shape
-    size = (max(1, width // _BACKGROUND_PX), max(1, height // _BACKGROUND_PX))
-    blocks = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA)
-    blocks = cv2.medianBlur(np.ascontiguousarray(blocks), _BACKGROUND_MEDIAN)
-    return Background(
-        blocks=np.asarray(blocks, dtype=np.float32), block_px=_BACKGROUND_PX, shape=(height, width)
-    )
 
 
 def find_hotspot(
@@ -236,7 +191,7 @@ def halo_profile(
     which = (away / np.float32(wide)).astype(np.int16)  # short, so that they are sorted by counting
     if masked is not None:
         # a block's light is a median over its neighbours, so theirs has to be paint as well
-        reach = np.ones((_BACKGROUND_MEDIAN, _BACKGROUND_MEDIAN), np.uint8)
+        reach = np.ones((MEDIAN_BLOCKS, MEDIAN_BLOCKS), np.uint8)
         which[cv2.dilate(_shrunk(masked, which.shape).astype(np.uint8), reach) > 0] = -1
     light = np.full(rings, np.nan)
     order = np.argsort(which.ravel(), kind="stable")

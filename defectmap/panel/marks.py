@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel import edges
+from defectmap.panel.background import Background
 from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
 from defectmap.panel.contrast import averaged, profiles
 from defectmap.panel.grain import (
@@ -18,7 +19,7 @@ from defectmap.panel.grain import (
     faintest_um,
     grain_factor,
 )
-from defectmap.panel.hotspot import Background, halo_profile, other_lights
+from defectmap.panel.hotspot import halo_profile, other_lights
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Hotspot, Mark, Polarity
 from defectmap.panel.noise import stabilise

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from defectmap.panel import dust, scale
 from defectmap.panel import hotspot as light
+from defectmap.panel.background import Background, background
 from defectmap.panel.candidates import LEAST_LENGTH_MM
 from defectmap.panel.cautions import cautions, refuse_blur, refuse_no_panel, refuse_no_zone
 from defectmap.panel.finish import panel_figures
@@ -65,7 +66,7 @@ def measure(
     hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
     ppm = resolved.scale.px_per_mm
     gain = _amplification(shot)
-    back = light.background(shot.luminance)
+    back = background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
     found = find_marks(
         shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
@@ -153,7 +154,7 @@ def _untold(gain: float) -> str:
 
 
 def _detection_limit(
-    found: Findings, back: light.Background, zone: NDArray[np.bool_], *, gain: float, length: float
+    found: Findings, back: Background, zone: NDArray[np.bool_], *, gain: float, length: float
 ) -> DetectionLimit:
     """Medians over the zone, or over the picture where no place is good enough."""
     inside = zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]

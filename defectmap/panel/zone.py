@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.tuning import BRIGHTEST_SURROUND, ZONE_UM
 

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.common import Overlay
+from defectmap.comparison.common import AlignedPair
 from defectmap.comparison.outcome import SpotComparison
 from defectmap.panel.measurement import Mark
 from defectmap.panel.photo.photograph import Photo
@@ -62,7 +62,7 @@ def crop_pair(
     CropPair
         One gain and one tone curve for both: brightness may be compared between them.
     """
-    overlay = Overlay(before=spot.before, after=spot.after, alignment=spot.alignment)
+    overlay = AlignedPair(before=spot.before, after=spot.after, alignment=spot.alignment)
     radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
     side = side_mm or radius_mm * (10 if centre == "hotspot" else 5)
     half_px = side / 2 * spot.before.scale.px_per_mm

@@ -19,7 +19,8 @@ from defectmap.record.rows import find_job, find_panel, new_id, photograph_recor
 from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import BASELINE, PROOF, Claim, claim_for, stage_named
+from defectmap.trade.stages import BASELINE, PROOF, stage_named
+from defectmap.trade.supported_word import SupportedWord, supported_word
 from defectmap.versions import COMPARING, MEASURING, is_old
 
 UNWIPED = "corrected"
@@ -40,7 +41,7 @@ class CompareRequest:
     before_stage: str
     after_stage: str
     spots: tuple[str, ...]  # spot of each pair
-    claim: Claim  # which word the record supports
+    claim: SupportedWord  # which word the record supports
     setup: str | None  # hash of the set-up's repeatability
 
     @property
@@ -156,7 +157,7 @@ def keep_comparison(store: Store, request: CompareRequest, result: Mapping[str, 
         In the form of `defectmap compare --json`.
     """
     words, settings = canonical(result), request.settings
-    row = model.Comparison(
+    row = model.KeptComparison(
         id=new_id(),
         panel_id=request.panel_id,
         before_stage=request.before_stage,
@@ -182,16 +183,16 @@ def comparisons_of(store: Store, reference: str) -> tuple[ComparisonRecord, ...]
     with store.reading() as session:
         job = find_job(session, reference)
         rows = session.execute(
-            select(model.Comparison, model.Panel.name)
-            .join(model.Panel, model.Comparison.panel_id == model.Panel.id)
+            select(model.KeptComparison, model.Panel.name)
+            .join(model.Panel, model.KeptComparison.panel_id == model.Panel.id)
             .where(model.Panel.job_id == job.id)
-            .order_by(model.Panel.position, model.Comparison.made_at)
-            .options(undefer(model.Comparison.body))
+            .order_by(model.Panel.position, model.KeptComparison.made_at)
+            .options(undefer(model.KeptComparison.body))
         )
         return tuple(_record(row, panel) for row, panel in rows)
 
 
-def comparison_problem(row: model.Comparison) -> str | None:
+def comparison_problem(row: model.KeptComparison) -> str | None:
     """What is wrong with a stored comparison; None if nothing."""
     try:
         words = unpack(row.body)
@@ -212,16 +213,16 @@ def _seal(words: str, program_version: str, settings: str) -> str:
     return seal_of(words, of=hashes, program_version=program_version, settings=settings)
 
 
-def _there(session: Session, request: CompareRequest) -> model.Comparison | None:
-    query = select(model.Comparison).where(
-        model.Comparison.panel_id == request.panel_id,
-        model.Comparison.program_version == __version__,
-        model.Comparison.settings_sha256 == sha256_of_text(request.settings),
+def _there(session: Session, request: CompareRequest) -> model.KeptComparison | None:
+    query = select(model.KeptComparison).where(
+        model.KeptComparison.panel_id == request.panel_id,
+        model.KeptComparison.program_version == __version__,
+        model.KeptComparison.settings_sha256 == sha256_of_text(request.settings),
     )
-    return session.scalars(query.options(undefer(model.Comparison.body))).one_or_none()
+    return session.scalars(query.options(undefer(model.KeptComparison.body))).one_or_none()
 
 
-def _record(row: model.Comparison, panel: str) -> ComparisonRecord:
+def _record(row: model.KeptComparison, panel: str) -> ComparisonRecord:
     problem = comparison_problem(row)
     if problem is not None:
         raise JobError(f"A stored comparison of {panel} cannot be trusted: {problem}; run verify.")
@@ -240,12 +241,12 @@ def _record(row: model.Comparison, panel: str) -> ComparisonRecord:
 
 def _claim(
     session: Session, panel: model.Panel, pairs: list[tuple[model.Photograph, model.Photograph]]
-) -> Claim:
+) -> SupportedWord:
     """The word that the record supports for all spots together."""
     (history,) = load_histories(session, [panel])
-    claims = [claim_for(history, before=_brief(one), after=_brief(other)) for one, other in pairs]
+    claims = [supported_word(history, before=_brief(one), after=_brief(other)) for one, other in pairs]
     reasons = tuple(dict.fromkeys(reason for claim in claims for reason in claim.reasons))
-    return Claim(word="less visible" if reasons else "removed", reasons=reasons)
+    return SupportedWord(word="less visible" if reasons else "removed", reasons=reasons)
 
 
 def _photo(store: Store, row: model.Photograph, by_hand: Mapping[str, Mapping[str, Any]]) -> PhotoRequest:

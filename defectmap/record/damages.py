@@ -7,7 +7,7 @@ from pathlib import Path
 from sqlalchemy import select
 
 from defectmap.errors import JobError, NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.intake import original_row
 from defectmap.record.rows import copied, find_job, find_panel, new_id
 from defectmap.record.store import Store
@@ -49,7 +49,7 @@ def add_damage(
     why = stays or ("" if kind in NOT_BY_POLISHING else None)
     sha256 = None if photograph is None else _kept(store, photograph)
     with store.writing() as session:
-        row = model.Damage(
+        row = logbook.Damage(
             id=new_id(),
             panel_id=find_panel(session, find_job(session, reference, lock=True), panel).id,
             kind=kind,
@@ -70,10 +70,10 @@ def damages_of(store: Store, reference: str) -> tuple[DamageRecord, ...]:
     with store.reading() as session:
         job = find_job(session, reference)
         query = (
-            select(model.Damage, model.Panel.name)
-            .join(model.Panel, model.Damage.panel_id == model.Panel.id)
-            .where(model.Panel.job_id == job.id, model.Damage.set_aside.is_(None))
-            .order_by(model.Panel.position, model.Damage.at)
+            select(logbook.Damage, model.Panel.name)
+            .join(model.Panel, logbook.Damage.panel_id == model.Panel.id)
+            .where(model.Panel.job_id == job.id, logbook.Damage.set_aside.is_(None))
+            .order_by(model.Panel.position, logbook.Damage.at)
         )
         return tuple(copied(DamageRecord, row, panel=panel) for row, panel in session.execute(query))
 
@@ -84,7 +84,7 @@ def set_damage_aside(store: Store, reference: str, damage_id: str, *, why: str) 
         raise JobError("Say why it is set aside; the record keeps the reason.")
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
-        row = session.get(model.Damage, damage_id)
+        row = session.get(logbook.Damage, damage_id)
         panel = None if row is None else session.get(model.Panel, row.panel_id)
         if row is None or panel is None or panel.job_id != job.id:
             raise NotInRecord(f"Job {reference} has no such damage; look at its list again.")

@@ -10,7 +10,7 @@ from typing import Literal
 from sqlalchemy.orm import Session
 
 from defectmap.errors import JobError, NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.history import load_histories
 from defectmap.record.rows import (
     find_job,
@@ -148,7 +148,7 @@ def add_step(
             if once_within_s and pressed.at > since and _same(pressed, spec, spot):
                 return pressed
         gates = gates_for_step(history, spec.kind, spot=spot, rung=spec.rung, ladder=ladder, paint=job.paint)
-        step = model.Step(
+        step = logbook.Step(
             id=new_id(),
             panel_id=row.id,
             spot_id=None if spot is None else spot_of(session, row, spot).id,
@@ -195,7 +195,7 @@ def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRe
         row = find_panel(session, find_job(session, reference, lock=True), panel)
         (history,) = load_histories(session, [row])
         gates = gates_for_stage(history, stage)
-        entry = model.StageEntry(
+        entry = logbook.StageEntry(
             id=new_id(),
             panel_id=row.id,
             stage=stage,
@@ -228,11 +228,13 @@ def set_aside(
 
 def _entry(
     session: Session, what: str, entry_id: str, job: model.Job
-) -> model.Photograph | model.Reading | model.Step | None:
+) -> model.Photograph | logbook.Reading | logbook.Step | None:
     if what == "photograph":
         photograph = session.get(model.Photograph, entry_id)
         return photograph if photograph is not None and photograph.job_id == job.id else None
-    entry = session.get(model.Reading, entry_id) if what == "reading" else session.get(model.Step, entry_id)
+    entry = (
+        session.get(logbook.Reading, entry_id) if what == "reading" else session.get(logbook.Step, entry_id)
+    )
     panel = None if entry is None else session.get(model.Panel, entry.panel_id)
     return entry if panel is not None and panel.job_id == job.id else None
 

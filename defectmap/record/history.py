@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.rows import find_job, panel_record, reading_record, stage_record, step_record
 from defectmap.record.store import Store
 from defectmap.trade.facts import PanelHistory, ReadingRecord, StageRecord, StepRecord
@@ -40,8 +40,8 @@ def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[Pan
         photographed[panel_id].add(stage)
     steps, readings = _steps(session, every), _readings(session, every)
     entered: dict[str, list[StageRecord]] = defaultdict(list)
-    of_panels = select(model.StageEntry).where(model.StageEntry.panel_id.in_(ids))
-    for entry in session.scalars(of_panels.order_by(model.StageEntry.at)):
+    of_panels = select(logbook.StageEntry).where(logbook.StageEntry.panel_id.in_(ids))
+    for entry in session.scalars(of_panels.order_by(logbook.StageEntry.at)):
         entered[entry.panel_id].append(stage_record(entry))
     return tuple(
         PanelHistory(
@@ -82,10 +82,10 @@ def _earlier_panels(session: Session, panels: Sequence[model.Panel]) -> dict[str
 def _steps(session: Session, panel_ids: Sequence[str]) -> dict[str, list[StepRecord]]:
     steps: dict[str, list[StepRecord]] = defaultdict(list)
     with_spot = (
-        select(model.Step, model.Spot.name)
-        .outerjoin(model.Spot, model.Step.spot_id == model.Spot.id)
-        .where(model.Step.panel_id.in_(panel_ids), model.Step.set_aside.is_(None))
-        .order_by(model.Step.at, model.Step.id)
+        select(logbook.Step, model.Spot.name)
+        .outerjoin(model.Spot, logbook.Step.spot_id == model.Spot.id)
+        .where(logbook.Step.panel_id.in_(panel_ids), logbook.Step.set_aside.is_(None))
+        .order_by(logbook.Step.at, logbook.Step.id)
     )
     for step, spot in session.execute(with_spot):
         steps[step.panel_id].append(step_record(step, spot=spot))
@@ -95,11 +95,11 @@ def _steps(session: Session, panel_ids: Sequence[str]) -> dict[str, list[StepRec
 def _readings(session: Session, panel_ids: Sequence[str]) -> dict[str, list[ReadingRecord]]:
     readings: dict[str, list[ReadingRecord]] = defaultdict(list)
     with_job = (
-        select(model.Reading, model.Job.reference)
-        .join(model.Panel, model.Reading.panel_id == model.Panel.id)
+        select(logbook.Reading, model.Job.reference)
+        .join(model.Panel, logbook.Reading.panel_id == model.Panel.id)
         .join(model.Job, model.Panel.job_id == model.Job.id)
-        .where(model.Reading.panel_id.in_(panel_ids), model.Reading.set_aside.is_(None))
-        .order_by(model.Reading.at, model.Reading.id)
+        .where(logbook.Reading.panel_id.in_(panel_ids), logbook.Reading.set_aside.is_(None))
+        .order_by(logbook.Reading.at, logbook.Reading.id)
     )
     for reading, reference in session.execute(with_job):
         readings[reading.panel_id].append(reading_record(reading, job=reference))

@@ -28,7 +28,7 @@ LEASE_S = 60.0  # bays' clocks may differ by some seconds; a photograph takes on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
+class Leased:
     """What is leased: one photograph with all that decides its result."""
 
     photograph_id: str
@@ -42,7 +42,7 @@ class Holder:
     store: Store
     id: str = field(default_factory=lambda: f"{socket.gethostname()} {os.getpid()} {new_id()}")
 
-    def take(self, item: Item) -> str:
+    def take(self, item: Leased) -> str:
         """Try to lease a photograph.
 
         Returns
@@ -65,7 +65,7 @@ class Holder:
             self._delete(session, item)
             return "measured"
 
-    def give_back(self, item: Item) -> None:
+    def give_back(self, item: Leased) -> None:
         """End a lease, its result kept or not."""
         with self.store.writing() as session:
             self._delete(session, item)
@@ -95,7 +95,7 @@ class Holder:
             with self.store.writing() as session:
                 session.execute(delete(model.Lease).where(model.Lease.holder == self.id))
 
-    def _insert(self, session: Session, item: Item, until: str) -> bool:
+    def _insert(self, session: Session, item: Leased, until: str) -> bool:
         row = {"photograph_id": item.photograph_id, "settings_sha256": item.settings_sha256}
         row |= {"holder": self.id, "until": until}
         on_postgresql = session.get_bind().dialect.name == "postgresql"
@@ -103,7 +103,7 @@ class Holder:
         new = make(model.Lease).values(row).on_conflict_do_nothing().returning(model.Lease.holder)
         return session.scalars(new).first() is not None
 
-    def _delete(self, session: Session, item: Item) -> None:
+    def _delete(self, session: Session, item: Leased) -> None:
         session.execute(
             delete(model.Lease).where(
                 model.Lease.photograph_id == item.photograph_id,

@@ -16,7 +16,7 @@ from defectmap.errors import PhotoError
 from defectmap.record import model, shelf
 from defectmap.record.corrections import corrected, corrections_in
 from defectmap.record.keeping import counts_for, keep_result
-from defectmap.record.leases import Item
+from defectmap.record.leases import Leased
 from defectmap.record.originals import state_of
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
@@ -152,8 +152,8 @@ def request_settings(request: PhotoRequest) -> str:
     return canonical({**request.settings, "scale": scale, "measuring": MEASURING})
 
 
-def _item(request: PhotoRequest) -> Item:
-    return Item(
+def _item(request: PhotoRequest) -> Leased:
+    return Leased(
         photograph_id=request.photograph_id, settings_sha256=sha256_of_text(request_settings(request))
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import select
 
 from defectmap.errors import NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.rows import check_record, find_job, find_panel, new_id, note_record
 from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
@@ -21,7 +21,7 @@ def add_note(store: Store, reference: str, words: str, *, panel: str | None = No
     with store.writing() as session:
         job = find_job(session, reference)
         panel_id = None if panel is None else find_panel(session, job, panel).id
-        row = model.Note(id=new_id(), job_id=job.id, panel_id=panel_id, words=words, at=store.clock())
+        row = logbook.Note(id=new_id(), job_id=job.id, panel_id=panel_id, words=words, at=store.clock())
         session.add(row)
     return note_record(row, panel=panel)
 
@@ -31,10 +31,10 @@ def notes_of(store: Store, reference: str) -> tuple[NoteRecord, ...]:
     with store.reading() as session:
         job = find_job(session, reference)
         rows = session.execute(
-            select(model.Note, model.Panel.name)
-            .outerjoin(model.Panel, model.Note.panel_id == model.Panel.id)
-            .where(model.Note.job_id == job.id)
-            .order_by(model.Note.at, model.Note.id)
+            select(logbook.Note, model.Panel.name)
+            .outerjoin(model.Panel, logbook.Note.panel_id == model.Panel.id)
+            .where(logbook.Note.job_id == job.id)
+            .order_by(logbook.Note.at, logbook.Note.id)
         )
         return tuple(note_record(note, panel=panel) for note, panel in rows)
 
@@ -45,15 +45,15 @@ def start_checklist(store: Store, reference: str, list_name: str, lines: Sequenc
         job = find_job(session, reference, lock=True)
         there = set(
             session.scalars(
-                select(model.Check.words).where(
-                    model.Check.job_id == job.id, model.Check.list_name == list_name
+                select(logbook.Check.words).where(
+                    logbook.Check.job_id == job.id, logbook.Check.list_name == list_name
                 )
             )
         )
         for position, words in enumerate(dict.fromkeys(lines)):
             if words not in there:
                 session.add(
-                    model.Check(
+                    logbook.Check(
                         id=new_id(),
                         job_id=job.id,
                         list_name=list_name,
@@ -69,7 +69,7 @@ def tick(store: Store, reference: str, check_id: str, *, by: str = "", done: boo
     """Tick one line of a checklist, or take the tick back."""
     with store.writing() as session:
         job = find_job(session, reference)
-        row = session.get(model.Check, check_id)
+        row = session.get(logbook.Check, check_id)
         if row is None or row.job_id != job.id:
             raise NotInRecord(f"Job {reference} has no such line on a checklist; list the checklists again.")
         row.done_at, row.done_by = (store.clock(), by) if done else (None, None)
@@ -81,9 +81,9 @@ def checklists_of(store: Store, reference: str) -> tuple[CheckRecord, ...]:
     with store.reading() as session:
         job = find_job(session, reference)
         rows = session.scalars(
-            select(model.Check)
-            .where(model.Check.job_id == job.id)
-            .order_by(model.Check.list_name, model.Check.position)
+            select(logbook.Check)
+            .where(logbook.Check.job_id == job.id)
+            .order_by(logbook.Check.list_name, logbook.Check.position)
         )
         return tuple(check_record(row) for row in rows)
 

@@ -29,7 +29,7 @@ PARTS: tuple[Part, ...] = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Progress:
+class PanelProgress:
     """Where a panel is."""
 
     done: frozenset[Part]
@@ -42,7 +42,7 @@ class Progress:
         return next((part for part in PARTS if part not in self.done), None)
 
 
-def progress_of(panel: PanelOverview) -> Progress:
+def progress_of(panel: PanelOverview) -> PanelProgress:
     """Look at what the record holds of a panel."""
     steps = panel.history.steps
     whole = {step.kind for step in steps if step.spot is None}
@@ -59,7 +59,7 @@ def progress_of(panel: PanelOverview) -> Progress:
     before, after = _spots(panel, BASELINE), _spots(panel, PROOF)
     done |= {"before"} if before else set()
     done |= {"after"} if after else set()
-    return Progress(done=frozenset(done), spots_before=before, spots_after=after)
+    return PanelProgress(done=frozenset(done), spots_before=before, spots_after=after)
 
 
 def on_every(panels: Sequence[PanelOverview], part: Part) -> bool:

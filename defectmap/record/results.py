@@ -30,6 +30,7 @@ from defectmap.record.comparisons import (
     kept_comparison,
 )
 from defectmap.record.corrections import hand_counts
+from defectmap.record.finished_panels import finished_panels
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import (
     Failure,
@@ -40,7 +41,6 @@ from defectmap.record.measuring import (
     measure_job,
     measure_one,
 )
-from defectmap.record.memory import finished_panels
 from defectmap.record.notes import setting
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text

@@ -12,8 +12,8 @@ from typing import Any, TypeVar, cast
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from defectmap.errors import JobError, NotInRecord
-from defectmap.record import model
+from defectmap.errors import ChangedMeanwhile, JobError, NotInRecord
+from defectmap.record import logbook, model
 from defectmap.record.agreed import read_target
 from defectmap.trade.facts import (
     CheckRecord,
@@ -179,26 +179,44 @@ def measurement_record(row: model.Measurement) -> MeasurementRecord:
     return copied(MeasurementRecord, row, settings=json.loads(row.settings), figures=copied(Figures, row))
 
 
-def reading_record(row: model.Reading, *, job: str = "") -> ReadingRecord:
+def reading_record(row: logbook.Reading, *, job: str = "") -> ReadingRecord:
     """Frozen copy, with the reference of its job."""
     return copied(ReadingRecord, row, job=job)
 
 
-def step_record(row: model.Step, *, spot: str | None) -> StepRecord:
+def step_record(row: logbook.Step, *, spot: str | None) -> StepRecord:
     """Frozen copy."""
     return copied(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
 
 
-def stage_record(row: model.StageEntry) -> StageRecord:
+def stage_record(row: logbook.StageEntry) -> StageRecord:
     """Frozen copy."""
     return copied(StageRecord, row, warnings=words_of(row.warnings))
 
 
-def note_record(row: model.Note, *, panel: str | None) -> NoteRecord:
+def note_record(row: logbook.Note, *, panel: str | None) -> NoteRecord:
     """Frozen copy."""
     return copied(NoteRecord, row, panel=panel)
 
 
-def check_record(row: model.Check) -> CheckRecord:
+def check_record(row: logbook.Check) -> CheckRecord:
     """Frozen copy."""
     return copied(CheckRecord, row)
+
+
+def one_of(value: str, known: tuple[str, ...], what: str) -> None:
+    """Refuse a value that is not one of those known.
+
+    Raises
+    ------
+    JobError
+        It is not.
+    """
+    if value not in known:
+        raise JobError(f"{what} {value!r} is not known; use one of: {', '.join(known)}.")
+
+
+def same_version(stored: int, seen: int, what: str) -> None:
+    """Refuse a change by somebody who has not seen the last one."""
+    if stored != seen:
+        raise ChangedMeanwhile(f"Somebody else has just changed {what}; look at it again, then repeat.")

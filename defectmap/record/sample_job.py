@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 from defectmap.errors import NotInRecord
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job, job_named
+from defectmap.record.jobs import create_job, job_named
+from defectmap.record.panels import PanelSpec
 from defectmap.trade.tables import load_tables
 
 if TYPE_CHECKING:

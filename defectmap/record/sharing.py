@@ -12,7 +12,7 @@ from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 from defectmap.errors import JobError
-from defectmap.record.leases import Holder, Item
+from defectmap.record.leases import Holder, Leased
 from defectmap.record.store import Store
 from defectmap.record.workers import end_with_parent
 
@@ -25,12 +25,12 @@ LOOK_AGAIN_S = 1.0  # while other runs hold what is left
 class Claims:
     """The photographs of a run that are left, leased one by one, as other runs may be at the same job."""
 
-    def __init__(self, store: Store, requests: Sequence[tuple[PhotoRequest, Item]]) -> None:
+    def __init__(self, store: Store, requests: Sequence[tuple[PhotoRequest, Leased]]) -> None:
         """Begin with all of them left; each with what is leased of it."""
         self.holder = Holder(store=store)
         self.left = deque(requests)
 
-    def take(self, most: int) -> Iterator[tuple[PhotoRequest, Item, bool]]:
+    def take(self, most: int) -> Iterator[tuple[PhotoRequest, Leased, bool]]:
         """Up to `most` that are ours now, and on the way those that others have measured (False)."""
         for _ in range(len(self.left)):
             if most <= 0:
@@ -96,7 +96,7 @@ def _windowed(
     pool: ProcessPoolExecutor, claims: Claims, measure: Callable[[PhotoRequest], Outcome], *, size: int
 ) -> Iterator[tuple[PhotoRequest, Outcome | None]]:
     """Keep only so many in work: results are large, and thousands of photographs would fill the memory."""
-    waiting: dict[Future[Outcome], tuple[PhotoRequest, Item]] = {}
+    waiting: dict[Future[Outcome], tuple[PhotoRequest, Leased]] = {}
     while claims.left or waiting:
         for request, item, ours in claims.take(size - len(waiting)):
             if ours:

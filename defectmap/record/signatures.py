@@ -6,7 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
 from defectmap.errors import JobError
-from defectmap.record import model
+from defectmap.record import logbook
 from defectmap.record.rows import copied, find_job, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import SignatureRecord
@@ -51,7 +51,7 @@ def sign(
     if picture is not None and not (picture.startswith(PNG) and len(picture) <= MAX_PICTURE_BYTES):
         raise JobError("The signature is no PNG picture of at most 2 MB; draw it again.")
     with store.writing() as session:
-        row = model.Signature(
+        row = logbook.Signature(
             id=new_id(),
             job_id=find_job(session, reference, lock=True).id,
             what=what,
@@ -86,6 +86,8 @@ def pictures_allowed(store: Store, reference: str) -> bool | None:
     return asked[-1] if asked else None
 
 
-def _rows(session: Session, reference: str) -> list[model.Signature]:
-    query = select(model.Signature).where(model.Signature.job_id == find_job(session, reference).id)
-    return list(session.scalars(query.order_by(model.Signature.at).options(undefer(model.Signature.picture))))
+def _rows(session: Session, reference: str) -> list[logbook.Signature]:
+    query = select(logbook.Signature).where(logbook.Signature.job_id == find_job(session, reference).id)
+    return list(
+        session.scalars(query.order_by(logbook.Signature.at).options(undefer(logbook.Signature.picture)))
+    )

@@ -9,7 +9,7 @@ from typing import Literal
 from sqlalchemy.orm import Session
 
 from defectmap.errors import BadReading, JobError, NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.entries import earlier
 from defectmap.record.history import load_histories
 from defectmap.record.rows import checked_name, find_job, find_panel, new_id, reading_record
@@ -116,7 +116,7 @@ def add_readings(
             return just
         name = _stage_now(history) if stage is None else stage_named(stage)
         rows = [
-            model.Reading(
+            logbook.Reading(
                 id=new_id(),
                 panel_id=row.id,
                 place=place,
@@ -169,9 +169,9 @@ def lowest_reading(store: Store, reference: str, panel: str, place: str) -> Read
     return min(found, key=lambda reading: reading.value_um)
 
 
-def _reading_of(session: Session, reference: str, reading_id: str) -> model.Reading:
+def _reading_of(session: Session, reference: str, reading_id: str) -> logbook.Reading:
     job = find_job(session, reference, lock=True)
-    row = session.get(model.Reading, reading_id)
+    row = session.get(logbook.Reading, reading_id)
     panel = None if row is None else session.get(model.Panel, row.panel_id)
     if row is None or panel is None or panel.job_id != job.id:
         raise NotInRecord(f"Job {reference} has no such reading; look at its list again.")

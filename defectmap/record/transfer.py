@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 
 from defectmap import __version__
 from defectmap.errors import AlreadyInRecord, JobError, OriginalDamaged, UnsafeArchive
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.archive import JOB, MANIFEST, ORIGINAL_NAME, JobArchive, open_archive
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.keeping import measurement_problem
@@ -125,7 +125,7 @@ def import_job(store: Store, source: Path, *, as_reference: str | None = None) -
 
 
 def _insert(session: Session, rows: Mapping[str, list[dict[str, Any]]]) -> None:
-    for kind in model.JOB_TABLES:
+    for kind in logbook.JOB_TABLES:
         table = rows[kind.__tablename__]
         if kind is model.Original:
             known = set(session.scalars(select(model.Original.sha256)))
@@ -160,7 +160,7 @@ def _refuse_altered(rows: Mapping[str, list[dict[str, Any]]]) -> None:
     problems += [
         (f"comparison {row['id'][:8]}", problem)
         for row in rows["comparison"]
-        if (problem := comparison_problem(model.Comparison(**row)))
+        if (problem := comparison_problem(model.KeptComparison(**row)))
     ]
     if problems:
         raise JobError(f"The result of {problems[0][0]} cannot be exported: {problems[0][1]}; run verify.")
@@ -170,7 +170,7 @@ def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]
     panels = select(model.Panel.id).where(model.Panel.job_id == job.id)
     photographs = select(model.Photograph.id).where(model.Photograph.job_id == job.id)
     of_photographs = select(model.Photograph.sha256).where(model.Photograph.job_id == job.id)
-    of_damage = select(model.Damage.sha256).where(model.Damage.panel_id.in_(panels))
+    of_damage = select(logbook.Damage.sha256).where(logbook.Damage.panel_id.in_(panels))
     hashes = of_photographs.union(of_damage)
     condition = {
         model.Vehicle: model.Vehicle.id == job.vehicle_id,
@@ -180,17 +180,17 @@ def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]
         model.Original: model.Original.sha256.in_(hashes),
         model.Photograph: model.Photograph.job_id == job.id,
         model.Measurement: model.Measurement.photograph_id.in_(photographs),
-        model.Comparison: model.Comparison.panel_id.in_(panels),
-        model.Reading: model.Reading.panel_id.in_(panels),
-        model.Step: model.Step.panel_id.in_(panels),
-        model.Damage: model.Damage.panel_id.in_(panels),
-        model.CareDate: model.CareDate.job_id == job.id,
-        model.StageEntry: model.StageEntry.panel_id.in_(panels),
-        model.Note: model.Note.job_id == job.id,
-        model.Check: model.Check.job_id == job.id,
+        model.KeptComparison: model.KeptComparison.panel_id.in_(panels),
+        logbook.Reading: logbook.Reading.panel_id.in_(panels),
+        logbook.Step: logbook.Step.panel_id.in_(panels),
+        logbook.Damage: logbook.Damage.panel_id.in_(panels),
+        logbook.CareDate: logbook.CareDate.job_id == job.id,
+        logbook.StageEntry: logbook.StageEntry.panel_id.in_(panels),
+        logbook.Note: logbook.Note.job_id == job.id,
+        logbook.Check: logbook.Check.job_id == job.id,
     }
     rows: dict[str, list[dict[str, Any]]] = {}
-    for kind in model.JOB_TABLES:
+    for kind in logbook.JOB_TABLES:
         table = kind.__table__
         assert isinstance(table, Table)
         query = select(table).where(condition[kind]).order_by(*table.primary_key.columns)

@@ -8,9 +8,8 @@ from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile
-from defectmap.record import model
-from defectmap.record.jobs import one_of
-from defectmap.record.rows import checked_name, copied, find_job, find_vehicle, job_record, new_id
+from defectmap.record import logbook, model
+from defectmap.record.rows import checked_name, copied, find_job, find_vehicle, job_record, new_id, one_of
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, KeeperRecord, VehicleRecord
 from defectmap.trade.surface import PAINTS
@@ -136,7 +135,7 @@ def forget_keeper(store: Store, vehicle: str) -> int:
         row = find_vehicle(session, vehicle)
         jobs = session.scalars(select(model.Job.id).where(model.Job.vehicle_id == row.id)).all()
         session.execute(delete(model.Keeper).where(model.Keeper.vehicle_id == row.id))
-        session.execute(delete(model.Signature).where(model.Signature.job_id.in_(jobs)))
+        session.execute(delete(logbook.Signature).where(logbook.Signature.job_id.in_(jobs)))
         session.execute(
             update(model.Job)
             .where(model.Job.id.in_(jobs))

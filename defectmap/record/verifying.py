@@ -174,18 +174,18 @@ def _again(store: Store, measurement: model.Measurement, row: model.Photograph) 
         )
 
 
-def _comparisons(session: Session, reference: str | None) -> Iterator[tuple[model.Comparison, str]]:
+def _comparisons(session: Session, reference: str | None) -> Iterator[tuple[model.KeptComparison, str]]:
     query = (
-        select(model.Comparison, model.Panel.name)
-        .join(model.Panel, model.Comparison.panel_id == model.Panel.id)
-        .options(undefer(model.Comparison.body))
+        select(model.KeptComparison, model.Panel.name)
+        .join(model.Panel, model.KeptComparison.panel_id == model.Panel.id)
+        .options(undefer(model.KeptComparison.body))
     )
     if reference is not None:
         query = query.where(model.Panel.job_id == find_job(session, reference).id)
     yield from ((row, panel) for row, panel in session.execute(query))
 
 
-def _comparison(row: model.Comparison, panel: str) -> Iterator[Finding]:
+def _comparison(row: model.KeptComparison, panel: str) -> Iterator[Finding]:
     where = f"{panel}, {row.before_stage} against {row.after_stage}"
     problem = comparison_problem(row)
     if problem is not None:

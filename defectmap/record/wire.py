@@ -16,13 +16,13 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, TypeAdapter, Validat
 from sqlalchemy import Boolean, Double, Integer, Table
 
 from defectmap.errors import UnsafeArchive
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.archive import JOB, MANIFEST
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
-from defectmap.record.jobs import MATERIALS, REPAINTED
 from defectmap.record.keeping import measurement_problem
 from defectmap.record.limits import check_time, float_check, int_check
+from defectmap.record.panels import MATERIALS, REPAINTED
 from defectmap.record.rows import MAX_NAME
 from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
@@ -103,7 +103,7 @@ class JobFile:
             if problem is not None:
                 raise UnsafeArchive(f"{name}: measurement of {photograph['name']}: {problem}; not imported.")
         for row in self.rows["comparison"]:
-            problem = comparison_problem(model.Comparison(**row))
+            problem = comparison_problem(model.KeptComparison(**row))
             if problem is not None:
                 raise UnsafeArchive(f"{name}: comparison {row['id'][:8]}: {problem}; not imported.")
 
@@ -187,7 +187,7 @@ def place_of(location: tuple[int | str, ...]) -> str:
 
 def _job_model() -> type[BaseModel]:
     tables: dict[str, Any] = {}
-    for kind in model.JOB_TABLES:
+    for kind in logbook.JOB_TABLES:
         table = kind.__table__
         assert isinstance(table, Table)
         tables[kind.__tablename__] = (list[_row_model(table)], ...)  # type: ignore[misc]

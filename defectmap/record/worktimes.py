@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from defectmap.errors import AlreadyInRecord, NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.rows import copied, find_job, find_panel, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import RunningRecord
@@ -25,10 +25,12 @@ def start_work(store: Store, reference: str, panel: str, kind: str, *, by: str =
     """
     with store.writing() as session:
         row = find_panel(session, find_job(session, reference, lock=True), panel)
-        query = select(model.Running).where(model.Running.panel_id == row.id, model.Running.kind == kind)
+        query = select(logbook.Running).where(
+            logbook.Running.panel_id == row.id, logbook.Running.kind == kind
+        )
         if session.scalars(query).first() is not None:
             raise AlreadyInRecord(f"The clock for {kind} on {panel} runs already; enter the step to stop it.")
-        running = model.Running(
+        running = logbook.Running(
             id=new_id(), panel_id=row.id, kind=kind, by=by.strip(), started_at=store.clock()
         )
         session.add(running)
@@ -40,10 +42,10 @@ def running_on(store: Store, reference: str) -> tuple[RunningRecord, ...]:
     with store.reading() as session:
         job = find_job(session, reference)
         query = (
-            select(model.Running, model.Panel.name)
-            .join(model.Panel, model.Running.panel_id == model.Panel.id)
+            select(logbook.Running, model.Panel.name)
+            .join(model.Panel, logbook.Running.panel_id == model.Panel.id)
             .where(model.Panel.job_id == job.id)
-            .order_by(model.Running.started_at)
+            .order_by(logbook.Running.started_at)
         )
         return tuple(copied(RunningRecord, row, panel=panel) for row, panel in session.execute(query))
 
@@ -60,7 +62,9 @@ def stop_work(store: Store, reference: str, panel: str, kind: str) -> tuple[floa
     """
     with store.writing() as session:
         row = find_panel(session, find_job(session, reference, lock=True), panel)
-        query = select(model.Running).where(model.Running.panel_id == row.id, model.Running.kind == kind)
+        query = select(logbook.Running).where(
+            logbook.Running.panel_id == row.id, logbook.Running.kind == kind
+        )
         running = session.scalars(query).first()
         if running is None:
             raise NotInRecord(f"No clock runs for {kind} on {panel}; start it, or type the minutes.")

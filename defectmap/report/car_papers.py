@@ -11,18 +11,17 @@ from typing import TYPE_CHECKING, cast
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.agreed import target_words
-from defectmap.record.care import care_of
-from defectmap.record.damages import damage_photograph, damages_of
+from defectmap.record.care_dates import care_of
 from defectmap.record.notes import setting
 from defectmap.record.overview import overview
 from defectmap.record.results import SHOP, advise, tables_of
 from defectmap.record.signatures import pictures_allowed, signature_picture
 from defectmap.record.vehicles import keeper_of, vehicle_of
-from defectmap.report.paper_content import PAPER_KINDS, CarPaper, DamageLine, PaperKind
+from defectmap.report.damage_lines import damage_lines
+from defectmap.report.paper_content import PAPER_KINDS, CarPaper, PaperKind
 from defectmap.report.work import step_entries, why_left
 from defectmap.trade.care import protection_of
-from defectmap.trade.damage import stays_because
-from defectmap.trade.facts import DamageRecord, KeeperRecord
+from defectmap.trade.facts import KeeperRecord
 from defectmap.trade.plan import JobPlan, Wanted, plan_job
 from defectmap.trade.quoting import Quote, WorkLine, quote
 from defectmap.words.style import style_of
@@ -95,7 +94,7 @@ def _hand_over(
     finished = [one for one in states if one.after is not None or _spent_or_thin(one, tables)]
     return replace(
         base,
-        damage=tuple(one for one in _damage(store, reference) if one.stays),
+        damage=tuple(one for one in damage_lines(store, reference) if one.stays),
         panels=_films(states, writer),
         agreed=_agreed(look, writer),
         work=tuple((one.when, one.panels, one.what, one.takes) for one in steps),
@@ -139,44 +138,6 @@ def _head(
     )
 
 
-def _damage(store: Store, reference: str) -> tuple[DamageLine, ...]:
-    lines = []
-    for number, one in enumerate(damages_of(store, reference), start=1):
-        why = stays_because(one)
-        lines.append(
-            DamageLine(
-                number=number,
-                panel=one.panel,
-                what=f"{one.kind}, {one.words}" if one.words else one.kind,
-                stays="" if why is None else told(why, audience="customer"),
-                at=None if one.x is None or one.y is None else (one.x, one.y),
-                jpeg=_small(store, one),
-            )
-        )
-    return tuple(lines)
-
-
-def _small(store: Store, damage: DamageRecord) -> bytes | None:
-    """The photograph of damage, small enough for a paper, without what the camera wrote into it."""
-    import io
-
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    path = damage_photograph(store, damage)
-    if path is None:
-        return None
-    try:
-        with Image.open(path) as opened:
-            opened.draft("RGB", (800, 800))
-            small = ImageOps.exif_transpose(opened).convert("RGB")
-            small.thumbnail((800, 800))
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
-        return None  # a picture that cannot be shown is still in the record
-    out = io.BytesIO()
-    small.save(out, "JPEG", quality=85)
-    return out.getvalue()
-
-
 def _intake(store: Store, base: CarPaper, look: JobOverview, writer: Writer) -> CarPaper:
     reference = look.job.reference
     consent = {
@@ -187,7 +148,7 @@ def _intake(store: Store, base: CarPaper, look: JobOverview, writer: Writer) -> 
     grows = writer.tell("Clear coat does not grow back: what the thickness does not allow is left, and said.")
     return replace(
         base,
-        damage=_damage(store, reference),
+        damage=damage_lines(store, reference),
         agreed=_agreed(look, writer),
         consent=consent,
         signature=signature_picture(store, reference, "intake"),
@@ -257,7 +218,7 @@ def _not_corrected(
     store: Store, reference: str, states: Sequence[PanelAdvice], tables: TradeTables, writer: Writer
 ) -> tuple[tuple[str, str], ...]:
     """What cannot be corrected, and why: damage that stays, and panels that may not be polished."""
-    damage = [(one.panel, f"{one.what}: {one.stays}") for one in _damage(store, reference) if one.stays]
+    damage = [(one.panel, f"{one.what}: {one.stays}") for one in damage_lines(store, reference) if one.stays]
     stopped = [
         (state.advice.panel, told(state.advice.why[0], audience="customer", writer=writer))
         for state in states

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from defectmap.trade.facts import PanelHistory, StepRecord
 from defectmap.trade.surface import NO_GAUGE, Surface
-from defectmap.trade.table_forms import Film, Gauge, Range, Rung
+from defectmap.trade.table_forms import FilmThickness, Gauge, Range, Rung
 from defectmap.trade.thickness import PanelThickness
 from defectmap.words.remark import Remark, Value
 
@@ -78,7 +78,7 @@ class BudgetPlan:
 def budget_for(
     history: PanelHistory,
     thickness: PanelThickness,
-    film: Film,
+    film: FilmThickness,
     gauge: Gauge,
     *,
     surface: Surface | None = None,
@@ -91,7 +91,7 @@ def budget_for(
         Its steps count as spent, at both ends of their range, with those of earlier jobs.
     thickness : PanelThickness
         Of the same panel.
-    film, gauge : Film, Gauge
+    film, gauge : FilmThickness, Gauge
         Assumptions from the trade tables, and the shop's gauge.
     surface : Surface, optional
         What the panel is; painted metal if not given.
@@ -201,7 +201,7 @@ def plan_steps(budget: Budget, wanted: Sequence[tuple[Rung, int]]) -> BudgetPlan
 
 
 def _clear_coat(
-    entered_um: float | None, lowest_um: float | None, film: Film, gauge: Gauge
+    entered_um: float | None, lowest_um: float | None, film: FilmThickness, gauge: Gauge
 ) -> tuple[Range, Remark]:
     if entered_um is not None:
         # Entered from a gauge that sees layers; it is no better than such gauges are.

@@ -8,10 +8,9 @@ filler or a protection lies on the paint. The detailer may go on; the record the
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from defectmap.errors import JobError
-from defectmap.trade.facts import PanelHistory, PhotographRecord, StepRecord
+from defectmap.trade.facts import PanelHistory, StepRecord
 
 NEVER_POLISHED = ("matt", "satin", "film", "wrap")
 READINGS_A_PLACE = 3  # see `thickness`
@@ -48,14 +47,6 @@ class Gate:
 
     code: str
     sentence: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Claim:
-    """Which word the record supports for a difference between two photographs."""
-
-    word: Literal["removed", "less visible"]
-    reasons: tuple[str, ...]  # empty for "removed"
 
 
 def stage_named(words: str) -> str:
@@ -179,38 +170,6 @@ def gates_for_step(
     return tuple(gates)
 
 
-def claim_for(history: PanelHistory, *, before: PhotographRecord, after: PhotographRecord) -> Claim:
-    """Whether the record supports "removed", or only "less visible".
-
-    A stage is taken at its word where the camera gave no time; a camera's time is compared with the steps.
-
-    Parameters
-    ----------
-    before, after : PhotographRecord
-        Photographs of the same panel.
-    """
-    reasons: list[str] = []
-    if before.stage in ("as received", "washed"):
-        reasons.append("The first photograph was taken before decontamination, so dirt may count in it.")
-    if after.stage != PROOF:
-        reasons.append(
-            f"The second photograph is of the stage {after.stage!r}; only one taken after a solvent wipe "
-            "and before any protection shows what is gone."
-        )
-    seen = _until(history.steps, after.taken_at)
-    last_correct = _last(seen, "correct")
-    last_wipe = _last(seen, "wipe")
-    if last_wipe is None or (last_correct is not None and last_wipe.at < last_correct.at):
-        reasons.append(
-            "No solvent wipe is recorded after the last correction: polishing oils may hide marks."
-        )
-    if _last(seen, "fill") is not None:
-        reasons.append("A filler is recorded: it hides marks, and a wipe does not surely take it off.")
-    if after.taken_at is not None and _last(seen, "protect") is not None:
-        reasons.append("Protection was on the panel when the second photograph was taken.")
-    return Claim(word="less visible" if reasons else "removed", reasons=tuple(reasons))
-
-
 def _gate(code: str, sentence: str) -> Gate:
     return Gate(code=code, sentence=sentence)
 
@@ -219,11 +178,8 @@ def _kinds(steps: tuple[StepRecord, ...]) -> set[str]:
     return {step.kind for step in steps}
 
 
-def _until(steps: tuple[StepRecord, ...], taken_at: str | None) -> tuple[StepRecord, ...]:
-    return steps if taken_at is None else tuple(step for step in steps if step.at <= taken_at)
-
-
-def _last(steps: tuple[StepRecord, ...], kind: str, *, spot: str | None = None) -> StepRecord | None:
+def last_step(steps: tuple[StepRecord, ...], kind: str, *, spot: str | None = None) -> StepRecord | None:
+    """The latest step of a kind, on the whole panel or on one spot; None where there is none."""
     found = [s for s in steps if s.kind == kind and (spot is None or s.spot in (None, spot))]
     return found[-1] if found else None
 
@@ -263,12 +219,12 @@ def _before_correction(history: PanelHistory) -> tuple[Gate, ...]:
 
 def _proof_gates(history: PanelHistory, stage: str, spot: str | None) -> tuple[Gate, ...]:
     gates: list[Gate] = []
-    correct = _last(history.steps, "correct", spot=spot)
+    correct = last_step(history.steps, "correct", spot=spot)
     if correct is None:
         gates.append(_gate("no correction", f"No correction is recorded, yet the stage says {stage}."))
     elif stage != "test spot" and not _test_spots(history):
         gates.append(_gate("no test spot", "No test spot is recorded on this panel."))
-    wipe = _last(history.steps, "wipe", spot=spot)
+    wipe = last_step(history.steps, "wipe", spot=spot)
     if stage in ("test spot", PROOF) and (wipe is None or (correct is not None and wipe.at < correct.at)):
         gates.append(
             _gate("no wipe", "No solvent wipe is recorded since the last correction: oils may hide marks.")

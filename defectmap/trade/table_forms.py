@@ -36,7 +36,7 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Film:
+class FilmThickness:
     """What is assumed of the paint film, in µm."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT

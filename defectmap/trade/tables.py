@@ -20,7 +20,7 @@ from defectmap.errors import TablesError
 from defectmap.trade.table_forms import (
     STRICT,
     Effect,
-    Film,
+    FilmThickness,
     Gauge,
     Goal,
     Grade,
@@ -42,7 +42,7 @@ class TradeTables:
     """Everything in the file."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
-    film: Film
+    film: FilmThickness
     gauge: Gauge
     surface: tuple[SurfaceRow, ...]
     effect: Effect

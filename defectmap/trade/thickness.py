@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from defectmap.trade.facts import PanelHistory, ReadingRecord
 from defectmap.trade.lowest import Lowest, lowest_of, sessions_of
 from defectmap.trade.stages import READINGS_A_PLACE
-from defectmap.trade.table_forms import Film, Gauge
+from defectmap.trade.table_forms import FilmThickness, Gauge
 from defectmap.words.remark import Remark, Value
 
 MAD_TO_SD = 1.4826  # of a normal sample (Rousseeuw and Croux 1993)
@@ -130,7 +130,7 @@ def high_readings(readings_um: Sequence[float], gauge: Gauge) -> tuple[float, ..
 
 
 def panel_thickness(
-    panel: str, readings: Sequence[ReadingRecord], film: Film, gauge: Gauge
+    panel: str, readings: Sequence[ReadingRecord], film: FilmThickness, gauge: Gauge
 ) -> PanelThickness:
     """The film of one panel, place by place.
 
@@ -169,7 +169,7 @@ def life_readings(history: PanelHistory) -> tuple[ReadingRecord, ...]:
 
 
 def vehicle_thickness(
-    histories: Sequence[PanelHistory], film: Film, gauge: Gauge
+    histories: Sequence[PanelHistory], film: FilmThickness, gauge: Gauge
 ) -> tuple[PanelThickness, ...]:
     """The film of every panel, with a remark where a panel differs from the rest of the vehicle."""
     panels = [panel_thickness(h.panel.name, life_readings(h), film, gauge) for h in histories]
@@ -180,7 +180,7 @@ def vehicle_thickness(
     return tuple(_against(panel, usual, film) for panel in panels)
 
 
-def _against(panel: PanelThickness, usual_um: float, film: Film) -> PanelThickness:
+def _against(panel: PanelThickness, usual_um: float, film: FilmThickness) -> PanelThickness:
     if panel.mean_um is None or panel.mean_um <= film.repaint_ratio * usual_um:
         return panel
     values = {"mean_um": panel.mean_um, "usual_um": usual_um}
@@ -190,7 +190,7 @@ def _against(panel: PanelThickness, usual_um: float, film: Film) -> PanelThickne
     return replace(panel, remarks=(*others, Remark(code="thicker than the rest", values=values)))
 
 
-def _film_remarks(lowest_um: float, highest_um: float | None, film: Film) -> list[Remark]:
+def _film_remarks(lowest_um: float, highest_um: float | None, film: FilmThickness) -> list[Remark]:
     remarks = []
     if lowest_um < film.thin_um:
         values = {"lowest_um": lowest_um, "thin_um": film.thin_um}

@@ -7,7 +7,7 @@ import pytest
 
 from defectmap.comparison.blocks import (
     BlockTable,
-    Frame,
+    PolarFrame,
     block_table,
     ring_edges_mm,
     ring_weights,
@@ -15,7 +15,7 @@ from defectmap.comparison.blocks import (
 )
 from tests.comparison import made
 
-FRAME = Frame(row=300.0, column=400.0, px_per_mm=10.0)
+FRAME = PolarFrame(row=300.0, column=400.0, px_per_mm=10.0)
 EDGES = np.array([5.0, 10.0, 20.0])
 DISC = np.hypot(*(np.mgrid[:601, :801] - np.array([300, 400])[:, None, None])) / 10
 
@@ -60,7 +60,7 @@ def test_azimuth_counts_from_right_towards_down() -> None:
     radius, turns = FRAME.polar(points)
     assert radius == pytest.approx([10] * 4)
     assert turns == pytest.approx([0, 0.25, 0.5, 0.75])
-    turned = Frame(row=300.0, column=400.0, px_per_mm=10.0, turn_deg=90.0)
+    turned = PolarFrame(row=300.0, column=400.0, px_per_mm=10.0, turn_deg=90.0)
     assert turned.polar(points)[1] == pytest.approx([0.25, 0.5, 0.75, 0])
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from defectmap.comparison.align import Alignment
-from defectmap.comparison.common import Overlay
+from defectmap.comparison.common import AlignedPair
 from defectmap.comparison.matching import matched_marks, sharpness
 from defectmap.panel.measurement import Hotspot, PanelMeasurement, PhotoFacts
 from tests.comparison import made
@@ -42,7 +42,7 @@ def test_marks_find_themselves(px_per_mm: float) -> None:
     rows = [5 * px_per_mm, 8 * px_per_mm, 12 * px_per_mm, 15 * px_per_mm, 18 * px_per_mm]
     before = measured(rows, px_per_mm=px_per_mm)
     after = measured(moved(rows, px_per_mm)[1:], width_mm=0.15, px_per_mm=px_per_mm)
-    overlay = Overlay(before=before, after=after, alignment=POSE)
+    overlay = AlignedPair(before=before, after=after, alignment=POSE)
     pairs = matched_marks(overlay)
     assert [one.points[0, 0] for one, _ in pairs] == rows[1:]
     found = sharpness(overlay)
@@ -54,7 +54,7 @@ def test_marks_beside_each_other_are_not_the_same() -> None:
     rows = [50.0, 80.0, 120.0, 150.0]
     # half a mm off: further than a pose is wrong
     after = measured([row + 5 for row in moved(rows)])
-    overlay = Overlay(before=measured(rows), after=after, alignment=POSE)
+    overlay = AlignedPair(before=measured(rows), after=after, alignment=POSE)
     assert matched_marks(overlay) == []
     assert sharpness(overlay) is None
 
@@ -62,7 +62,7 @@ def test_marks_beside_each_other_are_not_the_same() -> None:
 def test_dark_is_not_bright() -> None:
     rows = [50.0, 80.0, 120.0, 150.0]
     after = measured(moved(rows), polarity="dark")
-    assert matched_marks(Overlay(before=measured(rows), after=after, alignment=POSE)) == []
+    assert matched_marks(AlignedPair(before=measured(rows), after=after, alignment=POSE)) == []
 
 
 def test_a_mark_half_of_which_lies_elsewhere_is_not_matched() -> None:
@@ -70,7 +70,7 @@ def test_a_mark_half_of_which_lies_elsewhere_is_not_matched() -> None:
     before, after = measured([50.0]), measured([40.0])
     short = before.marks[0]
     part = replace(before, marks=(replace(short, points=short.points[:40]),))
-    assert matched_marks(Overlay(before=part, after=after, alignment=POSE)) == []
+    assert matched_marks(AlignedPair(before=part, after=after, alignment=POSE)) == []
 
 
 def test_light_that_a_blur_spreads_beyond_the_core() -> None:
@@ -78,7 +78,7 @@ def test_light_that_a_blur_spreads_beyond_the_core() -> None:
     # at a width of 0.4 mm at half height, sd 0.170 mm, that is 0.7610
     rows = [50.0, 80.0, 120.0, 150.0]
     found = sharpness(
-        Overlay(before=measured(rows), after=measured(moved(rows), width_mm=0.4), alignment=POSE)
+        AlignedPair(before=measured(rows), after=measured(moved(rows), width_mm=0.4), alignment=POSE)
     )
     assert found is not None
     assert np.exp(found.lost_steps) == pytest.approx(0.7610, abs=2e-4)

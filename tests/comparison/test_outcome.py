@@ -2,7 +2,7 @@
 
 import pytest
 
-from defectmap.comparison.changes import proven
+from defectmap.comparison.figure_changes import proven
 from defectmap.words.comparison_words import CHANGES
 from defectmap.words.remark import sentence
 

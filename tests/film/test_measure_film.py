@@ -11,7 +11,7 @@ import pytest
 from defectmap.errors import PhotoError
 from defectmap.film.comparing import compare_films
 from defectmap.film.homography import grid, transform
-from defectmap.film.measure import measure_film
+from defectmap.film.measure_film import measure_film
 from tests.phantom import Shot, swirls
 from tests.phantom.film import PhantomFilm, Sweep, film, write_film
 

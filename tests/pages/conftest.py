@@ -13,11 +13,12 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 import defectmap
-from defectmap.pages import measuring
+from defectmap.pages import background_run
 from defectmap.record import keeping, whole
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import create_job
+from defectmap.record.panels import PanelSpec
 from defectmap.record.results import measure
 from defectmap.record.store import FOLDER_VARIABLE, Store, open_store
 from tests import phantom
@@ -148,5 +149,5 @@ def words(app: AppTest) -> str:
 
 def measured(app: AppTest, folder: Path, reference: str = JOB) -> AppTest:
     """Wait until all is measured, and draw the page again, as its browser does."""
-    measuring.wait_for(measuring._RUNS[str(folder), reference])
+    background_run.wait_for(background_run._RUNS[str(folder), reference])
     return app.run()

@@ -27,10 +27,11 @@ from defectmap.record.comparisons import comparisons_of
 from defectmap.record.corrections import Relabel, corrected
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
-from defectmap.record.jobs import all_jobs, change_job, create_job, job_named, panels_of
+from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
 from defectmap.record.keeping import latest_measurements, results_of
 from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
+from defectmap.record.panels import panels_of
 from defectmap.record.results import compare_ready, ready_panels
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
@@ -143,7 +144,8 @@ def test_a_taken_reference_is_refused_in_words(record: Path) -> None:
 
 
 def test_names_are_shown_as_typed_and_never_read_as_markdown(empty_record: Path) -> None:
-    from defectmap.record.jobs import PanelSpec, create_job
+    from defectmap.record.jobs import create_job
+    from defectmap.record.panels import PanelSpec
 
     evil = "![x](http://example.com/x.png) <b>:red[y]</b>"
     create_job(

@@ -24,7 +24,7 @@ from defectmap.pages.widgets.budgetbar import budget_svg, budget_words, stays_um
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
 from defectmap.pages.widgets.interval_bar import axis, interval_svg
 from defectmap.pages.widgets.picture import act_from
-from defectmap.pages.widgets.strength import strength_svg
+from defectmap.pages.widgets.strength_bars import strength_svg
 from defectmap.panel.codec import measurement_record
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.corrections import Exclusion, Relabel, corrected, from_plain, relabel, to_plain

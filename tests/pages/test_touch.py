@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
-from defectmap.record.jobs import all_jobs, panels_of
+from defectmap.record.jobs import all_jobs
 from defectmap.record.keeping import results_of
 from defectmap.record.overview import overview
+from defectmap.record.panels import panels_of
 from defectmap.record.store import Store, open_store
 from tests.pages.browsing import DESK, PHONE, Visit
 from tests.pages.conftest import JOB

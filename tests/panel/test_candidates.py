@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from defectmap.panel.candidates import Candidate, runs, without_doubles
-from defectmap.panel.contrast import HALF_PROFILE_PX, Evidence
+from defectmap.panel.contrast import HALF_PROFILE_PX, LineLight
 from defectmap.panel.paths import Paths
 from tests.rendered import line
 
@@ -15,7 +15,7 @@ def found(points, *, strength=10.0, polarity="bright"):
     """A candidate of even contrast."""
     values = np.full(len(points), strength, np.float32)
     profile = np.full((len(points), 2 * HALF_PROFILE_PX + 1), 0.2, np.float32)
-    evidence = Evidence(
+    evidence = LineLight(
         left=values, right=values, hump=0 * values, line=values, surround=values, profile=profile
     )
     return Candidate(

@@ -9,8 +9,8 @@ import pytest
 
 from defectmap import measure
 from defectmap.errors import UnmeasurableLight
+from defectmap.panel.background import Background
 from defectmap.panel.cautions import cautions, soft_px, wander_mm
-from defectmap.panel.hotspot import Background
 from defectmap.panel.measurement import Hotspot
 from tests.phantom import Panel, Shot, photograph, swirls
 from tests.rendered import file_of

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from defectmap import measure
+from defectmap.panel.background import background
 from defectmap.panel.edges import can_glint, crowds, off_tangent_deg, round_share
-from defectmap.panel.hotspot import background, find_hotspot, halo_profile, other_lights
+from defectmap.panel.hotspot import find_hotspot, halo_profile, other_lights
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.paths import Paths, lengths_px, resample
 from tests.phantom import Panel, Shot, arc, photograph, straight, swirls

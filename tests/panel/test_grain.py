@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from defectmap.panel.background import Background
 from defectmap.panel.grain import faintest_um, grain_factor
-from defectmap.panel.hotspot import Background
 from defectmap.panel.noise import pixel_noise, stabilise
 from defectmap.panel.ridges import line_response
 from defectmap.panel.tuning import LINE_AREA_PX, SEEN_FROM

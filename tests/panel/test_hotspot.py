@@ -9,7 +9,8 @@ import skimage.data
 
 from defectmap import measure
 from defectmap.errors import NoHotspot, PhotoError, UnmeasurableLight
-from defectmap.panel.hotspot import background, find_hotspot, halo_profile, haze
+from defectmap.panel.background import background
+from defectmap.panel.hotspot import find_hotspot, halo_profile, haze
 from tests.phantom import Panel, Shot, photograph, swirls
 from tests.rendered import file_of, lit, phantom
 

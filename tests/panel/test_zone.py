@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from defectmap.panel.hotspot import Background
+from defectmap.panel.background import Background
 from defectmap.panel.tuning import BRIGHTEST_SURROUND
 from defectmap.panel.zone import able, lit_zone
 from tests.phantom import Panel, Shot

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel import hotspot as light
+from defectmap.panel.background import background
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.noise import pixel_noise
@@ -35,7 +35,7 @@ def found_in(
 ) -> Findings:
     """Everything the tracer finds."""
     everywhere = np.ones(luminance.shape, np.bool_)
-    back = light.background(luminance)
+    back = background(luminance)
     return find_marks(
         luminance, back, NO_LAMP, everywhere if inside is None else inside, gain=1.0, px_per_mm=px_per_mm
     )

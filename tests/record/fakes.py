@@ -9,8 +9,8 @@ from pathlib import Path
 
 from defectmap.errors import NoHotspot
 from defectmap.record.comparisons import CompareRequest
-from defectmap.record.jobs import PanelSpec
 from defectmap.record.measuring import PhotoRequest
+from defectmap.record.panels import PanelSpec
 
 VERSION = "0.1.0"
 PANELS = (

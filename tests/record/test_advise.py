@@ -10,9 +10,10 @@ import pytest
 from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels, limits_of
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, change_job, change_panel, create_job
+from defectmap.record.jobs import change_job, create_job
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.overview import overview
+from defectmap.record.panels import PanelSpec, change_panel
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.trade.facts import Target

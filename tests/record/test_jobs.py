@@ -9,16 +9,7 @@ from hypothesis import strategies as st
 from defectmap import errors
 from defectmap.record.entries import StepSpec, add_step, enter_stage, moment, set_aside
 from defectmap.record.history import histories
-from defectmap.record.jobs import (
-    PanelSpec,
-    add_panel,
-    all_jobs,
-    change_job,
-    change_panel,
-    create_job,
-    job_named,
-    panels_of,
-)
+from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
 from defectmap.record.notes import (
     add_note,
     checklists_of,
@@ -28,6 +19,7 @@ from defectmap.record.notes import (
     start_checklist,
     tick,
 )
+from defectmap.record.panels import PanelSpec, add_panel, change_panel, panels_of
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings, to_um
 from defectmap.trade.facts import Target

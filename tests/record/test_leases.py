@@ -19,7 +19,7 @@ from defectmap.record import leases, sharing
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import latest_measurements
-from defectmap.record.leases import LEASE_S, Holder, Item
+from defectmap.record.leases import LEASE_S, Holder, Leased
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
@@ -31,9 +31,9 @@ LOG = "DEFECTMAP_TEST_LOG"
 
 
 @pytest.fixture
-def item(store: Store, job: str, tmp_path: Path) -> Item:
+def item(store: Store, job: str, tmp_path: Path) -> Leased:
     added = add_photograph(store, job, fakes.photo(tmp_path, 1), PLACE)
-    return Item(photograph_id=added.photograph.id, settings_sha256="0" * 64)
+    return Leased(photograph_id=added.photograph.id, settings_sha256="0" * 64)
 
 
 def at(store: Store, seconds: float) -> Store:
@@ -42,7 +42,7 @@ def at(store: Store, seconds: float) -> Store:
     return dataclasses.replace(store, clock=lambda: now.isoformat(timespec="microseconds"))
 
 
-def test_one_of_two_gets_it_and_the_other_after_it_is_given_back(store: Store, item: Item) -> None:
+def test_one_of_two_gets_it_and_the_other_after_it_is_given_back(store: Store, item: Leased) -> None:
     one, other = Holder(store=store), Holder(store=store)
     assert (one.take(item), other.take(item)) == ("taken", "elsewhere")
     other.give_back(item)  # it is not his to give
@@ -51,7 +51,7 @@ def test_one_of_two_gets_it_and_the_other_after_it_is_given_back(store: Store, i
     assert other.take(item) == "taken"
 
 
-def test_a_lease_runs_out_unless_it_is_moved_on(store: Store, item: Item) -> None:
+def test_a_lease_runs_out_unless_it_is_moved_on(store: Store, item: Leased) -> None:
     one = Holder(store=store)
     assert one.take(item) == "taken"
     assert Holder(store=at(store, LEASE_S - 5)).take(item) == "elsewhere"
@@ -62,7 +62,7 @@ def test_a_lease_runs_out_unless_it_is_moved_on(store: Store, item: Item) -> Non
 
 
 @pytest.mark.skipif(os.name != "posix", reason="processes are asked by a signal")
-def test_nobody_waits_for_a_dead_run_of_this_computer(store: Store, item: Item) -> None:
+def test_nobody_waits_for_a_dead_run_of_this_computer(store: Store, item: Leased) -> None:
     gone = SPAWN.Process(target=int)
     gone.start()
     gone.join()

@@ -11,12 +11,13 @@ from icalendar import Calendar
 from PIL import Image
 
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile, JobError, NotInRecord
-from defectmap.record.care import add_care, calendar_file, care_of, plan_care, tick_care
+from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.damages import add_damage, damage_photograph, damages_of, set_damage_aside
 from defectmap.record.entries import add_step, spec_of
 from defectmap.record.history import histories
-from defectmap.record.jobs import PanelSpec, create_job, job_named, panels_of
+from defectmap.record.jobs import create_job, job_named
 from defectmap.record.life import life_of
+from defectmap.record.panels import PanelSpec, panels_of
 from defectmap.record.signatures import PNG, pictures_allowed, sign, signature_picture, signatures_of
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings

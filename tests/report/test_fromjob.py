@@ -19,8 +19,9 @@ from defectmap.commands.program import app
 from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import PanelSpec, create_job
+from defectmap.record.jobs import create_job
 from defectmap.record.notes import add_note, put_setting
+from defectmap.record.panels import PanelSpec
 from defectmap.record.results import compare, measure
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from defectmap.trade.budget import UNLIMITED_SETS, Budget, budget_for, plan_steps, spent_on
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.surface import Surface
-from defectmap.trade.table_forms import Film, Range
+from defectmap.trade.table_forms import FilmThickness, Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.thickness import life_readings, panel_thickness
 from defectmap.words.remark import Remark
@@ -23,7 +23,7 @@ FILM, GAUGE = TABLES.film, TABLES.gauge
 FINISH, HEAVY = TABLES.ladder[0], TABLES.rung("heavy")
 
 
-def budgeted(found: PanelHistory, film: Film = FILM, surface: Surface | None = None) -> Budget:
+def budgeted(found: PanelHistory, film: FilmThickness = FILM, surface: Surface | None = None) -> Budget:
     thickness = panel_thickness(found.panel.name, life_readings(found), film, GAUGE)
     return budget_for(found, thickness, film, GAUGE, surface=surface)
 

@@ -27,7 +27,8 @@ from defectmap.trade.memory import FinishedPanel, by_step, experiences, reachabl
 from defectmap.trade.plan import decontamination_cautions, decontamination_grade
 from defectmap.trade.removal import removal_of
 from defectmap.trade.setcount import sets_of
-from defectmap.trade.stages import PROOF, claim_for
+from defectmap.trade.stages import PROOF
+from defectmap.trade.supported_word import supported_word
 from defectmap.trade.surface import NEVER_POLISHED, Surface, kinds_alike, surface_of
 from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import load_tables
@@ -593,7 +594,7 @@ AROUND = [
         "a filler masks and does not remove",
         COMMON,
         lambda: (
-            claim_for(
+            supported_word(
                 history(step("correct"), step("wipe"), step("fill")),
                 before=photograph("decontaminated"),
                 after=photograph("wiped"),

@@ -6,7 +6,8 @@ import pytest
 
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory
-from defectmap.trade.stages import STAGE_NAMES, claim_for, gates_for_stage, gates_for_step, stage_named
+from defectmap.trade.stages import STAGE_NAMES, gates_for_stage, gates_for_step, stage_named
+from defectmap.trade.supported_word import supported_word
 from tests.trade.rules import history, now, panel, photograph, readings, step
 
 CLEAN = ("wash", "decontaminate")
@@ -143,7 +144,7 @@ BEFORE, AFTER = photograph("decontaminated"), photograph("wiped")
     ],
 )
 def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], word: str) -> None:
-    claim = claim_for(history(*(step(kind) for kind in kinds)), before=BEFORE, after=AFTER)
+    claim = supported_word(history(*(step(kind) for kind in kinds)), before=BEFORE, after=AFTER)
     assert claim.word == word
     assert bool(claim.reasons) is (word == "less visible")
 
@@ -151,12 +152,12 @@ def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], word: str) -
 @pytest.mark.parametrize("stage", ["corrected", "filled", "protected", "test spot"])
 def test_removed_needs_the_stage_wiped(stage: str) -> None:
     done = history(step("correct"), step("wipe"))
-    assert claim_for(done, before=BEFORE, after=photograph(stage)).word == "less visible"
+    assert supported_word(done, before=BEFORE, after=photograph(stage)).word == "less visible"
 
 
 def test_dirt_in_the_first_photograph_is_said() -> None:
     done = history(step("correct"), step("wipe"))
-    claim = claim_for(done, before=photograph("as received"), after=AFTER)
+    claim = supported_word(done, before=photograph("as received"), after=AFTER)
     assert "decontamination" in claim.reasons[0]
 
 
@@ -166,9 +167,10 @@ def test_the_camera_clock_overrules_the_stage() -> None:
     protect = step("protect")
     late = now()
     done = history(correct, wipe, protect)
-    assert claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=between)).word == "removed"
-    claim = claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=late))
+    assert supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=between)).word == "removed"
+    claim = supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=late))
     assert "Protection was on the panel" in claim.reasons[0]
     assert (
-        claim_for(done, before=BEFORE, after=photograph("wiped", taken_at=correct.at)).word == "less visible"
+        supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=correct.at)).word
+        == "less visible"
     )

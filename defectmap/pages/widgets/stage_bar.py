@@ -7,7 +7,7 @@ import html
 import streamlit as st
 
 from defectmap.record.overview import PanelOverview
-from defectmap.record.progress import PARTS, Part, Progress, progress_of
+from defectmap.record.progress import PARTS, PanelProgress, Part, progress_of
 from defectmap.words.guide import FEWEST_SPOTS
 
 PART_WORDS: dict[Part, str] = {
@@ -30,12 +30,12 @@ def stage_bar(panel: PanelOverview) -> None:
     st.html(bar_html(progress_of(panel)))
 
 
-def bar_html(progress: Progress) -> str:
+def bar_html(progress: PanelProgress) -> str:
     """The bar as a list; it wraps where the page is narrow.
 
     Examples
     --------
-    >>> "▶ Decon" in bar_html(Progress(done=frozenset({"wash"}), spots_before=0, spots_after=0))
+    >>> "▶ Decon" in bar_html(PanelProgress(done=frozenset({"wash"}), spots_before=0, spots_after=0))
     True
     """
     items = "".join(
@@ -47,12 +47,12 @@ def bar_html(progress: Progress) -> str:
     )
 
 
-def words_of(part: Part, progress: Progress) -> str:
+def words_of(part: Part, progress: PanelProgress) -> str:
     """Sign and name of a part, with spots where some are missing.
 
     Examples
     --------
-    >>> words_of("before", Progress(done=frozenset({"before"}), spots_before=1, spots_after=0))
+    >>> words_of("before", PanelProgress(done=frozenset({"before"}), spots_before=1, spots_after=0))
     '✓ Before 1/3'
     """
     sign = DONE if part in progress.done else NEXT if part == progress.next else OPEN
@@ -61,7 +61,7 @@ def words_of(part: Part, progress: Progress) -> str:
     return f"{sign} {PART_WORDS[part]}{some}"
 
 
-def _style(part: Part, progress: Progress) -> str:
+def _style(part: Part, progress: PanelProgress) -> str:
     base = "padding:3px 9px;border-radius:12px;font-size:0.85rem;white-space:nowrap;margin:0;"
     if part in progress.done:
         return f"{base}background:{BLUE};color:#fff;border:1.5px solid {BLUE}"

@@ -2,8 +2,8 @@
 
 from alembic import context
 
-from defectmap.record.model import Base
+from defectmap.record.logbook import JOB_TABLES
 
-context.configure(connection=context.config.attributes["connection"], target_metadata=Base.metadata)
+context.configure(connection=context.config.attributes["connection"], target_metadata=JOB_TABLES[0].metadata)
 with context.begin_transaction():
     context.run_migrations()

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import delete, select
 
 from defectmap.errors import JobError, NotInRecord
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.rows import checked_day, copied, find_job, new_id
 from defectmap.record.store import Store
 from defectmap.trade.care import CARE_KINDS, care_days, protection_of
@@ -28,7 +28,7 @@ def add_care(store: Store, reference: str, day: str, kind: str, *, words: str = 
         raise JobError(f"{kind!r} is not a kind of care; use one of: {', '.join(CARE_KINDS)}.")
     with store.writing() as session:
         job = find_job(session, reference)
-        row = model.CareDate(
+        row = logbook.CareDate(
             id=new_id(), job_id=job.id, day=checked_day(day), kind=kind, words=words.strip(), done_at=None
         )
         session.add(row)
@@ -45,14 +45,14 @@ def plan_care(
         job = find_job(session, reference, lock=True)
         planned = [one for one in CARE_KINDS if one != "other"]
         session.execute(
-            delete(model.CareDate).where(
-                model.CareDate.job_id == job.id,
-                model.CareDate.done_at.is_(None),
-                model.CareDate.kind.in_(planned),
+            delete(logbook.CareDate).where(
+                logbook.CareDate.job_id == job.id,
+                logbook.CareDate.done_at.is_(None),
+                logbook.CareDate.kind.in_(planned),
             )
         )
         rows = [
-            model.CareDate(
+            logbook.CareDate(
                 id=new_id(),
                 job_id=job.id,
                 day=one.day.isoformat(),
@@ -71,18 +71,18 @@ def care_of(
 ) -> tuple[CareRecord, ...]:
     """Care dates by day: of one job, or of all; done ones too."""
     query = (
-        select(model.CareDate, model.Job.reference, model.Job.vehicle, model.Vehicle.name)
-        .join(model.Job, model.CareDate.job_id == model.Job.id)
+        select(logbook.CareDate, model.Job.reference, model.Job.vehicle, model.Vehicle.name)
+        .join(model.Job, logbook.CareDate.job_id == model.Job.id)
         .outerjoin(model.Vehicle, model.Job.vehicle_id == model.Vehicle.id)
-        .order_by(model.CareDate.day, model.Job.reference, model.CareDate.kind)
+        .order_by(logbook.CareDate.day, model.Job.reference, logbook.CareDate.kind)
     )
     if since is not None:
-        query = query.where(model.CareDate.day >= since.isoformat())
+        query = query.where(logbook.CareDate.day >= since.isoformat())
     if until is not None:
-        query = query.where(model.CareDate.day <= until.isoformat())
+        query = query.where(logbook.CareDate.day <= until.isoformat())
     with store.reading() as session:
         if reference is not None:
-            query = query.where(model.CareDate.job_id == find_job(session, reference).id)
+            query = query.where(logbook.CareDate.job_id == find_job(session, reference).id)
         return tuple(
             copied(CareRecord, row, job=job, vehicle=name or words)
             for row, job, words, name in session.execute(query)
@@ -98,7 +98,7 @@ def tick_care(store: Store, care_id: str, *, done: bool = True) -> CareRecord:
         There is no such date.
     """
     with store.writing() as session:
-        row = session.get(model.CareDate, care_id)
+        row = session.get(logbook.CareDate, care_id)
         if row is None:
             raise NotInRecord("There is no such care date; list them again.")
         row.done_at = store.clock() if done else None

@@ -8,7 +8,7 @@ from collections import defaultdict
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from defectmap.record import model
+from defectmap.record import logbook, model
 from defectmap.record.store import Store
 from defectmap.trade.budget import spent_by
 from defectmap.trade.facts import StepRecord
@@ -60,11 +60,13 @@ def finished_panels(store: Store, *, but_job: str | None = None) -> tuple[Finish
 def _whole_steps(session: Session) -> dict[str, list[StepRecord]]:
     from defectmap.record.rows import step_record
 
-    query = select(model.Step).where(
-        model.Step.kind == "correct", model.Step.spot_id.is_(None), model.Step.set_aside.is_(None)
+    query = select(logbook.Step).where(
+        logbook.Step.kind == "correct",
+        logbook.Step.spot_id.is_(None),
+        logbook.Step.set_aside.is_(None),
     )
     found: dict[str, list[StepRecord]] = defaultdict(list)
-    for row in session.scalars(query.order_by(model.Step.at, model.Step.id)):
+    for row in session.scalars(query.order_by(logbook.Step.at, logbook.Step.id)):
         found[row.panel_id].append(step_record(row, spot=None))
     return found
 

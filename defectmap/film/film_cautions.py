@@ -8,7 +8,7 @@ from defectmap.film import tuning
 from defectmap.panel.measurement import FilmFacts, Scale
 
 
-def cautions(facts: FilmFacts, scale: Scale) -> tuple[str, ...]:
+def film_cautions(facts: FilmFacts, scale: Scale) -> tuple[str, ...]:
     """Sentences to show beside a film's figures.
 
     Parameters

@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from defectmap.comparison.counting import at_limit, common_limit_um, line_light_factor, strength_slope
 from defectmap.comparison.halo import HaloDifference
+from defectmap.comparison.line_light import at_limit, common_limit_um, line_light_factor, strength_slope
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from tests.comparison import made, phantoms
 

@@ -9,7 +9,7 @@ from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement, assemble
 from defectmap.film.choosing import choose
 from defectmap.film.framing import MeasuredFrame, measure_frame, scale_for_windows
-from defectmap.film.looking import Progress, look
+from defectmap.film.looking import FilmProgress, look
 from defectmap.film.reading import Source, open_film, open_series
 from defectmap.film.registering import register
 from defectmap.film.scaling import FilmScale, find_scale
@@ -21,7 +21,7 @@ def measure_film(
     px_per_mm: float | None = None,
     field_width_mm: float | None = None,
     name: str | None = None,
-    progress: Progress | None = None,
+    progress: FilmProgress | None = None,
 ) -> FilmMeasurement:
     """Measure a film of one spot under a moving lamp, or several photographs of it.
 
@@ -67,7 +67,7 @@ def measure_film(
 
 
 def _measured(
-    film: Source, chosen: Sequence[int], scale: FilmScale, progress: Progress | None
+    film: Source, chosen: Sequence[int], scale: FilmScale, progress: FilmProgress | None
 ) -> list[MeasuredFrame]:
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
     masked = scale.about_card(film.shape)

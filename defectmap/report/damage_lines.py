@@ -1,0 +1,53 @@
+"""The damage of a car on its papers: numbered as on the plan, with why it stays."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from defectmap.record.damages import damage_photograph, damages_of
+from defectmap.report.paper_content import DamageLine
+from defectmap.trade.damage import stays_because
+from defectmap.trade.facts import DamageRecord
+from defectmap.words.trade_words import told
+
+if TYPE_CHECKING:
+    from defectmap.record.store import Store
+
+
+def damage_lines(store: Store, reference: str) -> tuple[DamageLine, ...]:
+    """Damage of a job as a paper lists it, numbered, each with its photograph where there is one."""
+    lines = []
+    for number, one in enumerate(damages_of(store, reference), start=1):
+        why = stays_because(one)
+        lines.append(
+            DamageLine(
+                number=number,
+                panel=one.panel,
+                what=f"{one.kind}, {one.words}" if one.words else one.kind,
+                stays="" if why is None else told(why, audience="customer"),
+                at=None if one.x is None or one.y is None else (one.x, one.y),
+                jpeg=_small(store, one),
+            )
+        )
+    return tuple(lines)
+
+
+def _small(store: Store, damage: DamageRecord) -> bytes | None:
+    """The photograph of damage, small enough for a paper, without what the camera wrote into it."""
+    import io
+
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    path = damage_photograph(store, damage)
+    if path is None:
+        return None
+    try:
+        with Image.open(path) as opened:
+            opened.draft("RGB", (800, 800))
+            small = ImageOps.exif_transpose(opened).convert("RGB")
+            small.thumbnail((800, 800))
+    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
+        return None  # a picture that cannot be shown is still in the record
+    out = io.BytesIO()
+    small.save(out, "JPEG", quality=85)
+    return out.getvalue()
