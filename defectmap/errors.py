@@ -74,6 +74,10 @@ class RecordUnavailable(JobError):
     """The folder or the database of the record cannot be opened."""
 
 
+class OriginalsUnreachable(RecordUnavailable):
+    """The object store of the originals does not answer, or does not let us in."""
+
+
 class BadPhotographFile(JobError):
     """A file that was to be added cannot be read, is empty, or is above the stated size."""
 

@@ -67,7 +67,7 @@ def create(
             target=target,
             of=of,
         )
-        say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.folder}.")
+        say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.place}.")
 
 
 def list_jobs(place: Where) -> None:
@@ -75,7 +75,7 @@ def list_jobs(place: Where) -> None:
     with record(place) as store:
         jobs = all_jobs(store)
         if not jobs:
-            say(f"No jobs in {store.folder} yet.")
+            say(f"No jobs in {store.place} yet.")
             return
         writer = shop_writer(store)
         rows = [(j.reference, writer.day(j.created_at), j.kind, j.vehicle, j.customer) for j in jobs]

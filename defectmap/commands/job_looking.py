@@ -46,7 +46,7 @@ def status(
         say(f"Job {job.reference}: {said}")
         say(
             f"{counted(look.photographs, 'photograph')}, {look.unmeasured} not measured, "
-            f"{look.refused} refused; record in {store.folder}"
+            f"{look.refused} refused; record in {store.place}"
         )
         say(f"Good enough: {target_words(job.target)}.")
         if entries:
@@ -125,11 +125,12 @@ def tables(
 ) -> None:
     """Check the trade tables and show the correction steps; every error is shown with its place."""
     with record(ctx) as store:
-        own = store.folder / TABLES_FILE
+        own = store.own_tables
         if copy:
             if own.exists():
                 raise AlreadyInRecord(f"{own} exists and was left alone; edit it there.")
             shutil.copyfile(SHIPPED, own)
+            store.originals.share(TABLES_FILE)
         trade = tables_of(store)
         say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
     rows = [

@@ -20,8 +20,12 @@ Json = Annotated[
     Path | None, typer.Option("--json", metavar="FILE", help="Write it as JSON; - is standard output.")
 ]
 RecordFolder = Annotated[
-    Path | None,
-    typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
+    str | None,
+    typer.Option(
+        "--record",
+        metavar="FOLDER",
+        help="Folder of the record, or the URL of an object store (default: your data folder).",
+    ),
 ]
 RecordDatabase = Annotated[
     str | None,
@@ -37,7 +41,7 @@ Setup = Annotated[
 class Where:
     """Folder and database of the record; None is the default."""
 
-    folder: Path | None
+    folder: str | None
     url: str | None
 
 

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from defectmap.commands.job_shared import RecordFolder
 
 
 def app(
     port: Annotated[
         int, typer.Option("--port", metavar="N", min=1, max=65535, help="Port to listen on.")
     ] = 8501,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
-    ] = None,
+    record: RecordFolder = None,
     job: Annotated[str | None, typer.Option("--job", metavar="JOB", help="Open this job.")] = None,
     network: Annotated[
         bool,

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from defectmap.commands.job_shared import RecordDatabase, RecordFolder
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.record.intake import photographs_of
@@ -68,14 +69,8 @@ def report(
             "and the box as shares of the picture from 0 to 1.",
         ),
     ] = None,
-    record: Annotated[
-        Path | None,
-        typer.Option("--record", metavar="FOLDER", help="Folder of the record (default: your data folder)."),
-    ] = None,
-    database: Annotated[
-        str | None,
-        typer.Option("--database", metavar="URL", help="PostgreSQL database of several bays."),
-    ] = None,
+    record: RecordFolder = None,
+    database: RecordDatabase = None,
 ) -> None:
     """Write the report of a job: measured, compared, private by default.
 

@@ -59,7 +59,7 @@ def overlay(
     """The photograph with its marks and the areas left out; `zoom` is one of the few drawn differently."""
     measured = measurement_of(_store, _result)
     return overlay_jpeg(
-        _store.originals.path(sha256),
+        _store.originals.read(sha256, name=_result.photograph.name),
         measured,
         kinds=kinds,
         areas=[one for one in _result.corrections if isinstance(one, Exclusion)],
@@ -78,5 +78,6 @@ def crops(
     _laid: SpotComparison,
 ) -> tuple[bytes, bytes, str, float]:
     """The same piece of panel out of both photographs of one spot of a kept comparison."""
-    paths = (_store.originals.path(before_sha256), _store.originals.path(after_sha256))
-    return crop_jpegs(*paths, _laid, centre=centre)
+    before = _store.originals.read(before_sha256, name="the photograph before")
+    after = _store.originals.read(after_sha256, name="the photograph after")
+    return crop_jpegs(before, after, _laid, centre=centre)

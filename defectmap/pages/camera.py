@@ -44,7 +44,7 @@ def show() -> None:
             f"of {len(spots)}"
         )
         shot = live_camera(
-            None if before is None else ghost(before.sha256, desk.store.originals.path(before.sha256)),
+            None if before is None else ghost(before.sha256, desk.store.originals.local(before.sha256)),
             aim=json.dumps([panel, stage, spot]),
             said=st.session_state.pop("camera_said", ""),
             key="camera_live",

@@ -14,7 +14,7 @@ from defectmap.record.jobs import all_jobs, job_named
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.panels import panels_of
 from defectmap.record.results import measure, tables_of
-from defectmap.record.store import Store, default_folder, open_store
+from defectmap.record.store import Store, default_place, open_store
 from defectmap.trade.facts import JobRecord
 from defectmap.words.counting import counted
 from defectmap.words.page_words import STAGE_WORDS, plain
@@ -72,7 +72,7 @@ def the_store() -> Store:
 
     from defectmap.record.store import URL_VARIABLE
 
-    folder = default_folder()
+    folder = default_place()
     return _store(str(folder), os.environ.get(URL_VARIABLE) or "")
 
 

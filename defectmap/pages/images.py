@@ -36,7 +36,7 @@ def preview_jpeg(path: Path | bytes, *, longest_side_px: int = PREVIEW_PX) -> by
 
 
 def overlay_jpeg(
-    path: Path,
+    data: bytes,
     measured: PanelMeasurement,
     *,
     kinds: Collection[str],
@@ -59,7 +59,7 @@ def overlay_jpeg(
     from defectmap.panel.photo.photograph import load
     from defectmap.pictures.overlay import draw_overlay
 
-    rgb = load(path.read_bytes(), name=measured.photo.name).rgb
+    rgb = load(data, name=measured.photo.name).rgb
     shown = dataclasses.replace(
         measured,
         marks=tuple(mark for mark in measured.marks if mark.kind in kinds),
@@ -90,7 +90,7 @@ def overlay_size(zoom: float) -> tuple[int, int]:
 
 
 def crop_jpegs(
-    before: Path, after: Path, spot: SpotComparison, *, centre: Literal["hotspot", "worst scratch"]
+    before: bytes, after: bytes, spot: SpotComparison, *, centre: Literal["hotspot", "worst scratch"]
 ) -> tuple[bytes, bytes, str, float]:
     """The same piece of panel out of both photographs: before, after, a note, and its side in mm (or px)."""
     from defectmap.panel.photo.photograph import load
@@ -99,8 +99,8 @@ def crop_jpegs(
     from defectmap.words.remark import sentence
 
     pair = crop_pair(
-        load(before.read_bytes(), name="before"),
-        load(after.read_bytes(), name="after"),
+        load(before, name="before"),
+        load(after, name="after"),
         spot,
         centre=centre,
         side_px=CROP_PX,

@@ -23,7 +23,7 @@ from platformdirs import user_data_path
 from defectmap.errors import DefectmapError
 from defectmap.pages.certificate import Certificate, certificate_for, own_names
 from defectmap.pages.server import WORD_VARIABLE
-from defectmap.record.store import FOLDER_VARIABLE, open_store
+from defectmap.record.store import FOLDER_VARIABLE, open_store, record_place
 
 LOCAL, EVERY = "localhost", "0.0.0.0"
 PATIENCE_S = 60.0
@@ -39,7 +39,7 @@ class Start:
     """How the pages are to be served."""
 
     port: int = 8501
-    record: Path | None = None
+    record: Path | str | None = None  # a folder, or the URL of an object store
     job: str | None = None
     network: bool = False
     browser: bool = True
@@ -65,7 +65,8 @@ def serve(start: Start) -> int:
     """
     environment = dict(os.environ)
     if start.record is not None:
-        environment[FOLDER_VARIABLE] = str(start.record.resolve())
+        place = record_place(start.record) if isinstance(start.record, str) else start.record
+        environment[FOLDER_VARIABLE] = str(place.resolve()) if isinstance(place, Path) else place
     port = free_port(start.port)
     made = None
     if start.network:
@@ -123,7 +124,7 @@ def network_words(address: str, word: str, fingerprint: str) -> str:
     return _NETWORK_WORDS.format(address=address, code=drawn.getvalue(), fingerprint=fingerprint[:23])
 
 
-def check_passphrase(record: Path | None) -> None:
+def check_passphrase(record: Path | str | None) -> None:
     """Refuse to open to the network while no passphrase is set.
 
     Raises

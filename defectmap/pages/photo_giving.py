@@ -64,7 +64,7 @@ def _proposed(desk: frame.Desk, files: Sequence[Any], aim: Aim, turn: int, free:
     photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == aim.panel]
     spots = spots_of(photographs)
     earlier = {spot: earlier_photograph(photographs, spot=spot, stage=aim.stage) for spot in spots}
-    before = {spot: desk.store.originals.path(p.sha256) for spot, p in earlier.items() if p is not None}
+    before = {spot: desk.store.originals.local(p.sha256) for spot, p in earlier.items() if p is not None}
     key = f"photographs_proposed_{turn}_{len(files)}_{aim.panel}_{aim.stage}"
     if key not in st.session_state:
         given = [Given(name=file.name, data=file.getvalue()) for file in files[:MOST_FILES]]

@@ -134,7 +134,7 @@ def _one(
 ) -> None:
     with st.container(border=True):
         picture, words = st.columns([1, 2])
-        small = preview(photograph.sha256, desk.store.originals.path(photograph.sha256))
+        small = preview(photograph.sha256, desk.store.originals.local(photograph.sha256))
         if small is not None:
             picture.image(small, width="stretch", alt=f"Photograph {photograph.name}, spot {photograph.spot}")
         else:

@@ -125,7 +125,7 @@ def _blur(desk: frame.Desk) -> None:
     if not labels:
         return
     picked = st.selectbox("Photograph", list(labels), format_func=labels.__getitem__, key="report_blur_photo")
-    small = preview(picked, desk.store.originals.path(picked))
+    small = preview(picked, desk.store.originals.local(picked))
     if small is not None:
         st.image(small, width=480, alt="The photograph in which a box can be marked")
     across = st.slider("From left to right, %", 0, 100, (0, 0), key="report_blur_across")

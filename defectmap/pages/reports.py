@@ -13,7 +13,6 @@ from defectmap.record import logbook, model
 from defectmap.record.notes import setting
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
-from defectmap.record.store import TABLES_FILE
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
@@ -176,7 +175,7 @@ def state_of_record(store: Store, reference: str) -> str:
             for row in session.scalars(select(model.Setup).where(model.Setup.name.not_like("network %")))
         ]
         state = [job.version, [tuple(p) for p in panels], [tuple(p) for p in photographs], *held, *entered]
-    own = store.folder / TABLES_FILE
+    own = store.own_tables
     tables = own.read_text(encoding="utf-8") if own.exists() else ""
     plain_state = [sorted(map(str, part)) if isinstance(part, list) else str(part) for part in state]
     return sha256_of_text(canonical([plain_state, sorted(map(str, settings)), tables]))

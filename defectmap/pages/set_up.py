@@ -132,7 +132,7 @@ def _network(store: Store) -> None:
 
 
 def _tables(store: Store) -> None:
-    own = store.folder / TABLES_FILE
+    own = store.own_tables
     st.markdown(
         "Every figure of trade practice that the program uses (film, removal of each step, times, rates) "
         "stands in one file. The shipped ones are common practice without a published source; make them "
@@ -158,13 +158,15 @@ def _tables(store: Store) -> None:
 
 
 def _keep_tables(store: Store, text: str) -> None:
-    own, tried = store.folder / TABLES_FILE, store.folder / f"{TABLES_FILE}.new"
+    own = store.own_tables
+    tried = own.with_name(f"{TABLES_FILE}.new")
     tried.write_text(text, encoding="utf-8")
     try:
         load_tables(tried)
         if own.exists():
-            shutil.copyfile(own, store.folder / f"{TABLES_FILE}.before")
+            shutil.copyfile(own, own.with_name(f"{TABLES_FILE}.before"))
         tried.replace(own)
+        store.originals.share(TABLES_FILE)
     finally:
         tried.unlink(missing_ok=True)
     st.rerun()
@@ -192,7 +194,7 @@ def _about(store: Store) -> None:
             st.rerun()
     style_form(store)
     st.caption(
-        f"Version {__version__}. The record lies in {plain(store.folder)}: copy that folder to keep a copy."
+        f"Version {__version__}. The record lies in {plain(store.place)}: copy all of that to keep a copy."
     )
     st.caption("Light or dark is chosen in the menu at the upper right, under Settings.")
 

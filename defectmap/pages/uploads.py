@@ -149,6 +149,8 @@ def move(store: Store, reference: str, photograph: PhotographRecord, place: Plac
 
     if place.panel not in {panel.name for panel in panels_of(store, reference)}:
         raise PhotoError(f"The job has no panel {place.panel}; add it on the car's page first.")
+    original = store.originals.kept(photograph.sha256)
+    if original.bring() != "whole":  # before it is taken from where it stands
+        raise PhotoError(f"The kept original of {photograph.name} is not whole; run `defectmap job verify`.")
     set_aside(store, reference, "photograph", photograph.id, why="moved to another place")
-    file = store.originals.path(photograph.sha256)
-    return add_photograph(store, reference, file, place, name=photograph.name).photograph
+    return add_photograph(store, reference, original.path, place, name=photograph.name).photograph

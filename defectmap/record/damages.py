@@ -93,7 +93,7 @@ def set_damage_aside(store: Store, reference: str, damage_id: str, *, why: str) 
 
 def damage_photograph(store: Store, damage: DamageRecord) -> Path | None:
     """The kept picture of it, if there is one."""
-    return None if damage.sha256 is None else store.originals.path(damage.sha256)
+    return None if damage.sha256 is None else store.originals.local(damage.sha256)
 
 
 def _kept(store: Store, photograph: Path) -> str:

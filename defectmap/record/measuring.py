@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING, Any, Protocol
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from defectmap.errors import PhotoError
+from defectmap.errors import OriginalsUnreachable, PhotoError
 from defectmap.record import model, shelf
 from defectmap.record.corrections import corrected, corrections_in
 from defectmap.record.keeping import counts_for, keep_result
 from defectmap.record.leases import Leased
-from defectmap.record.originals import state_of
+from defectmap.record.originals import KeptOriginal
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.sharing import Claims, shared_results
@@ -37,13 +37,18 @@ class PhotoRequest:
     """One kept photograph to be measured."""
 
     photograph_id: str
-    path: Path  # of the kept original: it has no suffix
+    original: KeptOriginal
     name: str  # as it was called when it was added
     sha256: str
     px_per_mm: float | None
     field_width_mm: float | None
     settings: Mapping[str, Any]
     shelf: Path  # where the whole measurement is put
+
+    @property
+    def path(self) -> Path:
+        """The kept original or, once it was brought, its copy on this computer; it has no suffix."""
+        return self.original.path
 
 
 MeasureFunction = Callable[[PhotoRequest], Mapping[str, Any]]
@@ -220,7 +225,7 @@ def request_of(
     typed = scale or {"px_per_mm": row.px_per_mm, "field_width_mm": row.field_width_mm}
     return PhotoRequest(
         photograph_id=row.id,
-        path=store.originals.path(row.sha256),
+        original=store.originals.kept(row.sha256),
         name=row.name,
         sha256=row.sha256,
         settings=settings,
@@ -241,7 +246,10 @@ Outcome = Mapping[str, Any] | Failure
 
 def measure_one(request: PhotoRequest, measure: MeasureFunction | None = None) -> Outcome:
     """Measure one photograph (in a worker); a refusal becomes a result that says why."""
-    state = state_of(request.path, request.sha256)
+    try:
+        state = request.original.bring()
+    except OriginalsUnreachable as error:
+        return Failure(str(error))
     if state != "whole":
         return Failure(f"the kept original is {state}; run verify")
     try:

@@ -1,8 +1,8 @@
-"""Photographs kept unchanged: a folder in which each file is named by the SHA-256 of its bytes.
+"""Photographs kept unchanged, each named by its SHA-256: one interface for a folder and an object store.
 
-A file is first copied beside its place, flushed to the disk, and only then given its name, in one step that
-fails where the name exists. So a name in the folder always stands for a whole file, a crash leaves at most a
-nameless copy in `incoming`, and nothing is ever overwritten.
+Wherever they lie, a name always stands for a whole file, nothing is ever overwritten, and bytes are held
+against their hash when they are read. `disk_originals` keeps them in a folder, `object_originals` behind a
+URL.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ import os
 import re
 import time
 import uuid
-from collections.abc import Iterator
+from abc import ABC, abstractmethod
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Literal
 
-from defectmap.errors import BadPhotographFile, OriginalDamaged
+from defectmap.errors import BadPhotographFile, OriginalDamaged, OriginalsUnreachable
 
 CHUNK_BYTES = 1 << 20
 MAX_FILE_BYTES = 1 << 30
@@ -28,23 +29,46 @@ HEX_SHA256 = re.compile(r"[0-9a-f]{64}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """A file that is now in the folder (it may have been there before)."""
+    """A file that is now kept (it may have been before)."""
 
     sha256: str
     size_bytes: int
 
 
-class Originals:
-    """The folder of kept originals: `originals/ab/abcd…` and `incoming/`."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptOriginal:
+    """Where one original is found; small enough to be sent to a worker."""
+
+    sha256: str
+    path: Path  # on this computer: the original, or the copy that `bring` makes of it
+    url: str | None = None  # in an object store
+
+    def bring(self) -> State:
+        """See to it that `path` holds the bytes, and say whether they have their hash.
+
+        Raises
+        ------
+        OriginalsUnreachable
+            The object store does not answer, or does not let us in.
+        """
+        state = state_of(self.path, self.sha256)
+        if self.url is None or state == "whole":
+            return state
+        from defectmap.record.object_originals import bring_copy
+
+        return bring_copy(self.url, self.path, sha256=self.sha256)
+
+
+class Originals(ABC):
+    """All kept originals of a record."""
 
     def __init__(self, folder: Path) -> None:
-        """Use (and create) the two folders inside `folder`."""
-        self.folder = folder / "originals"
+        """Use (and create) the folder of unfinished copies in `folder`, on this computer."""
         self.incoming = folder / "incoming"
-        for place in (self.folder, self.incoming):
-            place.mkdir(parents=True, exist_ok=True)
+        self.incoming.mkdir(parents=True, exist_ok=True)
 
-    def path(self, sha256: str) -> Path:
+    @abstractmethod
+    def kept(self, sha256: str) -> KeptOriginal:
         """Where the original of that hash lies, whether or not it does.
 
         Raises
@@ -52,19 +76,38 @@ class Originals:
         ValueError
             `sha256` is not 64 hexadecimal digits.
         """
-        if not HEX_SHA256.fullmatch(sha256):
-            raise ValueError(f"not a SHA-256 in hexadecimal: {sha256!r}")
-        return self.folder / sha256[:2] / sha256
+
+    @abstractmethod
+    def state(self, sha256: str) -> State:
+        """Whether the kept bytes still have their hash (reads the whole file where it is kept)."""
+
+    @abstractmethod
+    def strays(self, known: Container[str]) -> Iterator[str]:
+        """Where there is a file that is none of these hashes at its place, in order."""
+
+    @abstractmethod
+    def shared_file(self, name: str) -> Path:
+        """A file of that name that lies beside the originals, as it is now; it need not be there."""
+
+    @abstractmethod
+    def share(self, name: str) -> None:
+        """Make known to all that the file beside the originals was changed here."""
+
+    @abstractmethod
+    def _name(self, unfinished: Path, kept: Kept) -> None:
+        """Give a finished copy its name; never replaces anything that has it."""
 
     def keep(self, file: Path) -> Kept:
-        """Copy a file into the folder; the source is only read.
+        """Copy a file; the source is only read.
 
         Raises
         ------
         BadPhotographFile
             The file cannot be read, is empty, or is above `MAX_FILE_BYTES`.
         OriginalDamaged
-            The folder already holds that hash, with other bytes.
+            That hash is kept already, with other bytes.
+        OriginalsUnreachable
+            The object store does not answer, or does not let us in.
         """
         try:
             if file.exists() and not file.is_file():  # a pipe would be waited for, and a device never ends
@@ -91,28 +134,6 @@ class Originals:
             unfinished.unlink(missing_ok=True)
         return kept
 
-    def _name(self, unfinished: Path, kept: Kept) -> None:
-        place = self.path(kept.sha256)
-        place.parent.mkdir(exist_ok=True)
-        try:
-            link_new(unfinished, place)
-        except FileExistsError:
-            if self.state(kept.sha256) != "whole":
-                raise OriginalDamaged(
-                    f"{place} no longer holds the photograph it is named after; it was not overwritten. "
-                    "Move it away, then add the photograph again."
-                ) from None
-            return
-        _flush_folder(place.parent)
-        unfinished.unlink(missing_ok=True)
-        place.chmod(
-            0o444
-        )  # only after the copy lost its other name: Windows refuses to remove read-only files
-
-    def state(self, sha256: str) -> State:
-        """Whether the kept bytes still have their hash (reads the whole file)."""
-        return state_of(self.path(sha256), sha256)
-
     def read(self, sha256: str, *, name: str) -> bytes:
         """The bytes of a kept original, exactly those that were added.
 
@@ -125,20 +146,32 @@ class Originals:
         ------
         OriginalDamaged
             It is missing, or no longer the one that was added.
+        OriginalsUnreachable
+            The object store does not answer, or does not let us in.
         """
-        path = self.path(sha256)
-        data = path.read_bytes() if path.is_file() else b""
-        if hashlib.sha256(data).hexdigest() != sha256:
-            state = "altered" if path.is_file() else "missing"
-            raise OriginalDamaged(f"The kept original of {name} is {state}; restore it from a copy.")
-        return data
+        one = self.kept(sha256)
+        state = "missing"
+        if one.path.is_file() or (state := one.bring()) == "whole":
+            data = one.path.read_bytes()
+            if hashlib.sha256(data).hexdigest() == sha256:
+                return data
+            state = one.bring()  # a copy that was spoilt on this computer is brought anew
+            if state == "whole":
+                return one.path.read_bytes()
+        raise OriginalDamaged(f"The kept original of {name} is {state}; restore it from a copy.")
 
-    def names(self) -> Iterator[Path]:
-        """Every file in the folder, in order."""
-        yield from sorted(path for path in self.folder.rglob("*") if not path.is_dir())
+    def local(self, sha256: str) -> Path:
+        """A file of this computer to look at; it is not there where the original cannot be had."""
+        one = self.kept(sha256)
+        if one.url is not None and not one.path.exists():
+            try:
+                one.bring()
+            except OriginalsUnreachable:
+                return one.path
+        return one.path
 
     def leftovers(self) -> tuple[Path, ...]:
-        """Unfinished copies that a crash left."""
+        """Unfinished copies on this computer that a crash left."""
         return tuple(sorted(self.incoming.glob("*.part")))
 
     def tidy(self, *, now_s: float | None = None) -> tuple[Path, ...]:
@@ -155,18 +188,26 @@ class Originals:
         return tuple(removed)
 
 
+def checked_hash(sha256: str) -> str:
+    """The hash, if it is one: nothing else may lead to a path."""
+    if not HEX_SHA256.fullmatch(sha256):
+        raise ValueError(f"not a SHA-256 in hexadecimal: {sha256!r}")
+    return sha256
+
+
 def state_of(path: Path, sha256: str) -> State:
     """Whether a file still has its hash (reads all of it)."""
     try:
         with path.open("rb") as file:
-            return "whole" if _hash_of(file) == sha256 else "altered"
+            return "whole" if hash_of(file) == sha256 else "altered"
     except FileNotFoundError:
         return "missing"
     except OSError:
         return "altered"
 
 
-def _hash_of(file: IO[bytes]) -> str:
+def hash_of(file: IO[bytes]) -> str:
+    """SHA-256 of what is left of an open file, in hexadecimal."""
     digest = hashlib.sha256()
     while chunk := file.read(CHUNK_BYTES):
         digest.update(chunk)
@@ -190,27 +231,3 @@ def _copy(source: IO[bytes], target: Path, *, name: str) -> Kept:
     if size == 0:
         raise BadPhotographFile(f"{name} is empty; copy it from the camera again.")
     return Kept(sha256=digest.hexdigest(), size_bytes=size)
-
-
-def link_new(unfinished: Path, place: Path) -> None:
-    """Give the file its name, or raise FileExistsError; never replaces anything."""
-    try:
-        os.link(unfinished, place)
-    except FileExistsError:
-        raise
-    except OSError:
-        # Some memory cards and network folders have no hard links. Should a second writer come between the
-        # look and the renaming, it brought the same bytes: the name is their hash.
-        if place.exists():
-            raise FileExistsError(place) from None
-        unfinished.rename(place)
-
-
-def _flush_folder(folder: Path) -> None:
-    if os.name != "posix":
-        return  # Windows has no way to flush a folder, and does not need it
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

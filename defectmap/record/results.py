@@ -44,7 +44,6 @@ from defectmap.record.measuring import (
 from defectmap.record.notes import setting
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text
-from defectmap.record.store import TABLES_FILE
 from defectmap.record.whole import measurement_of, uncorrected
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables, load_tables
@@ -62,7 +61,7 @@ GAUGE = ("um", "percent", "repeat_um")  # of its gauge, entered once
 
 def tables_of(store: Store) -> TradeTables:
     """The trade tables that hold for this record, with the shop's own gauge where it was entered."""
-    tables = load_tables(store.folder / TABLES_FILE)
+    tables = load_tables(store.own_tables)
     given = setting(store, SHOP, {})
     own = {name: float(given[f"gauge_{name}"]) for name in GAUGE if given.get(f"gauge_{name}") is not None}
     return tables if not own else replace(tables, gauge=replace(tables.gauge, **own, source="the shop"))

@@ -7,8 +7,11 @@
       incoming/         unfinished copies; a crash may leave some, they are never used
       tables.toml       the shop's own trade tables, if it has any
 
-Copy the folder (with the program closed) and the record is copied. Each public function of `defectmap.job`
+Copy the folder (with the program closed) and the record is copied. Each public function of this package
 that writes does so in one transaction: after a crash it has happened, or it has not.
+
+Where a URL of an object store is given for the folder, `originals/` and `tables.toml` lie there, the database
+is one that is named, and what only this computer needs lies in the user's cache.
 """
 
 from __future__ import annotations
@@ -20,6 +23,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
+from urllib.request import url2pathname
 
 from sqlalchemy import Engine, event
 from sqlalchemy.exc import IntegrityError, OperationalError
@@ -27,12 +32,15 @@ from sqlalchemy.orm import Session
 
 from defectmap.errors import ChangedMeanwhile, JobError, RecordUnavailable
 from defectmap.record.database import WRITING, open_database, sqlite_url, unavailable
+from defectmap.record.disk_originals import DiskOriginals
 from defectmap.record.originals import Originals
+from defectmap.record.sealing import sha256_of_text
 
 FOLDER_VARIABLE = "DEFECTMAP_RECORD"
 URL_VARIABLE = "DEFECTMAP_DATABASE"
 DATABASE_FILE = "record.sqlite"
 TABLES_FILE = "tables.toml"
+README = "README.txt"
 _README = """This folder is a defectmap record.
 
 record.sqlite   jobs, panels, results, readings, steps (a SQLite database)
@@ -43,6 +51,13 @@ tables.toml     your own trade tables, if you made some
 Do not edit the files here. To keep a copy, close the program and copy the whole folder,
 or write a job into one file with: defectmap job export
 """
+_README_OF_OBJECTS = """Here lie the originals of a defectmap record.
+
+originals/      the photographs, unchanged; each object is named by the SHA-256 of its bytes
+tables.toml     your own trade tables, if you made some
+
+Do not change or remove anything here. The record's database lies elsewhere, in PostgreSQL.
+"""
 
 
 def utc_now() -> str:
@@ -50,22 +65,35 @@ def utc_now() -> str:
     return datetime.now(UTC).isoformat(timespec="microseconds")
 
 
-def default_folder() -> Path:
-    """Folder of the record: the environment's `DEFECTMAP_RECORD`, else the user's data folder."""
+def record_place(named: str) -> Path | str:
+    """The folder, or the URL of an object store, that a person or the environment names."""
+    if named.startswith("file://"):
+        return Path(url2pathname(urlsplit(named).path))
+    return named if "://" in named else Path(named)
+
+
+def default_place() -> Path | str:
+    """Where the record lies: the environment's `DEFECTMAP_RECORD`, else the user's data folder."""
     from platformdirs import user_data_path
 
     named = os.environ.get(FOLDER_VARIABLE)
-    return Path(named) if named else user_data_path("defectmap", appauthor=False)
+    return record_place(named) if named else user_data_path("defectmap", appauthor=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Store:
     """An open record; cheap to pass around, usable from several threads."""
 
-    folder: Path
+    folder: Path  # on this computer; where the originals are in an object store, what else is needed of files
     engine: Engine
     originals: Originals
     clock: Callable[[], str] = utc_now
+    place: str = ""  # the folder or URL, as it may be shown
+
+    @property
+    def own_tables(self) -> Path:
+        """The shop's own trade tables, whether or not it has any."""
+        return self.originals.shared_file(TABLES_FILE)
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -115,17 +143,18 @@ def _session(engine: Engine) -> Iterator[Session]:
 
 
 def open_store(
-    folder: Path | None = None, *, url: str | None = None, clock: Callable[[], str] = utc_now
+    place: Path | str | None = None, *, url: str | None = None, clock: Callable[[], str] = utc_now
 ) -> Store:
     """Open the record in a folder, creating it where there is none.
 
     Parameters
     ----------
-    folder : Path, optional
-        Where the originals (and a SQLite database) live; `default_folder()` if not given.
+    place : Path or str, optional
+        Where the originals (and a SQLite database) live: a folder, or the URL of an object store such as
+        `s3://bucket/paint`; `default_place()` if not given.
     url : str, optional
         SQLAlchemy URL of a PostgreSQL database shared by several bays; the environment's `DEFECTMAP_DATABASE`
-        if not given, else SQLite in the folder. All bays then use one shared folder for the originals.
+        if not given, else SQLite in the folder. All bays then use one place for the originals.
     clock : callable
         Gives the time that entries are stamped with.
 
@@ -134,13 +163,15 @@ def open_store(
     RecordUnavailable, RecordTooNew, RecordBusy
         The record cannot be opened; the message says why.
     """
-    place = default_folder() if folder is None else folder
+    place = default_place() if place is None else record_place(place) if isinstance(place, str) else place
     url = url or os.environ.get(URL_VARIABLE) or None
+    if isinstance(place, str):
+        return _open_with_objects(place, url, clock)
+    database = place / DATABASE_FILE
+    readme = place / README
     try:
-        originals = Originals(place)
+        originals = DiskOriginals(place)
         originals.tidy()
-        readme = place / "README.txt"
-        database = place / DATABASE_FILE
         if url is None and readme.exists() and database.exists() and database.stat().st_size == 0:
             raise RecordUnavailable(
                 f"{database} is empty, though a record was kept there; put it back from a copy, or choose "
@@ -153,4 +184,27 @@ def open_store(
     engine = open_database(url or sqlite_url(database))
     if not readme.exists():  # written last: where it lies, a record has been
         readme.write_text(_README, encoding="utf-8")
-    return Store(folder=place, engine=engine, originals=originals, clock=clock)
+    return Store(folder=place, engine=engine, originals=originals, clock=clock, place=str(place))
+
+
+def _open_with_objects(place: str, url: str | None, clock: Callable[[], str]) -> Store:
+    from platformdirs import user_cache_path
+
+    from defectmap.record.object_originals import ObjectOriginals, without_secrets
+
+    shown = without_secrets(place)
+    if url is None:
+        raise RecordUnavailable(
+            f"{shown} can hold the photographs but no database; name a PostgreSQL database, with --database "
+            f"or in {URL_VARIABLE}."
+        )
+    folder = user_cache_path("defectmap", appauthor=False) / sha256_of_text(place.rstrip("/"))[:16]
+    try:
+        originals = ObjectOriginals(place, folder)
+        originals.tidy()
+    except OSError as error:
+        raise RecordUnavailable(
+            f"The folder {folder} cannot be used for copies of photographs ({error.strerror}); make room."
+        ) from error
+    originals.mark(README, _README_OF_OBJECTS)
+    return Store(folder=folder, engine=open_database(url), originals=originals, clock=clock, place=shown)

@@ -23,8 +23,8 @@ from defectmap.errors import AlreadyInRecord, JobError, OriginalDamaged, UnsafeA
 from defectmap.record import logbook, model
 from defectmap.record.archive import JOB, MANIFEST, ORIGINAL_NAME, JobArchive, open_archive
 from defectmap.record.comparisons import comparison_problem
+from defectmap.record.disk_originals import link_new
 from defectmap.record.keeping import measurement_problem
-from defectmap.record.originals import link_new
 from defectmap.record.rows import find_job, job_record, new_id
 from defectmap.record.sealing import canonical, pack, sha256_of_text, unpack
 from defectmap.record.store import Store
@@ -65,7 +65,7 @@ def export_job(store: Store, reference: str, target: Path, *, with_customer: boo
         row["id"]: unpack(row.pop(BODY)) for table in ("measurement", "comparison") for row in rows[table]
     }
     for original in rows["original"]:
-        state = store.originals.state(original["sha256"])
+        state = store.originals.kept(original["sha256"]).bring()
         if state != "whole":
             raise OriginalDamaged(
                 f"The original {original['sha256'][:12]}… is {state}; restore it from a copy, then export."
@@ -221,7 +221,7 @@ def _write(
             archive.writestr(zipfile.ZipInfo(path, EPOCH), words, zipfile.ZIP_DEFLATED)
         for sha256 in originals:
             with (
-                store.originals.path(sha256).open("rb") as source,
+                store.originals.kept(sha256).path.open("rb") as source,
                 archive.open(zipfile.ZipInfo(f"originals/{sha256}", EPOCH), "w", force_zip64=True) as part,
             ):
                 shutil.copyfileobj(source, part, 1 << 20)

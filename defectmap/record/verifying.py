@@ -195,13 +195,12 @@ def _comparison(row: model.KeptComparison, panel: str) -> Iterator[Finding]:
 
 
 def _strays(store: Store, hashes: dict[str, str]) -> Iterator[Finding]:
-    for path in store.originals.names():
-        if path.name not in hashes or store.originals.path(path.name) != path:
-            yield _finding(
-                "stray file",
-                str(path),
-                "No job knows this file; adding the same photograph again takes it up.",
-            )
+    for where in store.originals.strays(hashes):
+        yield _finding(
+            "stray file",
+            where,
+            "No job knows this file; adding the same photograph again takes it up.",
+        )
     for path in store.originals.leftovers():
         yield _finding(
             "unfinished copy", str(path), "An interrupted copy; it is never used and may be removed."

@@ -99,7 +99,7 @@ def uncorrected(store: Store, result: PhotoResult) -> PanelMeasurement:
     found = shelf.take(request.shelf)
     if found is not None and _same_figures(found, result):
         return found
-    state = store.originals.state(request.sha256)
+    state = request.original.bring()
     if state != "whole":
         raise OriginalDamaged(f"The kept original of {request.name} is {state}; restore it from a copy.")
     return measured_whole(request)

@@ -115,7 +115,7 @@ def test_a_press_keeps_the_picture_and_counts_on(
     store = open_store(filled)
     (kept,) = [p for p in photographs_of(store, JOB) if p.panel == "roof"]
     assert (kept.spot, kept.stage) == ("1", "decontaminated")
-    with Image.open(io.BytesIO(store.originals.path(kept.sha256).read_bytes())) as picture:
+    with Image.open(io.BytesIO(store.originals.kept(kept.sha256).path.read_bytes())) as picture:
         assert picture.size == SIZE
     store.close()
 

@@ -178,7 +178,7 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     roof = next(p for p in overview(store, JOB).panels if p.history.panel.name == "roof")
     assert roof.stages[0].unmeasured == 0
     kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
-    assert store.originals.path(kept.sha256).read_bytes() == picture[1]
+    assert store.originals.kept(kept.sha256).path.read_bytes() == picture[1]
     assert len(photographs_of(store, JOB)) == 3
 
 
@@ -231,7 +231,7 @@ def test_a_heic_file_is_kept_measured_and_shown(record: Path, store: Store) -> N
     assert "Kept 1 photograph" in words(app)
     measured(app, record)
     kept = next(p for p in photographs_of(store, JOB) if p.panel == "roof")
-    path = store.originals.path(kept.sha256)
+    path = store.originals.kept(kept.sha256).path
     assert path.read_bytes() == data
     result = results_of(store, JOB, panel="roof")[kept.id]
     # the same pixels without HEIF round them, unpacked by the library itself: the same figures
@@ -267,7 +267,7 @@ def test_the_phones_camera_hands_its_picture_to_the_record(
     measured(app, record)
     (kept,) = [p for p in photographs_of(store, JOB) if p.panel == "roof"]
     assert (kept.stage, kept.spot) == ("decontaminated", "2")
-    assert picture in [store.originals.path(p.sha256).read_bytes() for p in photographs_of(store, JOB)]
+    assert picture in [store.originals.kept(p.sha256).path.read_bytes() for p in photographs_of(store, JOB)]
 
 
 @pytest.mark.parametrize("given", [None, {}, {"name": 1, "content": "aGk="}, {"name": "a", "content": "?"}])

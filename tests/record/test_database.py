@@ -22,7 +22,7 @@ from defectmap.record import database
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, create_job
 from defectmap.record.model import Base
-from defectmap.record.store import FOLDER_VARIABLE, Store, default_folder, open_store
+from defectmap.record.store import FOLDER_VARIABLE, Store, default_place, open_store
 from tests.record import fakes
 
 
@@ -234,7 +234,7 @@ def test_the_same_photographs_go_into_two_jobs_at_once(store: Store, tmp_path: P
 
     together(add, 2)
     assert [len(photographs_of(store, reference)) for reference in ("A", "B")] == [10, 10]
-    assert len(list(store.originals.names())) == 10
+    assert len(list(store.originals.strays(()))) == 10
 
 
 def together(work: Callable[[int], object], count: int) -> None:
@@ -256,9 +256,9 @@ def together(work: Callable[[int], object], count: int) -> None:
 
 def test_the_folder_can_be_named_in_the_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "mine"))
-    assert default_folder() == tmp_path / "mine"
+    assert default_place() == tmp_path / "mine"
     monkeypatch.delenv(FOLDER_VARIABLE)
-    assert "defectmap" in str(default_folder())
+    assert "defectmap" in str(default_place())
 
 
 def test_an_emptied_record_is_not_a_new_one(tmp_path: Path) -> None:

@@ -49,7 +49,7 @@ def test_a_photograph_stands_at_its_place(store: Store, job: str, tmp_path: Path
     added = add_photograph(store, job, file, BEFORE)
     assert added.new
     assert photographs_of(store, job) == (added.photograph,)
-    assert store.originals.path(added.photograph.sha256).read_bytes() == file.read_bytes()
+    assert store.originals.kept(added.photograph.sha256).path.read_bytes() == file.read_bytes()
     assert any("wash" in sentence.lower() for sentence in added.photograph.warnings)
     again = add_photograph(store, job, file, BEFORE)
     assert not again.new
@@ -85,7 +85,7 @@ def test_nothing_is_copied_for_a_place_that_is_not_there(store: Store, job: str,
     both = Place(panel="roof", stage="washed", px_per_mm=20, field_width_mm=100)
     with pytest.raises(errors.JobError, match="not both"):
         add_photograph(store, job, fakes.photo(tmp_path, 1), both)
-    assert list(store.originals.names()) == []
+    assert list(store.originals.strays(())) == []
 
 
 def test_the_camera_clock_is_read_with_its_time_zone(tmp_path: Path) -> None:
@@ -248,14 +248,14 @@ def test_a_worker_that_dies_is_said_and_what_was_finished_is_kept(
 
 def test_a_damaged_original_is_not_measured(store: Store, job: str, tmp_path: Path) -> None:
     added = add_photograph(store, job, fakes.photo(tmp_path, 1), BEFORE)
-    store.originals.path(added.photograph.sha256).unlink()
+    store.originals.kept(added.photograph.sha256).path.unlink()
     run = measure_job(store, job, measure=fakes.measure)
     assert (run.measured, len(run.failed)) == (0, 1)
     assert "missing" in run.failed[0]
 
 
 def alter(store: Store, sha256: str) -> None:
-    path = store.originals.path(sha256)
+    path = store.originals.kept(sha256).path
     path.chmod(0o644)
     path.write_bytes(path.read_bytes()[:-1] + b"!")
 
@@ -276,7 +276,7 @@ def test_an_altered_original_is_not_read_for_a_comparison_or_a_picture(store: St
     alter(store, one.sha256)
     with pytest.raises(errors.OriginalDamaged, match=f"original of {one.name} is altered"):
         store.originals.read(one.sha256, name=one.name)
-    store.originals.path(one.sha256).unlink()
+    store.originals.kept(one.sha256).path.unlink()
     with pytest.raises(errors.OriginalDamaged, match="is missing"):
         store.originals.read(one.sha256, name=one.name)
 
@@ -322,12 +322,12 @@ def test_a_sound_record_verifies(store: Store, filled: str, monkeypatch: pytest.
 
 def test_a_tampered_and_a_missing_original_are_named(store: Store, filled: str) -> None:
     first, second = photographs_of(store, filled)
-    path = store.originals.path(first.sha256)
+    path = store.originals.kept(first.sha256).path
     path.chmod(0o644)
     data = bytearray(path.read_bytes())
     data[100] ^= 1  # one bit
     path.write_bytes(data)
-    store.originals.path(second.sha256).unlink()
+    store.originals.kept(second.sha256).path.unlink()
     found = {f.kind: f.where for f in verify(store, filled).findings}
     assert found.keys() == {"original altered", "original missing"}
     assert first.name in found["original altered"]
@@ -423,7 +423,7 @@ def test_the_overview_counts_by_panel_and_stage(store: Store, filled: str) -> No
     assert (bonnet.stage, roof.stage) == ("wiped", None)
     density = bonnet.at("wiped").mean_density  # type: ignore[union-attr]
     (after,) = (p for p in photographs_of(store, filled) if p.stage == "wiped")
-    first = store.originals.path(after.sha256).read_bytes()[0]
+    first = store.originals.kept(after.sha256).path.read_bytes()[0]
     assert density == pytest.approx(first / 10 + first / 100)
 
 

@@ -138,7 +138,7 @@ def test_nothing_is_overwritten(store: Store, full: str, tmp_path: Path) -> None
 
 
 def test_a_job_with_a_damaged_original_is_not_exported(store: Store, full: str, tmp_path: Path) -> None:
-    path = store.originals.path(photographs_of(store, full)[0].sha256)
+    path = store.originals.kept(photographs_of(store, full)[0].sha256).path
     path.unlink()
     with pytest.raises(errors.OriginalDamaged, match="missing"):
         export_job(store, full, tmp_path / "j.zip")
@@ -263,7 +263,7 @@ def test_a_damaged_job_file_is_refused(
     other: Store, job_file: Path, tmp_path: Path, edit: Edit, words: str
 ) -> None:
     refused(other, rebuilt(job_file, tmp_path / "k.zip", edit), words)
-    assert list(other.originals.names()) == []
+    assert list(other.originals.strays(())) == []
 
 
 @pytest.mark.parametrize(("edit", "words"), LISTED_EDITS)
