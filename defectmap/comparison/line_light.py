@@ -17,10 +17,9 @@ from numpy.typing import NDArray
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, haze_apart
 from defectmap.comparison.processing import other_camera
-from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from defectmap.panel.standard import by_standard
-from defectmap.panel.tuning import STANDARD_UM
+from defectmap.panel.tuning import STANDARD_UM, TYPICAL_PX_PER_MM
 
 Factor = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 LEAST_RINGS = 5
@@ -57,7 +56,7 @@ def at_limit(
         replace(mark, um=np.asarray(mark.um * share * (factor(mark.points) if factor else 1.0), np.float32))
         for mark in known
     ]
-    mm = 1.0 if measured.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    mm = 1.0 if measured.scale.calibrated else TYPICAL_PX_PER_MM
     return (*kept, *by_standard(scaled, mm=mm)[0])
 
 

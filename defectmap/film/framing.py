@@ -13,10 +13,11 @@ from defectmap.film import fusing, tuning
 from defectmap.film.reading import Frame
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import background
-from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, find_marks
+from defectmap.panel.marks import find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.noise import gain_shown
 from defectmap.panel.photo import colour
+from defectmap.panel.tuning import TYPICAL_PX_PER_MM
 from defectmap.panel.zone import lit_zone
 
 _SQUARES = (np.arange(256, dtype=np.float32) / 255) ** 2
@@ -93,4 +94,4 @@ def measure_frame(
 
 def scale_for_windows(px_per_mm: float | None) -> float:
     """Pixels a millimetre, or what a photograph typically has where that is unknown."""
-    return px_per_mm or UNCALIBRATED_PX_PER_MM
+    return px_per_mm or TYPICAL_PX_PER_MM

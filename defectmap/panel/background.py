@@ -8,10 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.measurement import Hotspot
-
-BLOCK_PX = 8  # block of the background picture
-MEDIAN_BLOCKS = 5  # blocks; 40 px, wider than any mark and narrower than the halo
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,7 +48,11 @@ def background(luminance: NDArray[np.float32]) -> Background:
     Background
     """
     height, width = luminance.shape
-    size = (max(1, width // BLOCK_PX), max(1, height // BLOCK_PX))
+    size = (max(1, width // tuning.BACKGROUND_BLOCK_PX), max(1, height // tuning.BACKGROUND_BLOCK_PX))
     blocks = cv2.resize(luminance, size, interpolation=cv2.INTER_AREA)
-    blocks = cv2.medianBlur(np.ascontiguousarray(blocks), MEDIAN_BLOCKS)
-    return Background(blocks=np.asarray(blocks, dtype=np.float32), block_px=BLOCK_PX, shape=(height, width))
+    blocks = cv2.medianBlur(np.ascontiguousarray(blocks), tuning.BACKGROUND_MEDIAN_BLOCKS)
+    return Background(
+        blocks=np.asarray(blocks, dtype=np.float32),
+        block_px=tuning.BACKGROUND_BLOCK_PX,
+        shape=(height, width),
+    )

@@ -8,23 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.contrast import LineLight, gather, running_contrast, width_px
 from defectmap.panel.measurement import Polarity
 from defectmap.panel.paths import Path, Paths, extend, paint
-from defectmap.panel.tuning import SEEN_FROM
-
-LEAST_LENGTH_MM = 1.0
-_LEAST_LENGTH_PX = 15
-_WINDOW_MM = 1.4  # running median along a line
-_SIGNIFICANCE = 2.5  # contrast over texture, times the root of the length in 20 px
-_SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
-_LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
-_EXTEND_PX = 20
-_REMNANT = 2.0  # between lines that cross, and at ends, short false pieces are left
-_OWN_PX, _LOBE_PX = 5, 7  # strip along a line in which another of its polarity, or of the other, is no line
-_JOINT_PX = 35  # a line that ends in another's strip for longer is a part of that line there
-_CROSSING_PX = 70  # lines that share a strip for longer cross at less than about 6 degrees: one line there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,14 +61,14 @@ def judge(
     list of Candidate
     """
     longer, traced = _extended(paths, inside)
-    window = max(15, round(_WINDOW_MM * scale)) | 1
-    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
+    window = max(15, round(tuning.CONTRAST_WINDOW_MM * scale)) | 1
+    shortest = max(tuning.LEAST_LENGTH_PX, tuning.LEAST_LENGTH_MM * scale)
     evidence = gather(luminance, longer, gain=gain, polarity=polarity)
     contrast = running_contrast(evidence, longer, window_px=window)
-    least = np.maximum(np.float32(SEEN_FROM) * _at(grain, longer.points), np.float32(floor))
+    least = np.maximum(np.float32(tuning.SEEN_FROM) * _at(grain, longer.points), np.float32(floor))
     starts, stops = runs(contrast >= least, longer)
     known = np.concatenate([[0], np.cumsum(traced)])
-    long = (stops - starts >= shortest) & (known[stops] - known[starts] >= 0.8 * shortest)
+    long = (stops - starts >= shortest) & (known[stops] - known[starts] >= tuning.TRACED_SHARE * shortest)
     found = []
     for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
         piece = _candidate(longer.points, evidence, slice(start, stop), polarity)
@@ -102,12 +90,12 @@ def _candidate(points: Path, evidence: LineLight, piece: slice, polarity: Polari
 
 def _is_sure(piece: Candidate, sure: NDArray[np.bool_], grain: Background) -> bool:
     """Whether a piece is long for its width, and stands out of the paint's own texture for its length."""
-    if len(sure) < _LENGTH_PER_WIDTH * (piece.width_px - _SLIM_PX):
+    if len(sure) < tuning.LENGTH_PER_WIDTH * (piece.width_px - tuning.SLIM_PX):
         return False
     values = piece.evidence.contrast_to_noise[sure]
     hump = max(0.0, middle(piece.evidence.hump[sure]))
     excess = (middle(values) - hump) / middle(_at(grain, piece.points[sure]))
-    return bool(excess * np.sqrt(len(values) / 20) >= _SIGNIFICANCE)
+    return bool(excess * np.sqrt(len(values) / 20) >= tuning.SIGNIFICANCE)
 
 
 def _at(grain: Background, points: Path) -> NDArray[np.float32]:
@@ -127,8 +115,8 @@ def _extended(paths: Paths, inside: NDArray[np.bool_]) -> tuple[Paths, NDArray[n
     traced : (N,) bool ndarray
         Points that were no extension.
     """
-    whole = extend(paths, by_px=_EXTEND_PX)
-    _, traced = paths.padded(_EXTEND_PX)
+    whole = extend(paths, by_px=tuning.EXTEND_PX)
+    _, traced = paths.padded(tuning.EXTEND_PX)
     places = np.round(whole.points).astype(int)
     within: NDArray[np.bool_] = np.all((places >= 0) & (places < inside.shape), axis=1)
     within[within] = inside[tuple(places[within].T)]
@@ -137,7 +125,7 @@ def _extended(paths: Paths, inside: NDArray[np.bool_]) -> tuple[Paths, NDArray[n
     order = np.lexsort((starts, starts - stops, owner))  # by line, then the longest
     _, first = np.unique(owner[order], return_index=True)
     best = np.sort(order[first])
-    best = best[(stops - starts)[best] >= _LEAST_LENGTH_PX]
+    best = best[(stops - starts)[best] >= tuning.LEAST_LENGTH_PX]
     lengths = (stops - starts)[best]
     pieces = Paths(np.empty((int(lengths.sum()), 2)), lengths)
     source = np.arange(len(pieces.points)) + (starts[best] - pieces.starts)[pieces.owner]
@@ -185,7 +173,7 @@ def without_doubles(
     list of Candidate
         What is left of a line that was cut is kept where it is twice as long as a mark has to be.
     """
-    shortest = max(_LEAST_LENGTH_PX, LEAST_LENGTH_MM * scale)
+    shortest = max(tuning.LEAST_LENGTH_PX, tuning.LEAST_LENGTH_MM * scale)
     taken: dict[Polarity, NDArray[np.uint8]] = {way: np.zeros(shape, np.uint8) for way in ("bright", "dark")}
     kept = []
     for candidate in sorted(candidates, key=lambda c: -c.strength * min(len(c.points), 100)):
@@ -193,7 +181,11 @@ def without_doubles(
             # every third point: a thick line is drawn anew at each corner
             corners = np.concatenate([piece.points[:-1:3], piece.points[-1:]])
             for way, mask in taken.items():
-                paint(mask, corners, width_px=_OWN_PX if way == piece.polarity else _LOBE_PX)
+                paint(
+                    mask,
+                    corners,
+                    width_px=tuning.OWN_STRIP_PX if way == piece.polarity else tuning.LOBE_STRIP_PX,
+                )
             kept.append(piece)
     return kept
 
@@ -208,12 +200,12 @@ def _free_pieces(candidate: Candidate, taken: NDArray[np.uint8], shortest: float
     alone = Paths(candidate.points, np.array([len(candidate.points)]))
     for start, stop in zip(*runs(covered, alone), strict=True):
         at_an_end = start == 0 or stop == len(covered)
-        if stop - start < (_JOINT_PX if at_an_end else _CROSSING_PX):
+        if stop - start < (tuning.JOINT_PX if at_an_end else tuning.CROSSING_PX):
             covered[start:stop] = False
     if not covered.any():
         return [candidate]
     return [
         _candidate(candidate.points, candidate.evidence, slice(start, stop), candidate.polarity)
         for start, stop in zip(*runs(~covered, alone), strict=True)
-        if stop - start >= _REMNANT * shortest
+        if stop - start >= tuning.REMNANT * shortest
     ]

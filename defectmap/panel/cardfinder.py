@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.card import (
     DICTIONARY,
     MARKER_CELLS,
@@ -25,16 +26,7 @@ from defectmap.panel.card import (
 
 Points = NDArray[np.float64]
 
-SEARCH_SIDE_PX = 1600  # longer side of the thinned picture: 0.3 mm cells of a 0.5 m wide view still show
-_MASK_MARGIN_MM = 3.0  # cut edge, shadow and tape
-_WIDE_APART_MM = 50.0  # three markers in a row or more
-_MAX_RESIDUAL = 0.04  # of a marker's side; above, these markers do not lie on one flat card
-_CORNER_NOISE_PX = 0.3
 _OUTWARDS = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])  # of a marker's corners, x, y
-_MAX_SPREAD_MM = 0.3  # of ink; more is no printer
-# Where EXIF is silent, as share of the diagonal: a phone's main lens is about 26 mm of 43 (common practice,
-# no source), others down to half and up to a few times that
-_USUAL_FOCAL, _FOCAL_SPREAD = 0.6, 0.5
 _FOCAL_TRIES = np.geomspace(0.35, 4.0, 25)
 
 
@@ -77,7 +69,7 @@ def find_card(
     printed = np.array([marker_corners_mm()[number] for number in seen])
     pose = _pose_without_ink_spread(printed, corners, rgb.shape[:2], focal_px)
     side_px = min(float(np.linalg.norm(np.diff(marker, axis=0), axis=1).min()) for marker in seen.values())
-    if pose is None or pose.residual_px > max(1.0, _MAX_RESIDUAL * side_px):
+    if pose is None or pose.residual_px > max(1.0, tuning.CARD_MOST_RESIDUAL * side_px):
         return None
     return _described(pose, printed.reshape(-1, 2), rgb.shape[:2], markers=len(seen))
 
@@ -92,7 +84,7 @@ def _detector() -> Any:
 def _detect(rgb: NDArray[np.uint8]) -> dict[int, Points]:
     """Corners x, y of the card's markers, as the thinned picture shows them, in pixels of the full one."""
 
-    step = max(1, math.ceil(max(rgb.shape[:2]) / SEARCH_SIDE_PX))
+    step = max(1, math.ceil(max(rgb.shape[:2]) / tuning.CARD_SEARCH_SIDE_PX))
     thinned = np.ascontiguousarray(rgb[::step, ::step, 1])  # black on white is as clear in green as in grey
     corners, numbers, _ = _detector().detectMarkers(thinned)
     if numbers is None:
@@ -149,7 +141,7 @@ def _ink_spread_mm(seen: NDArray[np.float64], printed: NDArray[np.float64]) -> f
     terms = np.stack([np.ones(side.shape), centre, side], axis=-1).reshape(-1, 3)
     _, stretch, half_mm = np.linalg.lstsq(terms, seen[:, :, 0].ravel(), rcond=None)[0]
     spread_mm = half_mm / stretch - MARKER_MM / 2
-    return float(np.clip(spread_mm, -_MAX_SPREAD_MM, _MAX_SPREAD_MM))
+    return float(np.clip(spread_mm, -tuning.CARD_MOST_INK_MM, tuning.CARD_MOST_INK_MM))
 
 
 def _reach_px(side_px: float) -> float:
@@ -217,8 +209,8 @@ def _best_pose(
             pose = _pose(on_card, corners, middle, share * diagonal)
             if pose is None:
                 continue
-            misfit = corners.size * (pose.residual_px / _CORNER_NOISE_PX) ** 2
-            cost = misfit + (math.log(share / _USUAL_FOCAL) / _FOCAL_SPREAD) ** 2
+            misfit = corners.size * (pose.residual_px / tuning.CARD_CORNER_NOISE_PX) ** 2
+            cost = misfit + (math.log(share / tuning.USUAL_FOCAL) / tuning.FOCAL_SPREAD) ** 2
             if best is None or cost < best[0]:
                 best = (cost, float(share), pose)
     return best[2] if best else None
@@ -251,9 +243,9 @@ def _described(pose: _Pose, on_card: Points, shape: tuple[int, int], *, markers:
     scales = [_scale_at(pose.plane, point) for point in _to_card(pose.plane, frame)]
     # markers far apart carry the scale to the middle of the picture; a pair or a single one does not
     spread_mm = float(np.ptp(on_card, axis=0).max())
-    if spread_mm > _WIDE_APART_MM and all(scales):
+    if spread_mm > tuning.CARD_WIDE_APART_MM and all(scales):
         here = _scale_at(pose.plane, _to_card(pose.plane, np.array([[(width - 1) / 2, (height - 1) / 2]]))[0])
-    corners = np.column_stack([outline_mm(_MASK_MARGIN_MM), np.ones(4)]) @ pose.plane.T
+    corners = np.column_stack([outline_mm(tuning.CARD_MARGIN_MM), np.ones(4)]) @ pose.plane.T
     return CardPose(
         px_per_mm=here,
         tilt_deg=pose.tilt_deg,

@@ -9,39 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import NoHotspot, UnmeasurableLight
+from defectmap.panel import tuning
 from defectmap.panel.background import Background, background
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.paths import polyline_length_px
-from defectmap.panel.tuning import (
-    BLURRED_PX,
-    LEAST_ROUND_SHARE,
-    LEAST_ZONE,
-    LINES_TO_JUDGE_MM,
-    MOST_TEXTURE,
-    ROUND_SHARE,
-    SMALL_ZONE,
-    SOFT_PX,
-    STANDARD_UM,
-    ZONE_UM,
-)
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
-
-_FEW_MARKS = 2
-_COARSE = 4  # lines are sought once more on a copy this many times smaller
-_LONG_MM, _TOTAL_MM = 10.0, 40.0  # of lines on the copy before they say anything
-# from the parabola through it: a scratch keeps to its curve, a ripple of orange peel does not
-_WANDER_MM = 0.05
-_CLEAR = 3.0  # times the noise of a pixel; fainter lines may be ripples, which are wide
-_FINE_MM = 80.0  # so much of fine lines settles it
-_STEADY_SHARE = 0.3  # of the long lines must keep to their curve
-_SHARP_SHARE = 0.25  # of that length must have been found at full size as well
-_OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side
-_UNSATURATED = 0.9
-_FAR_PX_PER_MM, _NEAR_PX_PER_MM = 8.0, 20.0
-_DARK = 0.004  # linear light
-_ROUGH = 2.5  # times the scatter of a sensor: flakes, not noise, where the file tells a low ISO
 
 
 def refuse_blur(
@@ -79,29 +53,38 @@ def refuse_blur(
     UnmeasurableLight
         Too blurred.
     """
-    marks = [m for m in marks if m.contrast_to_noise >= _CLEAR]
+    marks = [m for m in marks if m.contrast_to_noise >= tuning.SURE_CONTRAST]
     fine = sum(polyline_length_px(m.points) for m in marks) / scale
     width = soft_px(marks, px_per_mm)
-    if fine >= LINES_TO_JUDGE_MM and width > BLURRED_PX:
+    if fine >= tuning.LINES_TO_JUDGE_MM and width > tuning.BLURRED_PX:
         raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
-    if fine > _FINE_MM and 0 < width < SOFT_PX:
+    if fine > tuning.FOCUSED_MM and 0 < width < tuning.SOFT_PX:
         return
-    size = (luminance.shape[1] // _COARSE, luminance.shape[0] // _COARSE)
+    size = (luminance.shape[1] // tuning.COARSE_SHRINK, luminance.shape[0] // tuning.COARSE_SHRINK)
     small = np.asarray(cv2.resize(luminance, size, interpolation=cv2.INTER_AREA), np.float32)
     inside = cv2.resize(zone.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     there = Hotspot(
-        row=hotspot.row / _COARSE,
-        column=hotspot.column / _COARSE,
-        radius_px=hotspot.radius_px / _COARSE,
+        row=hotspot.row / tuning.COARSE_SHRINK,
+        column=hotspot.column / tuning.COARSE_SHRINK,
+        radius_px=hotspot.radius_px / tuning.COARSE_SHRINK,
         lamps=hotspot.lamps,
     )
     coarse = find_marks(
-        small, background(small), there, inside, gain=gain / _COARSE**2, px_per_mm=scale / _COARSE
+        small,
+        background(small),
+        there,
+        inside,
+        gain=gain / tuning.COARSE_SHRINK**2,
+        px_per_mm=scale / tuning.COARSE_SHRINK,
     ).marks
-    long_lines = [m for m in coarse if m.length_mm >= _LONG_MM]
-    length = sum(m.length_mm for m in long_lines if wander_mm(m.points * (_COARSE / scale)) <= _WANDER_MM)
-    most = _STEADY_SHARE * sum(m.length_mm for m in long_lines)
-    if length >= max(_TOTAL_MM, most) and fine < _SHARP_SHARE * length:
+    long_lines = [m for m in coarse if m.length_mm >= tuning.COARSE_LONG_MM]
+    length = sum(
+        m.length_mm
+        for m in long_lines
+        if wander_mm(m.points * (tuning.COARSE_SHRINK / scale)) <= tuning.WANDER_MM
+    )
+    most = tuning.STEADY_SHARE * sum(m.length_mm for m in long_lines)
+    if length >= max(tuning.COARSE_TOTAL_MM, most) and fine < tuning.SHARP_SHARE * length:
         raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
 
 
@@ -114,8 +97,8 @@ def refuse_no_panel(found: Findings, *, name: str) -> None:
         Many lines, most of which no lamp here could light.
     """
     share = found.round_share
-    crowded = found.texture_px > MOST_TEXTURE * found.zone.sum()
-    if crowded or (share is not None and share < LEAST_ROUND_SHARE):
+    crowded = found.texture_px > tuning.MOST_TEXTURE * found.zone.sum()
+    if crowded or (share is not None and share < tuning.LEAST_ROUND_SHARE):
         raise NoHotspot(told(Remark(code="no-panel", values={"name": name})))
 
 
@@ -129,7 +112,7 @@ def refuse_no_zone(
     UnmeasurableLight
         With the reason that weighs most.
     """
-    if float(found.zone.mean()) < LEAST_ZONE:
+    if float(found.zone.mean()) < tuning.LEAST_ZONE:
         cause = zone_cause(found, lit, back, scale=scale, gain=gain)
         raise UnmeasurableLight(told(Remark(code="no-zone", values={"name": name, "cause": cause})))
 
@@ -145,13 +128,13 @@ def zone_cause(
     if not hidden.any() or (~open_).sum() > hidden.sum():
         return "bright"
     if (
-        scale < _FAR_PX_PER_MM
-        and np.median(found.faintest.blocks[hidden]) * scale / _NEAR_PX_PER_MM < ZONE_UM
+        scale < tuning.FAR_PX_PER_MM
+        and np.median(found.faintest.blocks[hidden]) * scale / tuning.TYPICAL_PX_PER_MM < tuning.ZONE_UM
     ):
         return "far"
-    if np.median(back.blocks[hidden]) < _DARK and gain < 4:
+    if np.median(back.blocks[hidden]) < tuning.DARK_PAINT and gain < tuning.LOW_GAIN:
         return "dark"
-    return "sparkle" if np.median(found.grain.blocks[hidden]) > _ROUGH else "noisy"
+    return "sparkle" if np.median(found.grain.blocks[hidden]) > tuning.ROUGH_GRAIN else "noisy"
 
 
 def wander_mm(line_mm: NDArray[np.float64]) -> float:
@@ -170,7 +153,7 @@ def wander_mm(line_mm: NDArray[np.float64]) -> float:
 
 def soft_px(marks: Sequence[Mark], px_per_mm: float) -> float:
     """Median full width of the marks in px, by length; 0 for a single one."""
-    if len(marks) < _FEW_MARKS:
+    if len(marks) < tuning.FEW_MARKS:
         return 0.0
     widths = np.array([m.width_mm * px_per_mm for m in marks])
     order = np.argsort(widths)
@@ -200,29 +183,31 @@ def cautions(
         See `noise.noise_gain`.
     """
     said = []
-    clear = [m for m in found.marks if m.contrast_to_noise >= _CLEAR]
+    clear = [m for m in found.marks if m.contrast_to_noise >= tuning.SURE_CONTRAST]
     width, peak = soft_px(clear, px_per_mm), float(back.blocks.max())
     lines_mm = sum(polyline_length_px(m.points) for m in clear) / scale
-    if width > SOFT_PX and lines_mm >= LINES_TO_JUDGE_MM:
+    if width > tuning.SOFT_PX and lines_mm >= tuning.LINES_TO_JUDGE_MM:
         said.append(Remark(code="soft", values={"width_px": width}))
-    if peak < _UNSATURATED:
+    if peak < tuning.SATURATED:
         said.append(Remark(code="underexposed", values={"peak": peak}))
     height, wide = found.zone.shape
     share = float(found.zone.mean())
     cause = zone_cause(found, lit, back, scale=scale, gain=gain)
     inside = found.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
     faintest = float(np.median(found.faintest.blocks[inside])) if inside.any() else 0.0
-    if share < SMALL_ZONE:
+    if share < tuning.SMALL_ZONE:
         said.append(Remark(code="small-zone", values={"share": share, "cause": cause}))
-    elif faintest > STANDARD_UM:
-        cause = "sparkle" if np.median(found.grain.blocks[inside]) > _ROUGH else "noisy"
-        said.append(Remark(code="noisy", values={"um": faintest, "standard_um": STANDARD_UM, "cause": cause}))
+    elif faintest > tuning.STANDARD_UM:
+        cause = "sparkle" if np.median(found.grain.blocks[inside]) > tuning.ROUGH_GRAIN else "noisy"
+        said.append(
+            Remark(code="noisy", values={"um": faintest, "standard_um": tuning.STANDARD_UM, "cause": cause})
+        )
     aside = np.hypot(hotspot.row - height / 2, hotspot.column - wide / 2) / min(height, wide)
-    if aside > _OFF_CENTRE:
+    if aside > tuning.OFF_CENTRE:
         said.append(Remark(code="off-centre"))
     if found.lamps > 1 or hotspot.lamps == 2:  # a cluster of LEDs has more
         said.append(Remark(code="second-lamp"))
-    if found.round_share is not None and found.round_share < ROUND_SHARE:
+    if found.round_share is not None and found.round_share < tuning.ROUND_SHARE:
         said.append(Remark(code="lines-not-round-the-lamp"))
     if found.texture_px:
         said.append(Remark(code="texture-left-out", values={"area_cm2": found.texture_px / scale**2 / 100}))

@@ -13,17 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.measurement import Polarity
 from defectmap.panel.noise import pixel_noise
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
-
-HALF_PROFILE_PX = 11
-_NEAR_PX = (3, 6)  # surround of the line
-_ALONG_PX = 9
-_FAR_PX = (8, 11)  # surround of the surround
-_WIDTH_SAMPLES = 60  # more of them along a line make its width no surer
-_THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for the lines of a focused camera
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,7 +29,7 @@ class LineLight:
     hump: NDArray[np.float32]  # (N,) contrast to noise of the near surround against the far one
     line: NDArray[np.float32]  # (N,) linear light of the line, three pixels wide
     surround: NDArray[np.float32]  # (N,) linear light beside the line
-    profile: NDArray[np.float32]  # (N, 2 * HALF_PROFILE_PX + 1) light across the line
+    profile: NDArray[np.float32]  # (N, 2 * tuning.HALF_PROFILE_PX + 1) light across the line
 
     def part(self, piece: slice) -> LineLight:
         """Only some of the points."""
@@ -72,16 +66,18 @@ def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarit
     LineLight
         At the points of all lines, end to end.
     """
-    light = profiles(luminance, paths.points, normals(paths), half_px=HALF_PROFILE_PX)
+    light = profiles(luminance, paths.points, normals(paths), half_px=tuning.HALF_PROFILE_PX)
     left, right = _sides(light, paths, polarity)
     near = 0.5 * (left + right)
-    outer = _FAR_PX[1] - _FAR_PX[0] + 1
-    far = (_sum(light, -_FAR_PX[1], -_FAR_PX[0]) + _sum(light, *_FAR_PX)) / np.float32(2 * outer)
+    outer = tuning.BEYOND_PX[1] - tuning.BEYOND_PX[0] + 1
+    far = (
+        _sum(light, -tuning.BEYOND_PX[1], -tuning.BEYOND_PX[0]) + _sum(light, *tuning.BEYOND_PX)
+    ) / np.float32(2 * outer)
     unit = pixel_noise(near, gain=gain) * np.float32(1.0 if polarity == "bright" else -1.0)
     middle = _sum(light, -1, 1) / np.float32(3)
     return LineLight(
-        left=(middle - left) / (_THREE_PIXEL_SHARE * unit),
-        right=(middle - right) / (_THREE_PIXEL_SHARE * unit),
+        left=(middle - left) / (tuning.THREE_PIXEL_SHARE * unit),
+        right=(middle - right) / (tuning.THREE_PIXEL_SHARE * unit),
         hump=(near - far) / unit,
         line=middle,
         surround=near,
@@ -97,9 +93,11 @@ def _sides(
     Between two bright lines only a few pixels are paint, and those are the darkest; so for a bright line the
     mean of the two darkest of four places is taken, for a dark one of the two brightest.
     """
-    spans = np.hstack([_span(light, -_NEAR_PX[1], -_NEAR_PX[0]), _span(light, *_NEAR_PX)])
+    spans = np.hstack(
+        [_span(light, -tuning.BESIDE_PX[1], -tuning.BESIDE_PX[0]), _span(light, *tuning.BESIDE_PX)]
+    )
     sides = []
-    for even in np.hsplit(averaged(spans, paths, window_px=_ALONG_PX), 2):
+    for even in np.hsplit(averaged(spans, paths, window_px=tuning.ALONG_PX), 2):
         even.sort(axis=1)
         two = even[:, :2] if polarity == "bright" else even[:, -2:]
         sides.append(0.5 * (two[:, 0] + two[:, 1]))
@@ -125,14 +123,14 @@ def averaged(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> ND
 
 def _sum(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
     """Sum over some columns; a loop over them is several times faster than a reduction along rows."""
-    total = light[:, HALF_PROFILE_PX + first].copy()
+    total = light[:, tuning.HALF_PROFILE_PX + first].copy()
     for column in range(first + 1, last + 1):
-        total += light[:, HALF_PROFILE_PX + column]
+        total += light[:, tuning.HALF_PROFILE_PX + column]
     return total
 
 
 def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float32]:
-    return light[:, HALF_PROFILE_PX + first : HALF_PROFILE_PX + last + 1]
+    return light[:, tuning.HALF_PROFILE_PX + first : tuning.HALF_PROFILE_PX + last + 1]
 
 
 def profiles(
@@ -198,9 +196,9 @@ def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
 
     The ratio is that of a Gaussian line: FWHM = 0.9394 area / height.
     """
-    some = profile[:: max(1, len(profile) // _WIDTH_SAMPLES)]
+    some = profile[:: max(1, len(profile) // tuning.WIDTH_SAMPLES)]
     median = np.partition(some, len(some) // 2, axis=0)[len(some) // 2]
-    middle = HALF_PROFILE_PX
+    middle = tuning.HALF_PROFILE_PX
     sides = np.concatenate([median[middle - 6 : middle - 3], median[middle + 4 : middle + 7]])
     sign = 1.0 if polarity == "bright" else -1.0
     line = sign * (median[middle - 4 : middle + 5] - np.median(sides))

@@ -8,18 +8,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.measurement import Mark, SpotDefect
 from defectmap.panel.paths import Path, polyline_length_px
-
-_CONTRAST_TO_NOISE = 8.0  # of the blob's core over the paint around it
-_AROUND_MM, _ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
-_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
-_LEAST_MM, _MOST_MM = 0.15, 3.0  # diameter of dust
-_ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
-_CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
-_RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one ring
-_SAME_RING_MM = 0.6
 
 
 def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list[SpotDefect]:
@@ -43,7 +35,7 @@ def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list
         centre, radius = fit_circle(arc)
         turn = float(np.rad2deg(polyline_length_px(arc) / max(radius, 1.0)))
         for i, (other, size, seen) in enumerate(circles):
-            if np.hypot(*(centre - other)) < _SAME_RING_MM * scale:
+            if np.hypot(*(centre - other)) < tuning.SAME_RING_MM * scale:
                 circles[i] = (other, max(size, radius), seen + turn)
                 break
         else:
@@ -56,7 +48,7 @@ def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list
             diameter_mm=2 * radius / px_per_mm,
         )
         for centre, radius, turn in circles
-        if turn >= _RING_TURN_DEG
+        if turn >= tuning.RING_TURN_DEG
     ]
 
 
@@ -98,7 +90,7 @@ def dust(
     -------
     list of SpotDefect
     """
-    further = max(1, round(scale * _LEAST_MM / shrink / 1.5))  # the least dust keeps 1.5 px
+    further = max(1, round(scale * tuning.DUST_LEAST_MM / shrink / 1.5))  # the least dust keeps 1.5 px
     size = (stable.shape[1] // further, stable.shape[0] // further)
     small = cv2.resize(stable, size, interpolation=cv2.INTER_AREA) if further > 1 else stable
     shrink *= further
@@ -107,18 +99,21 @@ def dust(
     out = np.abs(cv2.GaussianBlur(small, (0, 0), 0.8) - cv2.GaussianBlur(small, (0, 0), 2.5))
     free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
     # ripples of heavy orange peel beside the lamp are as sharp as dust, but there are many of them
-    around = cv2.blur(np.minimum(out, _STRONG), (round(_AROUND_MM * scale / shrink) | 1,) * 2)
+    around = cv2.blur(
+        np.minimum(out, tuning.DUST_STRONG), (round(tuning.DUST_AROUND_MM * scale / shrink) | 1,) * 2
+    )
     above = (
-        out > np.maximum(_CONTRAST_TO_NOISE * np.maximum(grain.full(shape), 1.0), _ALONE * around)
+        out
+        > np.maximum(tuning.DUST_CONTRAST * np.maximum(grain.full(shape), 1.0), tuning.DUST_ALONE * around)
     ) & free
     count, _, stats, centres = cv2.connectedComponentsWithStats(above.astype(np.uint8))
     found = []
     for i in range(1, count):
         _, _, width, height, area = stats[i]
         diameter = float(np.sqrt(4 * area / np.pi)) * shrink
-        if not _LEAST_MM * scale <= diameter <= _MOST_MM * scale:
+        if not tuning.DUST_LEAST_MM * scale <= diameter <= tuning.DUST_MOST_MM * scale:
             continue
-        if area >= _ROUND * max(width, height) ** 2:
+        if area >= tuning.DUST_ROUND * max(width, height) ** 2:
             column, row = (centres[i] + 0.5) * shrink - 0.5
             found.append(
                 SpotDefect(
@@ -136,7 +131,7 @@ def _near(lines: Sequence[Path], shrink: int, scale: float, shape: tuple[int, in
     places = np.round((np.concatenate(lines) + 0.5) / shrink - 0.5).astype(int)
     inside = np.all((places >= 0) & (places < shape), axis=1)
     mask[tuple(places[inside].T)] = 1
-    wide = 2 * max(1, round(_CLEAR_MM * scale / shrink)) + 1
+    wide = 2 * max(1, round(tuning.DUST_CLEAR_MM * scale / shrink)) + 1
     return np.asarray(cv2.dilate(mask, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (wide, wide)))) > 0
 
 

@@ -7,22 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel.contrast import HALF_PROFILE_PX, LineLight
+from defectmap.panel import tuning
+from defectmap.panel.contrast import LineLight
 from defectmap.panel.hotspot import Halo
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
-from defectmap.panel.tuning import CROWD_CELL_MM, CROWD_CELLS, CROWD_MM_PER_CM2, CROWD_SHARE
-
-_LENGTH_MM = 5.0
-_RADIUS_MM = 100.0
-_LOG_STEP = 0.4  # natural log of the light on one side over the other
-_SIDE_PX = 5  # outermost samples of a profile on each side
-_DARK_FLOOR = 5e-4  # linear light; read-out noise of a phone
-_BAND_MM = 1.0  # half width of what is taken out of the zone
-_LONG_MM = 20.0  # longer edges are carried on beyond their ends
-_PARTNER_DEG, _PARTNER_MM = 2.5, 12.0  # the other lip of a gap
-_RADIAL_DEG = 65.0
-_NEAR_TANGENT_DEG, _FEW_LINES = 46.0, 10
 
 
 def edge_bands(
@@ -52,27 +41,27 @@ def edge_bands(
     (H, W) bool ndarray or None
         None where no line is an edge.
     """
-    straight = radii_px(Paths.of([path for path, _ in lines])) >= _RADIUS_MM * scale
+    straight = radii_px(Paths.of([path for path, _ in lines])) >= tuning.EDGE_RADIUS_MM * scale
     long_lines = [
         (path, evidence)
         for (path, evidence), runs_on in zip(lines, straight.tolist(), strict=True)
-        if runs_on and len(path) >= _LENGTH_MM * scale
+        if runs_on and len(path) >= tuning.EDGE_LENGTH_MM * scale
     ]
     sure = [path for path, evidence in long_lines if _sides_differ(path, evidence, halo, hotspot)]
-    long_edges = [p for p in sure if polyline_length_px(p) >= _LONG_MM * scale]
+    long_edges = [p for p in sure if polyline_length_px(p) >= tuning.LONG_EDGE_MM * scale]
     partners = [
         path
         for path, _ in long_lines
-        if polyline_length_px(path) >= _LONG_MM * scale
+        if polyline_length_px(path) >= tuning.LONG_EDGE_MM * scale
         and any(_run_together(path, edge, scale) for edge in long_edges)
     ]
     if not sure:
         return None
     mask = np.zeros(shape, np.uint8)
     for path in sure + partners:
-        beyond = round(len(path) / 2) if polyline_length_px(path) >= _LONG_MM * scale else 1
+        beyond = round(len(path) / 2) if polyline_length_px(path) >= tuning.LONG_EDGE_MM * scale else 1
         longer = extend(Paths.of([path]), by_px=beyond, lever_px=len(path))
-        paint(mask, longer.points, width_px=max(3, round(2 * _BAND_MM * scale)))
+        paint(mask, longer.points, width_px=max(3, round(2 * tuning.EDGE_BAND_MM * scale)))
     return mask > 0
 
 
@@ -82,14 +71,14 @@ def _sides_differ(path: Path, evidence: LineLight, halo: Halo, hotspot: Hotspot)
     known = np.isfinite(light)
     across = normals(Paths.of([path]))
     logs = []
-    for side, span in ((-1, slice(0, _SIDE_PX)), (1, slice(-_SIDE_PX, None))):
-        there = path + side * (HALF_PROFILE_PX - _SIDE_PX / 2) * across
+    for side, span in ((-1, slice(0, tuning.EDGE_SIDE_PX)), (1, slice(-tuning.EDGE_SIDE_PX, None))):
+        there = path + side * (tuning.HALF_PROFILE_PX - tuning.EDGE_SIDE_PX / 2) * across
         away = np.hypot(there[:, 0] - hotspot.row, there[:, 1] - hotspot.column)
         expected = np.interp(away, distance[known], light[known])
         # the darkest along the profile: beside a mark a bundle of others may run, beside a gap nothing does
         seen = evidence.profile[:, span].min(1)
-        logs.append(np.log(seen + _DARK_FLOOR) - np.log(expected + _DARK_FLOOR))
-    return abs(float(np.median(logs[0] - logs[1]))) > _LOG_STEP
+        logs.append(np.log(seen + tuning.DARKEST_BESIDE) - np.log(expected + tuning.DARKEST_BESIDE))
+    return abs(float(np.median(logs[0] - logs[1]))) > tuning.EDGE_LOG_STEP
 
 
 def _run_together(one: Path, other: Path, scale: float) -> bool:
@@ -97,7 +86,7 @@ def _run_together(one: Path, other: Path, scale: float) -> bool:
     first, second = one[-1] - one[0], other[-1] - other[0]
     turn = abs(first[0] * second[1] - first[1] * second[0]) / (np.hypot(*first) * np.hypot(*second))
     aside = abs(np.array([-second[1], second[0]]) @ (one.mean(0) - other[0])) / np.hypot(*second)
-    return bool(turn < np.sin(np.deg2rad(_PARTNER_DEG)) and aside < _PARTNER_MM * scale)
+    return bool(turn < np.sin(np.deg2rad(tuning.PARTNER_DEG)) and aside < tuning.PARTNER_MM * scale)
 
 
 def can_glint(off_deg: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -113,7 +102,7 @@ def can_glint(off_deg: NDArray[np.float64]) -> NDArray[np.bool_]:
     off_deg : (P,) float64 ndarray
         See `off_tangent_deg`.
     """
-    return np.asarray(off_deg < _RADIAL_DEG)
+    return np.asarray(off_deg < tuning.RADIAL_DEG)
 
 
 def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float64]:
@@ -158,9 +147,9 @@ def round_share(off_deg: NDArray[np.float64], lengths: NDArray[np.float64]) -> f
     float or None
         None for few lines, which decide nothing.
     """
-    if len(lengths) < _FEW_LINES:
+    if len(lengths) < tuning.FEW_LINES:
         return None
-    return float(lengths[off_deg < _NEAR_TANGENT_DEG].sum() / lengths.sum())
+    return float(lengths[off_deg < tuning.NEAR_TANGENT_DEG].sum() / lengths.sum())
 
 
 def crowds(
@@ -186,9 +175,9 @@ def crowds(
     """
     import cv2
 
-    cell = max(1, round(CROWD_CELL_MM * scale))
+    cell = max(1, round(tuning.CROWD_CELL_MM * scale))
     size = (shape[0] // cell + 1, shape[1] // cell + 1)
-    astray = (off_deg > _NEAR_TANGENT_DEG)[paths.owner]
+    astray = (off_deg > tuning.NEAR_TANGENT_DEG)[paths.owner]
     place = np.ravel_multi_index(
         tuple(np.clip((paths.points / cell).astype(int), 0, np.array(size) - 1).T), size
     )
@@ -200,10 +189,10 @@ def crowds(
     stray, every = (
         cv2.boxFilter(grid, -1, (3, 3), normalize=False, borderType=cv2.BORDER_CONSTANT) for grid in grids
     )
-    least = CROWD_MM_PER_CM2 * 9 * (cell / scale) ** 2 / 100 * scale
-    crowded = ((stray >= least) & (stray >= CROWD_SHARE * every)).astype(np.uint8)
+    least = tuning.CROWD_MM_PER_CM2 * 9 * (cell / scale) ** 2 / 100 * scale
+    crowded = ((stray >= least) & (stray >= tuning.CROWD_SHARE * every)).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(crowded)
-    large = [i for i in range(1, count) if stats[i, cv2.CC_STAT_AREA] >= CROWD_CELLS]
+    large = [i for i in range(1, count) if stats[i, cv2.CC_STAT_AREA] >= tuning.CROWD_CELLS]
     if not large:
         return None
     crowded = np.isin(labels, large).astype(np.uint8)

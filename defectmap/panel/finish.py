@@ -8,13 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.measurement import Density, Hotspot, Mark, RingDensity, SpotDefect
-
-RING_MM = 5.0
-SWIRL_HALF = 12.0  # mm/cm² of swirl marks at which the finish has lost half of what swirls can take
-SCRATCH_HALF = 3.0  # mm/cm²; scratches catch the eye sooner
-LONGEST_HALF_MM = 60.0
-SPOT_HALF_PER_CM2 = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +73,7 @@ def ring_densities(
     marks: Sequence[Mark], zone: NDArray[np.bool_], hotspot: Hotspot, *, px_per_mm: float
 ) -> tuple[RingDensity, ...]:
     """Density at each distance from the hotspot, in rings of 5 mm (100 px where the scale is unknown)."""
-    ring_px = RING_MM * px_per_mm if px_per_mm != 1.0 else 100.0
+    ring_px = tuning.DENSITY_RING_MM * px_per_mm if px_per_mm != 1.0 else 100.0
     step = 4  # area from every fourth pixel each way
     thinned = zone[::step, ::step]
     rows, columns = (np.arange(n, dtype=np.float32) * step for n in thinned.shape)
@@ -130,9 +125,9 @@ def finish_score(density: Density, *, longest_scratch_mm: float, haze: float, sp
     50.0
     """
     burden = (
-        (density.swirl + density.trail) / SWIRL_HALF
-        + density.scratch / SCRATCH_HALF
-        + longest_scratch_mm / LONGEST_HALF_MM
-        + spots_per_cm2 / SPOT_HALF_PER_CM2
+        (density.swirl + density.trail) / tuning.SWIRL_HALF
+        + density.scratch / tuning.SCRATCH_HALF
+        + longest_scratch_mm / tuning.LONGEST_HALF_MM
+        + spots_per_cm2 / tuning.SPOT_HALF_PER_CM2
     )
     return 100.0 / (1.0 + burden)

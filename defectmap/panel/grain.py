@@ -11,15 +11,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.noise import pixel_noise
-from defectmap.panel.tuning import DARKEST_BESIDE, GRAIN_FLOOR, LINE_AREA_PX, SEEN_FROM
-
-_DARKEST, _STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm up to full scale
-_LEAST_SAMPLES = 300
-# lower quartile of the mean of both answers of `ridges.line_response` on unit white noise
-WHITE_NOISE_QUARTILE = 0.415
-WHITE_NOISE_QUARTILE_NARROW = 0.70  # with `ridges.narrow_bank`
 
 
 def grain_factor(
@@ -29,7 +23,7 @@ def grain_factor(
     inside: NDArray[np.bool_],
     *,
     gain: float,
-    white_quartile: float = WHITE_NOISE_QUARTILE,
+    white_quartile: float = tuning.WHITE_NOISE_QUARTILE,
 ) -> Background:
     """How much more, or less, the picture scatters at the scale of a mark than the sensor's model says.
 
@@ -59,18 +53,20 @@ def grain_factor(
     light = back.full(inside.shape[:2])[::step, ::step]
     known = inside[::step, ::step]
     light, answer = light[known], answer[known]
-    steps = np.log(np.clip(light / np.float32(_DARKEST), 0.5, None)) * np.float32(_STEPS / -np.log(_DARKEST))
-    classes = np.minimum(np.floor(steps), _STEPS - 1).astype(np.int8)
+    steps = np.log(np.clip(light / np.float32(tuning.GRAIN_DARKEST), 0.5, None)) * np.float32(
+        tuning.GRAIN_STEPS / -np.log(tuning.GRAIN_DARKEST)
+    )
+    classes = np.minimum(np.floor(steps), tuning.GRAIN_STEPS - 1).astype(np.int8)
     classes[steps < 0] = -1
     at, factor = [], []
-    for i in range(-1, _STEPS):
+    for i in range(-1, tuning.GRAIN_STEPS):
         values = answer[classes == i]
-        if len(values) >= _LEAST_SAMPLES:
+        if len(values) >= tuning.GRAIN_LEAST_SAMPLES:
             at.append(float(np.median(light[classes == i])))
             factor.append(float(np.quantile(values, 0.25)) / white_quartile)
     blocks = np.interp(back.blocks, at, factor) if at else np.ones_like(back.blocks)
     # of the model of a good sensor, so that a wrong tag changes nothing
-    floor = GRAIN_FLOOR * pixel_noise(back.blocks, gain=1.0) / pixel_noise(back.blocks, gain=gain)
+    floor = tuning.GRAIN_FLOOR * pixel_noise(back.blocks, gain=1.0) / pixel_noise(back.blocks, gain=gain)
     return Background(
         blocks=np.maximum(blocks, floor).astype(np.float32), block_px=back.block_px, shape=back.shape
     )
@@ -94,7 +90,7 @@ def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: 
     Background
         In µm, on the grid of `back`.
     """
-    beside = np.maximum(back.blocks, np.float32(DARKEST_BESIDE))
-    peak = np.float32(SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
-    um = (peak / beside * np.float32(1000 * LINE_AREA_PX / px_per_mm)).astype(np.float32)
+    beside = np.maximum(back.blocks, np.float32(tuning.DARKEST_BESIDE))
+    peak = np.float32(tuning.SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
+    um = (peak / beside * np.float32(1000 * tuning.LINE_AREA_PX / px_per_mm)).astype(np.float32)
     return Background(blocks=um, block_px=back.block_px, shape=back.shape)

@@ -9,25 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import NoHotspot, UnmeasurableLight
-from defectmap.panel.background import MEDIAN_BLOCKS, Background
+from defectmap.panel import tuning
+from defectmap.panel.background import Background
 from defectmap.panel.measurement import Hotspot
-
-_OVERVIEW_PX = 400  # the lamp is sought on a copy whose longer side has about this many pixels
-_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
-_CORE_LEVEL = 0.9
-_LEAST_PEAK = 0.2  # linear light; a reflection of a lamp is brighter than this in any usable exposure
-_LEAST_FALL = 0.5  # the surround, one diameter on, must have fallen to this share of the peak
-_SATURATED = 0.9
-# A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
-# fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
-_MOST_FAR = 0.15
-# Haze of the coat and glare of the lens surround a lamp: with at least 0.04 on rendered panels. White paper,
-# a label among them, has no such halo.
-_LIT_GROUND, _LEAST_HALO = 0.025, 0.01
-_MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
-_LEAST_ROUND = 0.35  # blob area over the area of the circle around it
-_LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
-
 
 Halo = tuple[NDArray[np.float64], NDArray[np.float64]]  # distance from the hotspot in px, light there
 
@@ -63,25 +47,25 @@ def find_hotspot(
         Too dark, or burnt out.
     """
     height, width = luminance.shape
-    step = max(1, round(max(height, width) / _OVERVIEW_PX))
+    step = max(1, round(max(height, width) / tuning.OVERVIEW_PX))
     overview = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
     small = np.asarray(cv2.GaussianBlur(overview, (0, 0), 1.5), dtype=np.float32)
     if masked is not None:
         small[_shrunk(masked, small.shape)] = 0.0
     peak = float(np.quantile(small, 0.9995))
-    if peak < _LEAST_PEAK:
+    if peak < tuning.LEAST_PEAK:
         raise UnmeasurableLight(
             f"{name} is too dark: its brightest part reaches {peak:.0%} of full scale. Retake it with the "
             "lamp's reflection in the frame and more exposure."
         )
-    burnt = float((small >= _CORE_LEVEL * peak).mean())
-    if peak > _SATURATED and burnt > _MOST_BURNT:
+    burnt = float((small >= tuning.CORE_LEVEL * peak).mean())
+    if peak > tuning.SATURATED and burnt > tuning.MOST_BURNT:
         raise UnmeasurableLight(
             f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less "
             "exposure, or with the lamp farther away."
         )
-    core = _brightest_group(small, _CORE_LEVEL * peak)
-    contours = [_lit_around(small, level * peak, core) for level in _LEVELS]
+    core = _brightest_group(small, tuning.CORE_LEVEL * peak)
+    contours = [_lit_around(small, level * peak, core) for level in tuning.CONTOUR_LEVELS]
     _check_is_lamp(small, core, peak, name)
     rows, columns = zip(*(np.nonzero(c) for c in contours), strict=True)
     # not `step`: the overview holds a whole number of pixels, whatever the size of the photograph
@@ -123,14 +107,17 @@ def _brightest_group(small: NDArray[np.float32], level: float) -> _Group:
     radii = np.sqrt(areas / np.pi)
     main = int(light.argmax())
     members = {main}
-    candidates = [i for i in range(1, count) if i != main and areas[i] >= 0.15 * areas[main]]
+    candidates = [i for i in range(1, count) if i != main and areas[i] >= tuning.CLUSTER_SHARE * areas[main]]
     grown = True
     while grown:  # a ring of LEDs is joined from neighbour to neighbour
         near = [
             i
             for i in candidates
             if i not in members
-            and any(np.hypot(*(centres[i] - centres[j])) <= 1.9 * (radii[i] + radii[j]) + 2 for j in members)
+            and any(
+                np.hypot(*(centres[i] - centres[j])) <= tuning.CLUSTER_REACH * (radii[i] + radii[j]) + 2
+                for j in members
+            )
         ]
         members.update(near)
         grown = bool(near)
@@ -140,8 +127,8 @@ def _brightest_group(small: NDArray[np.float32], level: float) -> _Group:
 def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: str) -> None:
     """Refuse what is cut by the frame, is no compact blob, or does not fall off into a halo."""
     blob = core.blob
-    rivals = float((small >= _CORE_LEVEL * peak).sum()) / float(core.mask.sum())
-    if rivals <= 3.0 and (blob[[0, -1]].any() or blob[:, [0, -1]].any()):
+    rivals = float((small >= tuning.CORE_LEVEL * peak).sum()) / float(core.mask.sum())
+    if rivals <= tuning.MOST_RIVALS and (blob[[0, -1]].any() or blob[:, [0, -1]].any()):
         raise NoHotspot(
             f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection "
             "inside, near the middle."
@@ -156,11 +143,11 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
         ring = (distance > 0.9 * radii * radius) & (distance <= 1.1 * radii * radius + 1)
         return float(np.median(small[ring])) / peak if ring.any() else 1.0
 
-    falls = fallen(2.0) <= _LEAST_FALL and (peak > _SATURATED or fallen(6.0) <= _MOST_FAR)
+    falls = fallen(2.0) <= tuning.LEAST_FALL and (peak > tuning.SATURATED or fallen(6.0) <= tuning.MOST_FAR)
     ground = fallen(2.0) * peak
     halo = fallen(0.8) * peak - ground
-    paper = ground > _LIT_GROUND and halo < _LEAST_HALO
-    if rivals > 3.0 or roundness < _LEAST_ROUND or not falls or paper:
+    paper = ground > tuning.LIT_GROUND and halo < tuning.LEAST_HALO
+    if rivals > tuning.MOST_RIVALS or roundness < tuning.LEAST_ROUND or not falls or paper:
         raise NoHotspot(
             f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the "
             "frame, shade other lights, and retake it."
@@ -191,7 +178,7 @@ def halo_profile(
     which = (away / np.float32(wide)).astype(np.int16)  # short, so that they are sorted by counting
     if masked is not None:
         # a block's light is a median over its neighbours, so theirs has to be paint as well
-        reach = np.ones((MEDIAN_BLOCKS, MEDIAN_BLOCKS), np.uint8)
+        reach = np.ones((tuning.BACKGROUND_MEDIAN_BLOCKS, tuning.BACKGROUND_MEDIAN_BLOCKS), np.uint8)
         which[cv2.dilate(_shrunk(masked, which.shape).astype(np.uint8), reach) > 0] = -1
     light = np.full(rings, np.nan)
     order = np.argsort(which.ravel(), kind="stable")
@@ -232,10 +219,10 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
     radii = distance[known] / hotspot.radius_px
     level = np.minimum.accumulate(light[known])
     floor = float(level[-1])
-    rim = float(np.interp(1.2, radii, level)) - floor
+    rim = float(np.interp(tuning.HAZE_FROM_RADII, radii, level)) - floor
     if rim <= 0:
         return 0.0
-    span = np.linspace(1.2, 4.0, 57)
+    span = np.linspace(tuning.HAZE_FROM_RADII, tuning.HAZE_TO_RADII, 57)
     share = np.clip((np.interp(span, radii, level) - floor) / rim, 0.0, 1.0)
     area = float(np.trapezoid(share, span))
     return area / (1.0 + area)
@@ -265,7 +252,7 @@ def other_lights(back: Background, hotspot: Hotspot, halo: Halo) -> list[Hotspot
     excess[away < 1.5 * hotspot.radius_px] = 0.0
     peak = float(excess.max())
     ground = float(np.median(back.blocks))
-    if peak < max(_LEAST_SECOND, ground):
+    if peak < max(tuning.LEAST_SECOND, ground):
         return []
     count, _, stats, centres = cv2.connectedComponentsWithStats((excess > peak / 2).astype(np.uint8))
     found = []

@@ -5,18 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.measurement import MarkKind
 from defectmap.panel.paths import Paths, lengths_px, radii_px, resample, tangents
-
-_BENT_MM, _STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
-_SCRATCH_MM2 = 3000.0  # length times radius of bend, see `kind_of`
-_LEAST_MM = 5.0  # shorter lines take no part in trails
-_BESIDE_MM = 5.0  # how far aside a companion may run
-_ABREAST_MM = 0.75  # how far ahead or behind a point beside may lie
-_PARALLEL_DEG = 3.0
-_TOGETHER = 0.5  # share of the shorter line's length along which two run together
-_CORE, _RIM = 7, 2  # companions of a line amid a trail; companions amid a trail of a line at its border
-_GROWTH = 3  # how many times a border may grow
 
 
 def kinds(lines_mm: Paths) -> list[MarkKind]:
@@ -50,7 +41,7 @@ def kind_of(*, length_mm: float, radius_mm: float) -> MarkKind:
     length_mm, radius_mm : float
         Of the line, and of the circle it bends on.
     """
-    if radius_mm > _BENT_MM and length_mm * min(radius_mm, _STRAIGHT_MM) > _SCRATCH_MM2:
+    if radius_mm > tuning.BENT_MM and length_mm * min(radius_mm, tuning.STRAIGHT_MM) > tuning.SCRATCH_MM2:
         return "scratch"
     return "swirl"
 
@@ -75,10 +66,10 @@ def in_trails(lines_mm: Paths) -> NDArray[np.bool_]:
     """
     count = len(lines_mm)
     one, other = _companions(lines_mm)
-    amid = np.bincount(one, minlength=count) >= _CORE
+    amid = np.bincount(one, minlength=count) >= tuning.TRAIL_CORE
     trail = amid
-    for _ in range(_GROWTH):
-        trail = amid | (np.bincount(one, weights=trail[other], minlength=count) >= _RIM)
+    for _ in range(tuning.TRAIL_GROWTH):
+        trail = amid | (np.bincount(one, weights=trail[other], minlength=count) >= tuning.TRAIL_RIM)
     return trail
 
 
@@ -87,21 +78,23 @@ def _companions(lines_mm: Paths) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     from scipy.spatial import cKDTree
 
     lengths = lengths_px(lines_mm)
-    long = np.flatnonzero(lengths >= _LEAST_MM)
+    long = np.flatnonzero(lengths >= tuning.TRAIL_LEAST_MM)
     nothing = np.empty(0, np.int64)
-    if len(long) <= _CORE:
+    if len(long) <= tuning.TRAIL_CORE:
         return nothing, nothing
-    steps = resample(lines_mm.keep(lengths >= _LEAST_MM), step_px=1.0)
+    steps = resample(lines_mm.keep(lengths >= tuning.TRAIL_LEAST_MM), step_px=1.0)
     owner, along = steps.owner, tangents(steps)
-    pairs = cKDTree(steps.points).query_pairs(np.hypot(_BESIDE_MM, _ABREAST_MM), output_type="ndarray")
+    pairs = cKDTree(steps.points).query_pairs(
+        np.hypot(tuning.TRAIL_BESIDE_MM, tuning.TRAIL_ABREAST_MM), output_type="ndarray"
+    )
     pairs = pairs[owner[pairs[:, 0]] != owner[pairs[:, 1]]]
     here, there = np.concatenate([pairs, pairs[:, ::-1]]).T
     ahead = np.abs(((steps.points[there] - steps.points[here]) * along[here]).sum(1))
     turn = np.abs(along[here, 0] * along[there, 1] - along[here, 1] * along[there, 0])
-    beside = (ahead <= _ABREAST_MM) & (turn < np.sin(np.deg2rad(_PARALLEL_DEG)))
+    beside = (ahead <= tuning.TRAIL_ABREAST_MM) & (turn < np.sin(np.deg2rad(tuning.TRAIL_PARALLEL_DEG)))
     # points of a line that have the other line beside them, each counted once
     met = np.unique(np.column_stack([here[beside], owner[there[beside]]]), axis=0)
     lines, points = np.unique(np.column_stack([owner[met[:, 0]], met[:, 1]]), axis=0, return_counts=True)
     one, other = lines.T
-    together = points >= _TOGETHER * np.minimum(steps.lengths[one], steps.lengths[other])
+    together = points >= tuning.TRAIL_TOGETHER * np.minimum(steps.lengths[one], steps.lengths[other])
     return long[one[together]], long[other[together]]

@@ -9,16 +9,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel import edges
+from defectmap.panel import edges, tuning
 from defectmap.panel.background import Background
 from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
 from defectmap.panel.contrast import averaged, profiles
-from defectmap.panel.grain import (
-    WHITE_NOISE_QUARTILE,
-    WHITE_NOISE_QUARTILE_NARROW,
-    faintest_um,
-    grain_factor,
-)
+from defectmap.panel.grain import faintest_um, grain_factor
 from defectmap.panel.hotspot import halo_profile, other_lights
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Hotspot, Mark, Polarity
@@ -35,13 +30,7 @@ from defectmap.panel.paths import (
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
 from defectmap.panel.strength import equivalent_width
 from defectmap.panel.traces import trace
-from defectmap.panel.tuning import CREST_FROM, MAX_TRACING_MEGAPIXELS, TRACING_PX_PER_MM
 from defectmap.panel.zone import able
-
-UNCALIBRATED_PX_PER_MM = 20.0  # what a typical photograph has; sets windows where no scale is known
-_LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
-_SURE_CONTRAST_TO_NOISE = 3.0  # of lines that are asked for their direction
-_RING_MM = 4.5  # lines bent tighter are pieces of rings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -94,18 +83,18 @@ def find_marks(
     Findings
         Marks, strongest first, and what is no mark.
     """
-    scale = px_per_mm or UNCALIBRATED_PX_PER_MM
+    scale = px_per_mm or tuning.TYPICAL_PX_PER_MM
     shrink = _tracing_shrink(luminance.size, px_per_mm)
     small, small_inside = _shrunk(luminance, shrink), _shrunk_mask(inside, shrink)
     # averaging shrink² pixels divides the noise by `shrink`
     stable = stabilise(small, gain=gain) * np.float32(shrink)
     bright, dark = line_response(stable, bank=kernel_bank() if shrink == 1 else narrow_bank())
-    white = WHITE_NOISE_QUARTILE if shrink == 1 else WHITE_NOISE_QUARTILE_NARROW
+    white = tuning.WHITE_NOISE_QUARTILE if shrink == 1 else tuning.WHITE_NOISE_QUARTILE_NARROW
     grain = grain_factor(bright, dark, back, small_inside, gain=gain, white_quartile=white)
     faintest = faintest_um(back, grain, gain=gain, px_per_mm=scale)
     zone = able(inside, faintest)
     small_inside = _shrunk_mask(zone, shrink)
-    floor = np.float32(CREST_FROM * white) * grain.full(small.shape)
+    floor = np.float32(tuning.CREST_FROM * white) * grain.full(small.shape)
 
     def search(polarity: Polarity) -> list[Candidate]:
         response, other = (bright, dark) if polarity == "bright" else (dark, bright)
@@ -147,14 +136,18 @@ def _trace_response(
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
     lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
     least = np.asarray(cv2.dilate(other, lobe), np.float32)
-    least *= np.float32(_LOBE_SHARE)
+    least *= np.float32(tuning.LOBE_SHARE)
     np.maximum(least, floor, out=least)
     wanted = response > least
     wanted &= inside
     found = ridge_points(response, wanted)
     sure = found.response / floor[tuple(found.pixels.T)]
     return trace(
-        found, sure, shape=response.shape, gap_px=max(40 / shrink, 12), shortest_px=0.7 * scale / shrink
+        found,
+        sure,
+        shape=response.shape,
+        gap_px=max(tuning.GAP_PX / shrink, tuning.LEAST_GAP_PX),
+        shortest_px=tuning.SHORTEST_PATH_MM * scale / shrink,
     )
 
 
@@ -174,7 +167,7 @@ def _sort_out(
     lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
 ) -> _Sorted:
     """Part marks from pieces of rings, edges, texture, and bright lines that no lamp here could light."""
-    tight = radii_px(_paths(lines)) < _RING_MM * scale
+    tight = radii_px(_paths(lines)) < tuning.TIGHT_RING_MM * scale
     arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
     lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
@@ -190,7 +183,7 @@ def _sort_out(
         return _Sorted(lines=lines, arcs=arcs, bands=bands, round_share=None, lamps=0, texture_px=0)
     bright = [c for c in lines if c.polarity == "bright"]
     off = edges.off_tangent_deg(_paths(bright), lamps)
-    sure = np.array([c.strength >= _SURE_CONTRAST_TO_NOISE for c in bright], dtype=bool)
+    sure = np.array([c.strength >= tuning.SURE_CONTRAST for c in bright], dtype=bool)
     crowd = edges.crowds(_paths(bright).keep(sure), off[sure], scale=scale, shape=shape)
     if crowd is not None:
         sure &= ~_mostly_in(_paths(bright), crowd)
@@ -224,8 +217,8 @@ def _paths(candidates: list[Candidate]) -> Paths:
 
 def _tracing_shrink(pixels: int, px_per_mm: float | None) -> int:
     """How many times smaller the copy is that lines are traced on: about the same px a mm for every phone."""
-    by_size = int(np.ceil(np.sqrt(pixels / (MAX_TRACING_MEGAPIXELS * 1e6))))
-    return max(1, by_size, round(px_per_mm / TRACING_PX_PER_MM) if px_per_mm else 1)
+    by_size = int(np.ceil(np.sqrt(pixels / (tuning.MAX_TRACING_MEGAPIXELS * 1e6))))
+    return max(1, by_size, round(px_per_mm / tuning.TRACING_PX_PER_MM) if px_per_mm else 1)
 
 
 def _shrunk(luminance: NDArray[np.float32], shrink: int) -> NDArray[np.float32]:
@@ -253,12 +246,16 @@ def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polari
 
 def _centred(paths: Paths, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
     """Move each point across its line to the centroid of the light, averaged along 15 px."""
-    across, offsets = normals(paths), np.arange(-5, 6)
-    light = profiles(luminance, paths.points, across, half_px=5)
-    profile = averaged(light if polarity == "bright" else -light, paths, window_px=15)
+    across, offsets = normals(paths), np.arange(-tuning.CENTRE_HALF_PX, tuning.CENTRE_HALF_PX + 1)
+    light = profiles(luminance, paths.points, across, half_px=tuning.CENTRE_HALF_PX)
+    profile = averaged(light if polarity == "bright" else -light, paths, window_px=tuning.CENTRE_ALONG_PX)
     above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
     shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)
-    shift = averaged(np.clip(shift, -3, 3), paths, window_px=9)
+    shift = averaged(
+        np.clip(shift, -tuning.CENTRE_MOST_PX, tuning.CENTRE_MOST_PX),
+        paths,
+        window_px=tuning.CENTRE_SMOOTH_PX,
+    )
     return Paths(paths.points + shift[:, None] * across, paths.lengths)
 
 

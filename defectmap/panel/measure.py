@@ -8,23 +8,19 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.panel import dust, scale
+from defectmap.panel import dust, scale, tuning
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import Background, background
-from defectmap.panel.candidates import LEAST_LENGTH_MM
 from defectmap.panel.cautions import cautions, refuse_blur, refuse_no_panel, refuse_no_zone
 from defectmap.panel.finish import panel_figures
-from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM, Findings, find_marks
+from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
-from defectmap.panel.tuning import MOST_HIDDEN_GAIN, SEEN_FROM
 from defectmap.panel.zone import lit_zone
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
-
-_HIGH_GAIN, _TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
 
 def measure(
@@ -72,7 +68,7 @@ def measure(
         shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
     )
     zone = found.zone if found.edges is None else found.zone & ~found.edges
-    typical = ppm if resolved.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    typical = ppm if resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
     marks, faint = by_standard(found.marks, mm=typical / ppm)
     refuse_no_panel(found, name=shot.facts.name)
     refuse_no_zone(found, lit, back, scale=typical, gain=gain, name=shot.facts.name)
@@ -96,7 +92,7 @@ def measure(
         px_per_mm=ppm,
     )
     remarks = cautions(found, lit, hotspot, back, scale=typical, px_per_mm=ppm, gain=gain)
-    smooth = gain >= _HIGH_GAIN and float(np.median(found.grain.blocks)) < _TOO_SMOOTH
+    smooth = gain >= tuning.HIGH_GAIN and float(np.median(found.grain.blocks)) < tuning.TOO_SMOOTH
     if shot.facts.iso and (smooth or gain < noise_gain(shot.facts.iso)):
         remarks.append(Remark(code="iso-contradicted", values={"iso": shot.facts.iso}))
     unseen = any(remark.code == "noisy" for remark in remarks)
@@ -118,7 +114,7 @@ def measure(
         faint_marks=tuple(faint),
         strength=spectrum(found.marks, area_cm2=figures.area_cm2, mm=typical / ppm),
         detection_limit=_detection_limit(
-            found, back, zone, gain=gain, length=LEAST_LENGTH_MM * typical / ppm
+            found, back, zone, gain=gain, length=tuning.LEAST_LENGTH_MM * typical / ppm
         ),
         warnings=(
             *shot.warnings,
@@ -142,7 +138,11 @@ def _amplification(shot: photo.Photo) -> float:
     if not shot.facts.iso:
         return gain_shown(shot.luminance)
     tag = noise_gain(shot.facts.iso)
-    return tag if tag <= MOST_HIDDEN_GAIN else min(tag, MOST_HIDDEN_GAIN * gain_shown(shot.luminance))
+    return (
+        tag
+        if tag <= tuning.MOST_HIDDEN_GAIN
+        else min(tag, tuning.MOST_HIDDEN_GAIN * gain_shown(shot.luminance))
+    )
 
 
 def _untold(gain: float) -> str:
@@ -161,8 +161,8 @@ def _detection_limit(
     where = inside if inside.any() else np.ones_like(inside)
     relative = found.grain.blocks * pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
     return DetectionLimit(
-        contrast_to_noise=SEEN_FROM,
+        contrast_to_noise=tuning.SEEN_FROM,
         length_mm=length,
-        contrast=SEEN_FROM * float(np.median(relative[where])),
+        contrast=tuning.SEEN_FROM * float(np.median(relative[where])),
         equivalent_width_um=float(np.median(found.faintest.blocks[where])),
     )

@@ -12,13 +12,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-FULL_WELL_E = 6000.0
-READ_NOISE_E = 3.0
-BASE_ISO = 100.0
-_NOISE_BLOCK_PX = 16
+from defectmap.panel import tuning
+
 _NO_PLANE = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32) / 6.0  # gain 1 for white noise
 _MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
-_SHADOW, _HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or clipping hide the noise
 
 
 def noise_gain(iso: float | None) -> float:
@@ -26,7 +23,7 @@ def noise_gain(iso: float | None) -> float:
 
     See `gain_shown` for what the picture has to say.
     """
-    return (iso if iso and iso > 0 else BASE_ISO) / BASE_ISO
+    return (iso if iso and iso > 0 else tuning.BASE_ISO) / tuning.BASE_ISO
 
 
 def gain_shown(luminance: NDArray[np.float32]) -> float:
@@ -48,7 +45,7 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
     """
     import cv2
 
-    side = _NOISE_BLOCK_PX
+    side = tuning.NOISE_BLOCK_PX
     height, width = (length // side for length in luminance.shape)
     gains = []
     for band in range(0, height, max(1, height // 24)):  # some rows of blocks are enough
@@ -57,7 +54,7 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
         blocks = left.reshape(side, width, side).transpose(1, 0, 2).reshape(width, -1)
         scatter = np.median(blocks, axis=1) / _MEDIAN_OF_NORMAL
         light = rows.reshape(side, width, side).mean(axis=(0, 2))
-        usable = (light > _SHADOW) & (light < _HIGHLIGHT)
+        usable = (light > tuning.SHADOW) & (light < tuning.HIGHLIGHT)
         gains.append(_gain_of(scatter[usable], light[usable]))
     found = np.concatenate(gains) if gains else np.empty(0)
     return max(1.0, float(np.median(found))) if len(found) else 1.0
@@ -65,7 +62,10 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
 
 def _gain_of(scatter: NDArray[np.float32], light: NDArray[np.float32]) -> NDArray[np.float64]:
     """Gain at which `pixel_noise` of that light is the scatter."""
-    read, slope = (READ_NOISE_E / FULL_WELL_E) ** 2, light.astype(np.float64) / FULL_WELL_E
+    read, slope = (
+        (tuning.READ_NOISE_E / tuning.FULL_WELL_E) ** 2,
+        light.astype(np.float64) / tuning.FULL_WELL_E,
+    )
     return np.asarray((np.sqrt(slope**2 + 4 * read * scatter.astype(np.float64) ** 2) - slope) / (2 * read))
 
 
@@ -89,8 +89,8 @@ def pixel_noise(luminance: NDArray[np.float32], *, gain: float) -> NDArray[np.fl
     >>> round(float(pixel_noise(np.float32(0.5), gain=1.0)), 5)
     0.00914
     """
-    electrons = np.maximum(luminance, np.float32(0)) * np.float32(gain / FULL_WELL_E)
-    variance = electrons + np.float32((READ_NOISE_E * gain / FULL_WELL_E) ** 2)
+    electrons = np.maximum(luminance, np.float32(0)) * np.float32(gain / tuning.FULL_WELL_E)
+    variance = electrons + np.float32((tuning.READ_NOISE_E * gain / tuning.FULL_WELL_E) ** 2)
     return np.asarray(np.sqrt(variance), dtype=np.float32)
 
 
@@ -113,8 +113,8 @@ def stabilise(luminance: NDArray[np.float32], *, gain: float) -> NDArray[np.floa
     """
     import cv2
 
-    slope = gain / FULL_WELL_E
-    read = (READ_NOISE_E * gain / FULL_WELL_E) ** 2
+    slope = gain / tuning.FULL_WELL_E
+    read = (tuning.READ_NOISE_E * gain / tuning.FULL_WELL_E) ** 2
     # 2/slope * sqrt(slope*I + read), written as one sqrt to stay in fast code
     scaled = cv2.addWeighted(luminance, 4.0 / slope, luminance, 0.0, 4.0 * read / slope**2)
     return np.asarray(cv2.sqrt(scaled), dtype=np.float32)

@@ -15,10 +15,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
+
 DIRECTIONS = 16  # 11.25 degrees apart; the index hides in the four lowest bits of a response
 _ANGLES_RAD = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
 _STEEP = np.abs(np.sin(_ANGLES_RAD)) > np.abs(np.cos(_ANGLES_RAD))
-_LINE_SD_PX = 0.95  # of the line that a kernel answers with its amplitude
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,7 +34,10 @@ class RidgePoints:
 
 @lru_cache(maxsize=8)
 def kernel_bank(
-    *, across_px: float = 1.5, along_px: float = 3.0, half_px: int = 5
+    *,
+    across_px: float = tuning.KERNEL_ACROSS_PX,
+    along_px: float = tuning.KERNEL_ALONG_PX,
+    half_px: int = tuning.KERNEL_HALF_PX,
 ) -> tuple[NDArray[np.float32], ...]:
     """Oriented second derivatives of a Gaussian, blind to constant, sloping and evenly curving light.
 
@@ -58,7 +62,7 @@ def kernel_bank(
 
 def narrow_bank() -> tuple[NDArray[np.float32], ...]:
     """Kernels for copies of half size or less, on which lines are finer and stand out more from the noise."""
-    return kernel_bank(across_px=1.0, half_px=4)
+    return kernel_bank(across_px=tuning.NARROW_ACROSS_PX, half_px=tuning.NARROW_HALF_PX)
 
 
 def _kernel(angle_rad: float, across_px: float, along_px: float, half_px: int) -> NDArray[np.float32]:
@@ -76,7 +80,7 @@ def _kernel(angle_rad: float, across_px: float, along_px: float, half_px: int) -
     shapes = wide * moments
     overlap = np.tensordot(moments, shapes, axes=([1, 2], [1, 2]))
     kernel -= np.tensordot(np.linalg.solve(overlap, (moments * kernel).sum((1, 2))), shapes, axes=1)
-    line = np.exp(-(across**2) / (2 * _LINE_SD_PX**2))
+    line = np.exp(-(across**2) / (2 * tuning.LINE_SD_PX**2))
     return np.asarray(kernel / (kernel * line).sum(), dtype=np.float32)
 
 

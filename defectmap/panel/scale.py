@@ -9,16 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import ScaleError
+from defectmap.panel import tuning
 from defectmap.panel.measurement import Scale
 from defectmap.panel.photo.photograph import Photo
-
-# Outside, a pixel is 2 mm wide or 2 µm small: no photograph of paint that shows marks
-MIN_PX_PER_MM, MAX_PX_PER_MM = 0.5, 500.0
-TILT_LIMIT_DEG = (
-    10.0  # a length along the tilt shrinks by 1.5 % there, and one scale no longer fits the picture
-)
-DISAGREEMENT_LIMIT = 0.05
-MIN_MARKERS = 3  # below, the tilt and the scale away from the card are rough
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,10 +47,10 @@ def from_typed(px_per_mm: float) -> Scale:
     20.0
     """
     _check_number(px_per_mm, "px per mm")
-    if not MIN_PX_PER_MM <= px_per_mm <= MAX_PX_PER_MM:
+    if not tuning.MIN_PX_PER_MM <= px_per_mm <= tuning.MAX_PX_PER_MM:
         raise ScaleError(
-            f"{px_per_mm:g} px per mm cannot be a photograph of paint; give a value from {MIN_PX_PER_MM:g} "
-            f"to {MAX_PX_PER_MM:g}, or the width of the view in mm."
+            f"{px_per_mm:g} px per mm cannot be a photograph of paint; give a value from "
+            f"{tuning.MIN_PX_PER_MM:g} to {tuning.MAX_PX_PER_MM:g}, or the width of the view in mm."
         )
     return Scale(px_per_mm=float(px_per_mm), source="typed")
 
@@ -84,10 +77,10 @@ def from_field_width(mm: float, width_px: int) -> Scale:
     """
     _check_number(mm, "field width in mm")
     px_per_mm = width_px / mm
-    if not MIN_PX_PER_MM <= px_per_mm <= MAX_PX_PER_MM:
+    if not tuning.MIN_PX_PER_MM <= px_per_mm <= tuning.MAX_PX_PER_MM:
         raise ScaleError(
             f"A view {mm:g} mm wide cannot be right for a picture of {width_px} px; give a width from "
-            f"{width_px / MAX_PX_PER_MM:.0f} to {width_px / MIN_PX_PER_MM:.0f} mm."
+            f"{width_px / tuning.MAX_PX_PER_MM:.0f} to {width_px / tuning.MIN_PX_PER_MM:.0f} mm."
         )
     return Scale(px_per_mm=px_per_mm, source="field-width")
 
@@ -101,22 +94,22 @@ def from_card(photo: Photo) -> FoundCard | None:
     from defectmap.panel.cardfinder import find_card
 
     pose = find_card(photo.rgb, photo.luminance, focal_px=photo.focal_px)
-    if pose is None or not MIN_PX_PER_MM <= pose.px_per_mm <= MAX_PX_PER_MM:
+    if pose is None or not tuning.MIN_PX_PER_MM <= pose.px_per_mm <= tuning.MAX_PX_PER_MM:
         return None
     warnings = []
-    if pose.markers < MIN_MARKERS:
+    if pose.markers < tuning.MIN_MARKERS:
         warnings.append(
             f"Only {pose.markers} of the card's 5 markers can be read, so the scale is rough; show it whole."
         )
-    if pose.tilt_deg > TILT_LIMIT_DEG:
+    if pose.tilt_deg > tuning.TILT_LIMIT_DEG:
         spread = (
             f"the scale varies by {pose.scale_spread:.0%} across the picture"
             if math.isfinite(pose.scale_spread)
             else "the scale cannot be determined across the picture"
         )
         warnings.append(
-            f"The camera is tilted {pose.tilt_deg:.0f} degrees against the panel (limit {TILT_LIMIT_DEG:g}): "
-            f"{spread}; hold it square."
+            f"The camera is tilted {pose.tilt_deg:.0f} degrees against the panel (limit "
+            f"{tuning.TILT_LIMIT_DEG:g}): {spread}; hold it square."
         )
     return FoundCard(
         scale=Scale(px_per_mm=pose.px_per_mm, source="card", tilt_deg=pose.tilt_deg),
@@ -165,7 +158,7 @@ def _check_number(value: float, what: str) -> None:
 
 def _disagreement(given: Scale, card: Scale) -> tuple[str, ...]:
     share = given.px_per_mm / card.px_per_mm - 1
-    if abs(share) <= DISAGREEMENT_LIMIT:
+    if abs(share) <= tuning.DISAGREEMENT_LIMIT:
         return ()
     return (
         f"The given scale, {given.px_per_mm:.4g} px per mm, and the card's, {card.px_per_mm:.4g}, differ by "

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from defectmap.panel.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
+from defectmap.panel import tuning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,11 +38,11 @@ def score_parts(record: Mapping[str, Any]) -> tuple[ScorePart, ...]:
     water_spots = sum(spot["kind"] == "water spot" for spot in record.get("spots", ()))
     spots = water_spots / area if area else 0.0  # dust wipes off and does not count
     rows = (
-        ("swirl marks", density["swirl"], per_area, SWIRL_HALF),
-        ("scratches", density["scratch"], per_area, SCRATCH_HALF),
-        ("buffer trails", density["trail"], per_area, SWIRL_HALF),
-        ("longest scratch", record["longest_scratch_mm"], length, LONGEST_HALF_MM),
-        ("water spots", spots, "per cm²", SPOT_HALF_PER_CM2),
+        ("swirl marks", density["swirl"], per_area, tuning.SWIRL_HALF),
+        ("scratches", density["scratch"], per_area, tuning.SCRATCH_HALF),
+        ("buffer trails", density["trail"], per_area, tuning.SWIRL_HALF),
+        ("longest scratch", record["longest_scratch_mm"], length, tuning.LONGEST_HALF_MM),
+        ("water spots", spots, "per cm²", tuning.SPOT_HALF_PER_CM2),
     )
     burden = sum(figure / half for _, figure, _, half in rows)
     lost = 100.0 - record["score"]

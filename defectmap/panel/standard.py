@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.candidates import runs
 from defectmap.panel.measurement import Mark
 from defectmap.panel.paths import Paths, medians, steps_px
-from defectmap.panel.tuning import FAINTEST_UM, SPECTRUM_UM, STANDARD_LENGTH_MM, STANDARD_UM
 
 
 def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], list[Mark]]:
@@ -36,9 +36,9 @@ def by_standard(lines: Sequence[Mark], *, mm: float = 1.0) -> tuple[list[Mark], 
         Fainter pieces than `tuning.FAINTEST_UM` are left out.
     """
     cut = _Lines.of(lines, mm=mm)
-    strong = cut.signed_um >= STANDARD_UM
+    strong = cut.signed_um >= tuning.STANDARD_UM
     marks, faint = cut.pieces(strong), cut.pieces(~strong)
-    return marks, [mark for mark in faint if mark.equivalent_width_um >= FAINTEST_UM]
+    return marks, [mark for mark in faint if mark.equivalent_width_um >= tuning.FAINTEST_UM]
 
 
 def spectrum(lines: Sequence[Mark], *, area_cm2: float, mm: float = 1.0) -> dict[int, float]:
@@ -54,9 +54,9 @@ def spectrum(lines: Sequence[Mark], *, area_cm2: float, mm: float = 1.0) -> dict
         See `by_standard`.
     """
     if not area_cm2 > 0:
-        return dict.fromkeys(SPECTRUM_UM, 0.0)
+        return dict.fromkeys(tuning.SPECTRUM_UM, 0.0)
     cut = _Lines.of(lines, mm=mm)
-    return {um: float(cut.runs(cut.signed_um >= um).lengths.sum()) / area_cm2 for um in SPECTRUM_UM}
+    return {um: float(cut.runs(cut.signed_um >= um).lengths.sum()) / area_cm2 for um in tuning.SPECTRUM_UM}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,7 +92,7 @@ class _Lines:
             paths,
             np.concatenate(signed) if known else np.empty(0, np.float32),
             steps * np.repeat(share, paths.lengths),
-            STANDARD_LENGTH_MM * mm,
+            tuning.STANDARD_LENGTH_MM * mm,
         )
 
     def runs(self, flags: NDArray[np.bool_]) -> _Runs:

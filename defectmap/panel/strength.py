@@ -13,15 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
-from defectmap.panel.tuning import (
-    ACROSS_STEP_MM,
-    DARKEST_BESIDE,
-    HALF_CORE_MM,
-    SIDE_MM,
-    STANDARD_LENGTH_MM,
-)
 
 
 def equivalent_width(
@@ -47,15 +41,15 @@ def equivalent_width(
     beside : (N,) float32 ndarray
         Linear light beside the line.
     """
-    reach = round((SIDE_MM[1] + 1e-9) / ACROSS_STEP_MM)
-    offsets = np.arange(-reach, reach + 1, dtype=np.float64) * ACROSS_STEP_MM
+    reach = round((tuning.SIDE_MM[1] + 1e-9) / tuning.ACROSS_STEP_MM)
+    offsets = np.arange(-reach, reach + 1, dtype=np.float64) * tuning.ACROSS_STEP_MM
     light = _across(luminance, paths, np.asarray(offsets * px_per_mm))
-    window = max(3, round(STANDARD_LENGTH_MM * px_per_mm)) | 1
+    window = max(3, round(tuning.STANDARD_LENGTH_MM * px_per_mm)) | 1
     beside = _beside(light, offsets, paths, window)
-    core = np.abs(offsets) <= HALF_CORE_MM + 1e-9
-    line = light[:, core].sum(axis=1) * np.float32(ACROSS_STEP_MM)
-    wide = np.float32(core.sum() * ACROSS_STEP_MM)
-    ground = np.maximum(beside, np.float32(DARKEST_BESIDE))
+    core = np.abs(offsets) <= tuning.HALF_CORE_MM + 1e-9
+    line = light[:, core].sum(axis=1) * np.float32(tuning.ACROSS_STEP_MM)
+    wide = np.float32(core.sum() * tuning.ACROSS_STEP_MM)
+    ground = np.maximum(beside, np.float32(tuning.DARKEST_BESIDE))
     um = 1000 * (line - beside * wide) / ground
     return running_median(um, paths, window_px=window), beside
 
@@ -73,7 +67,7 @@ def _beside(
 ) -> NDArray[np.float32]:
     sides = []
     for way in (-1, 1):
-        there = (way * offsets >= SIDE_MM[0] - 1e-9) & (way * offsets <= SIDE_MM[1] + 1e-9)
+        there = (way * offsets >= tuning.SIDE_MM[0] - 1e-9) & (way * offsets <= tuning.SIDE_MM[1] + 1e-9)
         across = np.partition(light[:, there], int(there.sum()) // 2, axis=1)[:, int(there.sum()) // 2]
         sides.append(running_median(across, paths, window_px=window_px))
     return np.asarray(0.5 * (sides[0] + sides[1]), np.float32)

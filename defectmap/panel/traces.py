@@ -8,13 +8,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.paths import Path, Paths, ends
 from defectmap.panel.ridges import DIRECTIONS, RidgePoints
 
 _REACH_PX = 2  # neighbours are sought in a 5 x 5 square
-_NEIGHBOUR_TURN_RAD = np.deg2rad(30)
-_NEIGHBOUR_ASIDE_PX = 1.2
-_SURE = 1.12
+_NEIGHBOUR_TURN_RAD = np.deg2rad(tuning.NEIGHBOUR_TURN_DEG)
 _STEPS = np.arange(DIRECTIONS)
 _TURN_RAD = (np.minimum(_STEPS, DIRECTIONS - _STEPS) * (np.pi / DIRECTIONS)).astype(np.float32)
 
@@ -83,7 +82,7 @@ def _chains(
     size = np.bincount(chain)
     good = size >= max(shortest, 2)
     if sure is not None:
-        good &= np.bincount(chain, weights=sure) >= _SURE * size
+        good &= np.bincount(chain, weights=sure) >= tuning.SURE_CHAIN * size
     # most chains of noise end here
     members = np.nonzero(good[chain])[0]
     if not len(members):
@@ -132,7 +131,7 @@ def _best_neighbours(
             aside = np.abs(step_row * right[own] - step_column * down[own])
             way = (forward < 0).astype(np.intp)
             price = fixed + 2 * aside
-            fits = (np.abs(forward) > 0.3) & (aside < _NEIGHBOUR_ASIDE_PX) & (price < cost[way, own])
+            fits = (np.abs(forward) > 0.3) & (aside < tuning.NEIGHBOUR_ASIDE_PX) & (price < cost[way, own])
             better = np.flatnonzero(fits)
             cost[way[better], own[better]] = price[better]
             best[way[better], own[better]] = other[better]
@@ -237,7 +236,7 @@ def trace(
     sure: NDArray[np.float32] | None = None,
     *,
     shape: tuple[int, int],
-    gap_px: float = 40.0,
+    gap_px: float = tuning.GAP_PX,
     shortest_px: float = 14.0,
 ) -> Paths:
     """Centrelines of every line, gaps and crossings bridged, in three rounds of growing reach.
@@ -262,8 +261,7 @@ def trace(
         About one point a pixel, not smoothed.
     """
     paths = link(found, sure, shape=shape, shortest=4)
-    rounds = ((gap_px / 5, 8, 25.0, 0.4), (gap_px * 0.6, 20, 15.0, 0.7), (gap_px, 30, 10.0, 1.0))
-    for gap, lever, turn, keep in rounds:
-        paths = bridge(paths, gap_px=max(gap, 6.0), lever_px=lever, turn_deg=turn)
+    for share, lever, turn, keep in tuning.BRIDGES:
+        paths = bridge(paths, gap_px=max(share * gap_px, 6.0), lever_px=lever, turn_deg=turn)
         paths = paths.keep(paths.lengths >= keep * shortest_px)
     return paths

@@ -1,10 +1,120 @@
-"""Every figure that was chosen, with its unit, what it does, where it comes from and what it weighs.
+"""Every figure that measuring a photograph rests on: its unit, what it does, where it is from, its weight.
 
-Weight: by how much the density of the rendered phones moves when the figure moves by 20 % either way
-(`benchmarks/sensitivity.py`).
+Source, where a line names none: chosen on panels of this project's renderer (`tests/phantom`), whose marks
+are known.
+Weight: see `benchmarks/sensitivity.py`, which moves each by 20 % either way.
+
+Not here: geometry of the printed card (`card.py`), colour spaces (`photo/colour.py`), and the limits on
+strangers' files (`photo/head.py`, `photo/apart.py`).
 """
 
 from __future__ import annotations
+
+# -- scale
+MIN_PX_PER_MM, MAX_PX_PER_MM = 0.5, 500.0  # outside, a pixel is 2 mm wide or 2 µm small: no photograph
+TYPICAL_PX_PER_MM = 20.0  # of photographs whose scale is unknown: sets windows, never a length
+TILT_LIMIT_DEG = 10.0  # a length along the tilt shrinks by 1.5 % there; one scale no longer fits the picture
+DISAGREEMENT_LIMIT = 0.05  # of the given scale from the card's, before it is told
+MIN_MARKERS = 3  # of the card; below, the tilt and the scale away from the card are rough
+CARD_SEARCH_SIDE_PX = 1600  # longer side of the thinned picture: 0.3 mm cells of a 0.5 m wide view still show
+CARD_MARGIN_MM = 3.0  # masked about the card: cut edge, shadow and tape
+CARD_WIDE_APART_MM = 50.0  # three markers in a row or more
+CARD_MOST_RESIDUAL = 0.04  # of a marker's side; above, these markers do not lie on one flat card
+CARD_CORNER_NOISE_PX = 0.3  # of a marker's corner as it is found
+CARD_MOST_INK_MM = 0.3  # that ink spreads; more is no printer
+# Where EXIF is silent, focal length as share of the diagonal: a phone's main lens is about 26 mm of 43
+# (common practice, no source), others half to a few times that; the spread is of its logarithm.
+USUAL_FOCAL, FOCAL_SPREAD = 0.6, 0.5
+
+# -- noise of a pixel: the unit in which light is compared (see `noise`)
+FULL_WELL_E, READ_NOISE_E = 6000.0, 3.0  # electrons at ISO 100: a phone's pixel of 1 µm, from memory
+BASE_ISO = 100.0
+NOISE_BLOCK_PX = 16  # side of the blocks that scatter is read in
+SHADOW, HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or clipping hide the noise
+HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
+
+# -- lamp
+OVERVIEW_PX = 400  # longer side of the copy that the lamp is sought on
+CONTOUR_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
+CORE_LEVEL = 0.9  # of the brightest light: the lamp's core
+LEAST_PEAK = 0.2  # linear light; a reflection of a lamp is brighter in any usable exposure
+LEAST_FALL = 0.5  # of the peak that may be left two core radii on
+SATURATED = 0.9  # linear light from which a lamp counts as burnt out; underexposed below
+# A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
+# fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
+MOST_FAR = 0.15  # of the peak, six core radii on
+# Haze of the coat and glare of the lens surround a lamp: with at least 0.04 on rendered panels. White paper,
+# a label among them, has no such halo.
+LIT_GROUND, LEAST_HALO = 0.025, 0.01  # linear light
+MOST_BURNT = 0.3  # share of the picture that may be as bright as the hotspot
+MOST_RIVALS = 3.0  # area as bright as the lamp over the lamp's own
+LEAST_ROUND = 0.35  # blob area over the area of the circle around it
+CLUSTER_SHARE = 0.15  # of the brightest blob's area that a further LED must have
+CLUSTER_REACH = 1.9  # times both radii that it may lie off its neighbour
+LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
+BACKGROUND_BLOCK_PX = 8  # block of the picture without marks
+BACKGROUND_MEDIAN_BLOCKS = 5  # 40 px: wider than any mark, narrower than the halo
+HAZE_FROM_RADII, HAZE_TO_RADII = 1.2, 4.0  # hotspot radii between which the halo is followed
+
+# -- grain, and what it hides
+GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
+GRAIN_DARKEST, GRAIN_STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm
+GRAIN_LEAST_SAMPLES = 300  # of a class that is asked
+# lower quartile of the mean of both answers of `ridges.line_response` on unit white noise; the second with
+# `ridges.narrow_bank` (computed: `tests/panel/test_grain.py`)
+WHITE_NOISE_QUARTILE, WHITE_NOISE_QUARTILE_NARROW = 0.415, 0.70
+MOST_HIDDEN_GAIN = 8.0  # times; denoising and JPEG hide so much: a rendered ISO 1600 file reads as 600
+SEEN_FROM = 1.25  # times the scatter that the middle of a line must stand out along 1 mm
+LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian of 0.9 px, 0.9 √(2π)
+CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed
+
+# -- zone
+BRIGHTEST_SURROUND = 0.55  # linear light; above, a mark of 100 µm at 20 px per mm has no room to stand out
+BORDER_PX = 6  # along the frame, where filters see no line whole
+CORE_MARGIN_PX = 7  # beyond the lamp's core
+# µm; the zone ends where a mark must be stronger than that to show along 1 mm: about half of the length of
+# standard marks is, and what is longer than 1 mm shows earlier. A smaller figure takes in less of noisy
+# pictures, and so nearer to the lamp, where density is higher: other zone, other figure for one paint
+ZONE_UM = 300.0
+
+# -- crests, and lines along them
+TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
+MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
+KERNEL_ACROSS_PX, KERNEL_ALONG_PX, KERNEL_HALF_PX = 1.5, 3.0, 5  # Gaussians of a line filter, and its radius
+NARROW_ACROSS_PX, NARROW_HALF_PX = 1.0, 4  # the same on copies of half size or less, where lines are finer
+LINE_SD_PX = 0.95  # of the line that a filter answers with its amplitude
+LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
+NEIGHBOUR_TURN_DEG, NEIGHBOUR_ASIDE_PX = 30.0, 1.2  # that a crest may turn and step from point to point
+SURE_CHAIN = 1.12  # of the threshold, on average along a chain: below, noise that just got over it
+GAP_PX, LEAST_GAP_PX = 40.0, 12.0  # widest gap bridged, at full size; and at least so much on any copy
+# rounds of bridging: share of that gap, points that an end's direction is read from, degrees that it may
+# turn, share of the shortest path that is kept
+BRIDGES = ((0.2, 8, 25.0, 0.4), (0.6, 20, 15.0, 0.7), (1.0, 30, 10.0, 1.0))
+SHORTEST_PATH_MM = 0.7
+CENTRE_HALF_PX, CENTRE_MOST_PX = 5, 3  # across a line, where its middle is sought, and that it may move
+CENTRE_ALONG_PX, CENTRE_SMOOTH_PX = 15, 9  # along it, for the light and for the shift
+
+# -- light across a line
+HALF_PROFILE_PX = 11  # samples on each side
+BESIDE_PX, BEYOND_PX = (3, 6), (8, 11)  # surround of the line, and of the surround
+ALONG_PX = 9  # that they are averaged along
+WIDTH_SAMPLES = 60  # more of them along a line make its width no surer
+THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for lines of a focused camera
+
+# -- which lines are marks
+LEAST_LENGTH_MM, LEAST_LENGTH_PX = 1.0, 15  # of a mark
+CONTRAST_WINDOW_MM = 1.4  # running median along a line
+TRACED_SHARE = 0.8  # of the least length that must have been traced, not extended
+SIGNIFICANCE = 2.5  # contrast over texture, times the root of the length in 20 px
+SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
+LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
+EXTEND_PX = 20  # that a line is followed beyond where the filters fade
+REMNANT = 2.0  # least lengths; between lines that cross, and at ends, short false pieces are left
+OWN_STRIP_PX, LOBE_STRIP_PX = 5, 7  # along a line, where another of its polarity, or of the other, is no line
+JOINT_PX = 35  # a line that ends in another's strip for longer is a part of that line there
+CROSSING_PX = 70  # lines that share a strip for longer cross at less than about 6 degrees: one line there
+SURE_CONTRAST = 3.0  # noise of a pixel; fainter lines are not asked for width or direction
+TIGHT_RING_MM = 4.5  # radius; lines bent tighter are pieces of rings
 
 # -- strength of a mark
 STANDARD_UM = 100.0  # µm of equivalent width; marks at least so strong count (DESIGN, part 2)
@@ -16,34 +126,61 @@ SIDE_MM = (0.25, 0.45)  # mm from a line, where the light beside it is read
 ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
-# -- grain, and what it hides
-GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
-MOST_HIDDEN_GAIN = (
-    8.0  # times; denoising and JPEG hide so much of a gain; a rendered ISO 1600 file reads as 600
-)
-SEEN_FROM = 1.25  # times the scatter that the middle of a line must stand out along 1 mm: rendered panels
-LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian of 0.9 px, 0.9 √(2π)
-CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed
+# -- kinds of marks
+BENT_MM, STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
+SCRATCH_MM2 = 3000.0  # length times radius of bend, see `kinds.kind_of`
+TRAIL_LEAST_MM = 5.0  # shorter lines take no part in trails
+TRAIL_BESIDE_MM, TRAIL_ABREAST_MM = 5.0, 0.75  # how far aside, and ahead or behind, a companion may run
+TRAIL_PARALLEL_DEG = 3.0
+TRAIL_TOGETHER = 0.5  # share of the shorter line's length along which two run together
+TRAIL_CORE, TRAIL_RIM = 7, 2  # companions of a line amid a trail; those of them beside a line at its border
+TRAIL_GROWTH = 3  # how many times a border may grow
 
-# -- zone
-BRIGHTEST_SURROUND = 0.55  # linear light; above, a mark of 100 µm at 20 px per mm has no room to stand out
+# -- edges of gaps, tape and trim, and what no lamp here could light
+EDGE_LENGTH_MM, EDGE_RADIUS_MM = 5.0, 100.0  # an edge is at least so long, and so straight
+EDGE_LOG_STEP = 0.4  # natural log of the light on one side over the other
+EDGE_SIDE_PX = 5  # outermost samples of a profile on each side
+EDGE_BAND_MM = 1.0  # half width of what is taken out of the zone
+LONG_EDGE_MM = 20.0  # longer edges are carried on beyond their ends
+PARTNER_DEG, PARTNER_MM = 2.5, 12.0  # the other lip of a gap
+NEAR_TANGENT_DEG = 46.0  # off the tangent round the lamp; lit grooves stay within on path-traced panels
+RADIAL_DEG = 65.0  # beyond, no groove: room for curved paint (DESIGN; Bosch et al. 2004, Raymond et al. 2016)
+FEW_LINES = 10  # fewer bright lines say nothing of directions
+CROWD_CELL_MM = 4.0  # side of a cell; a place is three cells wide
+CROWD_MM_PER_CM2 = 3.0  # of lines beyond NEAR_TANGENT_DEG
+CROWD_CELLS = 6  # fewest cells that make a crowd, about 1 cm² beyond the first
+CROWD_SHARE = 0.3  # of all bright lines there; on rendered panels 0.1, at random 0.5
 
-# -- tracing
-TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
-MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
-# µm; the zone ends where a mark must be stronger than that to show along 1 mm: about half of the length of
-# standard marks is, and what is longer than 1 mm shows earlier. A smaller figure takes in less of noisy
-# pictures, and so nearer to the lamp, where density is higher: other zone, other figure for one paint
-ZONE_UM = 300.0
+# -- dust and rings
+DUST_CONTRAST = 8.0  # times the grain that a speck's core stands out
+DUST_AROUND_MM, DUST_ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
+DUST_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
+DUST_LEAST_MM, DUST_MOST_MM = 0.15, 3.0  # diameter
+DUST_ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
+DUST_CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
+RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one ring
+SAME_RING_MM = 0.6  # between the centres of arcs of one ring
+
+# -- finish score: weights are a choice (common practice, no source), see `finish.finish_score`
+SWIRL_HALF, SCRATCH_HALF = 12.0, 3.0  # mm/cm² that halve a perfect score; scratches catch the eye sooner
+LONGEST_HALF_MM = 60.0  # the longest scratch that halves it
+SPOT_HALF_PER_CM2 = 1.0  # water spots that halve it
+DENSITY_RING_MM = 5.0  # width of a ring about the hotspot for which a density is told
 
 # -- refusals and warnings
 LEAST_ZONE, SMALL_ZONE = 0.03, 0.25  # share of the picture: below, refused and warned
 SOFT_PX, BLURRED_PX = 4.0, 5.0  # full width of the median line; a focused phone draws 2 to 3 px
+FEW_MARKS = 2  # fewer have no median width
 LINES_TO_JUDGE_MM = 10.0  # of lines before their width says anything
+FOCUSED_MM = 80.0  # so much of fine lines settles that a photograph is in focus
+COARSE_SHRINK = 4  # lines are sought once more on a copy this many times smaller
+COARSE_LONG_MM, COARSE_TOTAL_MM = 10.0, 40.0  # of lines on the copy before they say anything
+WANDER_MM = 0.05  # off the parabola through a line: a scratch keeps to it, a ripple of peel does not
+STEADY_SHARE = 0.3  # of the long lines must keep to their curve
+SHARP_SHARE = 0.25  # of that length must have been found at full size as well
 ROUND_SHARE, LEAST_ROUND_SHARE = 0.75, 0.62  # of bright length near the tangent: below, warned and refused
 MOST_TEXTURE = 0.6  # of the zone; with more of it texture, the picture shows no panel
-# -- crowds of lines that no lamp here could light
-CROWD_CELL_MM = 4.0  # side of a cell; a place is three cells wide
-CROWD_MM_PER_CM2 = 3.0  # of lines more than 46° off the tangent
-CROWD_CELLS = 6  # fewest cells that make a crowd, about 1 cm² beyond the first
-CROWD_SHARE = 0.3  # of all bright lines there; on rendered panels 0.1, at random 0.5
+OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side
+FAR_PX_PER_MM = 8.0  # below, and where TYPICAL_PX_PER_MM would show the standard, the camera was too far away
+DARK_PAINT, LOW_GAIN = 0.004, 4.0  # linear light; ISO over 100: more exposure would help
+ROUGH_GRAIN = 2.5  # times the scatter of a sensor: flakes, not noise, where the file tells a low ISO

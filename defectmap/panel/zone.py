@@ -6,12 +6,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.measurement import Hotspot
-from defectmap.panel.tuning import BRIGHTEST_SURROUND, ZONE_UM
-
-_BORDER_PX = 6
-_CORE_MARGIN_PX = 7
 
 
 def lit_zone(
@@ -32,21 +29,21 @@ def lit_zone(
     (H, W) bool ndarray
     """
     distance = back.distance_px(hotspot)
-    margin = distance - np.float32(hotspot.radius_px + _CORE_MARGIN_PX)
-    room = np.float32(BRIGHTEST_SURROUND) - back.blocks
+    margin = distance - np.float32(hotspot.radius_px + tuning.CORE_MARGIN_PX)
+    room = np.float32(tuning.BRIGHTEST_SURROUND) - back.blocks
     # interpolated as one signed quantity in shares of full scale, so that the outline does not follow the
     # blocks
     share = np.minimum(room, margin / np.float32(hotspot.radius_px))
     full = cv2.resize(share, (back.shape[1], back.shape[0]), interpolation=cv2.INTER_LINEAR)
     inside: NDArray[np.bool_] = np.greater(full, 0)
-    inside[:_BORDER_PX] = inside[-_BORDER_PX:] = False
-    inside[:, :_BORDER_PX] = inside[:, -_BORDER_PX:] = False
+    inside[: tuning.BORDER_PX] = inside[-tuning.BORDER_PX :] = False
+    inside[:, : tuning.BORDER_PX] = inside[:, -tuning.BORDER_PX :] = False
     if masked is not None:
         inside &= ~masked
     return inside
 
 
-def able(lit: NDArray[np.bool_], faintest: Background, *, um: float = ZONE_UM) -> NDArray[np.bool_]:
+def able(lit: NDArray[np.bool_], faintest: Background, *, um: float = tuning.ZONE_UM) -> NDArray[np.bool_]:
     """The part of a lit zone in which a mark of a given equivalent width shows.
 
     Parameters

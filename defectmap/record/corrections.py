@@ -143,10 +143,10 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
 
 def _strength(measured: PanelMeasurement, left: Sequence[Mark], *, area_cm2: float) -> dict[int, float]:
     """What is left of the density at each strength, by what is left of the marks and of the area."""
-    from defectmap.panel.marks import UNCALIBRATED_PX_PER_MM
     from defectmap.panel.standard import spectrum
+    from defectmap.panel.tuning import TYPICAL_PX_PER_MM
 
-    mm = 1.0 if measured.scale.calibrated else UNCALIBRATED_PX_PER_MM
+    mm = 1.0 if measured.scale.calibrated else TYPICAL_PX_PER_MM
     before = spectrum((*measured.marks, *measured.faint_marks), area_cm2=measured.area_cm2, mm=mm)
     after = spectrum(left, area_cm2=area_cm2, mm=mm)
     return {

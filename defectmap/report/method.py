@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from defectmap.panel.finish import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
+from defectmap.panel.tuning import LONGEST_HALF_MM, SCRATCH_HALF, SPOT_HALF_PER_CM2, SWIRL_HALF
 from defectmap.report.content import Passage, PhotographEntry
 from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words

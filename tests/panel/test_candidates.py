@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from defectmap.panel.candidates import Candidate, runs, without_doubles
-from defectmap.panel.contrast import HALF_PROFILE_PX, LineLight
+from defectmap.panel.contrast import LineLight
 from defectmap.panel.paths import Paths
+from defectmap.panel.tuning import HALF_PROFILE_PX
 from tests.rendered import line
 
 SHAPE, PX_PER_MM = (400, 400), 20.0

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from defectmap.panel.contrast import HALF_PROFILE_PX, gather, running_contrast, width_px
+from defectmap.panel.contrast import gather, running_contrast, width_px
 from defectmap.panel.paths import Paths, normals
+from defectmap.panel.tuning import HALF_PROFILE_PX
 from tests.phantom import arc, straight
 from tests.rendered import LEVEL, NOISE, paper
 

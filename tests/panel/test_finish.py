@@ -7,8 +7,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from defectmap.panel.finish import SCRATCH_HALF, SWIRL_HALF, densities, finish_score, ring_densities
+from defectmap.panel.finish import densities, finish_score, ring_densities
 from defectmap.panel.measurement import Density, Hotspot
+from defectmap.panel.tuning import SCRATCH_HALF, SWIRL_HALF
 from tests.measurements import straight_mark
 
 HOTSPOT = Hotspot(row=0.0, column=0.0, radius_px=10.0, lamps=1)

@@ -7,11 +7,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from defectmap.panel.candidates import LEAST_LENGTH_MM
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.paths import Paths, polyline_length_px, resample
 from defectmap.panel.standard import by_standard
-from defectmap.panel.tuning import SEEN_FROM
+from defectmap.panel.tuning import LEAST_LENGTH_MM, SEEN_FROM
 from tests.phantom import arc, poisson_lines, straight
 from tests.rendered import LEVEL, NOISE, PX_PER_MM, marks_on, paper, total_px
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy import integrate
 
-from defectmap.panel.noise import FULL_WELL_E, READ_NOISE_E, gain_shown, noise_gain, pixel_noise, stabilise
+from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise, stabilise
+from defectmap.panel.tuning import FULL_WELL_E, READ_NOISE_E
 from tests.phantom import Shot, photograph, swirls
 
 LIGHTS = (0.002, 0.005, 0.01, 0.05, 0.2, 0.5, 0.95)

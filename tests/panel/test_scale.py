@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from defectmap.errors import ScaleError
-from defectmap.panel import card, scale
+from defectmap.panel import card, scale, tuning
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import colour
 from defectmap.panel.photo import photograph as photo
@@ -81,7 +81,7 @@ def test_card_gives_scale_and_tilt_of_known_cameras(name, focal_known):
     assert found.scale.source == "card"
     assert found.scale.tilt_deg == found.tilt_deg
     told = [warning for warning in found.warnings if "tilted" in warning]
-    assert bool(told) == (found.tilt_deg > scale.TILT_LIMIT_DEG)
+    assert bool(told) == (found.tilt_deg > tuning.TILT_LIMIT_DEG)
 
 
 @pytest.mark.parametrize("spread_mm", [0.025, 0.05, 0.1])
