@@ -17,7 +17,7 @@ from defectmap.record.panels import panels_of
 from defectmap.record.results import SHOP, tables_of
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings
-from defectmap.record.worktimes import running_on, stop_work
+from defectmap.record.worktimes import clocked
 from defectmap.trade.setcount import sets_of
 from defectmap.trade.tables import TradeTables
 from defectmap.trade.thickness import life_readings, panel_thickness
@@ -107,9 +107,7 @@ def _spec(
     rung = None if entry.rung is None else trade.rung(entry.rung)
     usual = 1 if rung is None else rung.sets
     sets = sets_of(trade.sets, usual=usual, sets=entry.sets, movements=entry.movements, sure=entry.sure)
-    minutes, by = None if entry.minutes is None else entry.minutes / shared, entry.by
-    if any((one.panel, one.kind) == (panel, entry.kind) for one in running_on(store, reference)):
-        worked, who = stop_work(store, reference, panel, entry.kind)
-        minutes, by = minutes if minutes is not None else worked, by or who
-    words = {"product": entry.product, "pad": entry.pad, "machine": entry.machine}
-    return spec_of(entry.kind, rung, sets=sets, section_s=entry.section_s, by=by, minutes=minutes, **words)
+    minutes = None if entry.minutes is None else entry.minutes / shared
+    words = {"product": entry.product, "pad": entry.pad, "machine": entry.machine, "by": entry.by}
+    spec = spec_of(entry.kind, rung, sets=sets, section_s=entry.section_s, minutes=minutes, **words)
+    return clocked(store, reference, panel, spec)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.entering import enter_step, entered_line
-from defectmap.pages.step_entry import STEP_WORDS
+from defectmap.pages.entering import STEP_WORDS, enter_step, entered_line
 from defectmap.pages.widgets.carplan import PanelMark
 from defectmap.pages.widgets.plan_touch import tapped_panel
 from defectmap.pages.widgets.stage_bar import stage_bar

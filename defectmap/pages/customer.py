@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.reports import MadeReport, made_report, state_of_record
+from defectmap.pages.paper_making import job_report
 from defectmap.pages.widgets.slider import compare_slider
-from defectmap.record.results import compare_ready, ready_panels, tables_of
+from defectmap.record.care import care_of
+from defectmap.record.results import ready_panels
+from defectmap.record.shop_style import shop_writer
 from defectmap.report.handover import CareLine, Handover, handover, handover_zip
-from defectmap.trade.care import care_days
-from defectmap.trade.facts import StepRecord
 from defectmap.words.page_words import plain
 
 CARE_WORDS = {
@@ -31,12 +29,10 @@ def show() -> None:
         desk = frame.chosen_job()
         if frame.measure_what_is_missing(desk):
             st.rerun()
-        ready = ready_panels(desk.look)
-        if not ready:
+        if not ready_panels(desk.look):
             st.info("Nothing to show yet: no panel has photographs from before and after.")
             return
-        compare_ready(desk.store, desk.reference, ready)
-        shown = handover(_made(desk).report, care=_care(desk))
+        shown = handover(job_report(desk).report, care=_care(desk))
         _show(shown)
         st.download_button(
             "Folder to hand over",
@@ -48,18 +44,6 @@ def show() -> None:
             key="customer_folder",
             help="One page with its pictures; it needs no network, and names neither job nor customer.",
         )
-
-
-def _made(desk: frame.Desk) -> MadeReport:
-    return made_report(
-        desk.reference,
-        state_of_record(desk.store, desk.reference),
-        "customer",
-        False,
-        False,
-        date.today().isoformat(),
-        desk.store,
-    )
 
 
 def _show(shown: Handover) -> None:
@@ -80,30 +64,13 @@ def _show(shown: Handover) -> None:
 
 
 def _care(desk: frame.Desk) -> tuple[CareLine, ...]:
-    """Days of care, once the protection that is on the car is known."""
-    steps = [s for p in desk.look.panels for s in p.history.steps if s.kind == "protect"]
-    if not steps:
-        return ()
-    kinds = tables_of(desk.store).protection
-    last = max(steps, key=lambda step: step.at)
-    with st.expander("Care dates", icon=":material/event:"):
-        at = st.selectbox(
-            "Protection that is on the car",
-            range(len(kinds)),
-            index=_guessed([kind.name for kind in kinds], last),
-            format_func=lambda number: kinds[number].name,
-            key="customer_protection",
-        )
-    if at is None:
-        return ()
-    days = care_days(kinds[at], date.fromisoformat(last.at[:10]))
-    return tuple(CareLine(day=one.day.isoformat(), words=CARE_WORDS[one.kind]) for one in days)
-
-
-def _guessed(names: list[str], step: StepRecord) -> int | None:
-    """The protection that the step's own words name; nobody guesses where they do not."""
-    said = step.product.casefold()
-    return next((at for at, name in enumerate(names) if name.casefold() in said), None) if said else None
+    """The days that the shop has planned and nobody has ticked."""
+    writer = shop_writer(desk.store)
+    return tuple(
+        CareLine(day=writer.day(one.day), words=": ".join(filter(None, (one.words, CARE_WORDS[one.kind]))))
+        for one in care_of(desk.store, reference=desk.reference)
+        if one.done_at is None
+    )
 
 
 show()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Literal
 
@@ -13,8 +13,17 @@ from defectmap.errors import DefectmapError
 from defectmap.pages import frame
 from defectmap.record.entries import StepSpec, add_step, set_aside
 from defectmap.record.thickness_entries import Unit, add_readings
+from defectmap.record.worktimes import clocked
 from defectmap.words.page_words import plain
 
+STEP_WORDS = {
+    "wash": "Wash",
+    "decontaminate": "Decontaminate",
+    "correct": "Correct (machine polish)",
+    "wipe": "Solvent wipe",
+    "fill": "Filler or glaze",
+    "protect": "Protect",
+}
 PRESS_S = 5.0  # the same entry within so long is a second press of the same button
 KEY = "entered"
 WITHDRAWN = "taken back at once"
@@ -39,10 +48,19 @@ def enter_step(
     from defectmap.record.results import tables_of
 
     ladder = tables_of(desk.store).ladder_keys
+    minutes = st.session_state.pop("next_minutes", None)
+    if minutes:
+        spec = replace(spec, minutes=minutes / len(panels))  # typed once for all of them
     try:
         steps = {
             name: add_step(
-                desk.store, desk.reference, name, spec, spot=spot, ladder=ladder, once_within_s=PRESS_S
+                desk.store,
+                desk.reference,
+                name,
+                clocked(desk.store, desk.reference, name, spec),
+                spot=spot,
+                ladder=ladder,
+                once_within_s=PRESS_S,
             )
             for name in panels
         }

@@ -22,6 +22,7 @@ from defectmap.words.page_words import STAGE_WORDS, plain
 PAGES: Mapping[str, tuple[str, str, str]] = {
     # module: title in the menu, icon, what it is for
     "today": ("Today's jobs", ":material/today:", "Open a job, or take a car in"),
+    "arrival": ("Intake", ":material/assignment:", "Vehicle, damage, what is agreed, signature"),
     "car": ("Car and panels", ":material/directions_car:", "The car at a glance"),
     "camera": ("Camera", ":material/photo_camera:", "Photograph spot by spot"),
     "photographs": ("Photographs", ":material/photo_library:", "Give files, see if they are good"),
@@ -29,12 +30,13 @@ PAGES: Mapping[str, tuple[str, str, str]] = {
     "next_step": ("Next step", ":material/arrow_circle_right:", "What to do next, and enter what was done"),
     "before_after": ("Before and after", ":material/compare:", "What has changed, and how sure that is"),
     "report": ("Report", ":material/description:", "What the customer takes home"),
+    "papers": ("Papers", ":material/request_quote:", "Intake, quote, invoice, hand-over, care"),
     "customer": ("Customer's view", ":material/visibility:", "Before and after under one finger"),
     "set_up": ("Set-up", ":material/tune:", "Repeatability, network, tables"),
 }
 
 
-LAST = "report"  # of the work; what follows is not about one car
+LAST = "papers"  # of the work; what follows is not about one car
 
 
 class PageError(DefectmapError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from pathlib import Path
 
 import streamlit as st
 
@@ -12,8 +13,10 @@ from defectmap.errors import DefectmapError
 from defectmap.pages import frame
 from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
+from defectmap.pages.widgets.rates_form import rates_form, with_rates
 from defectmap.pages.widgets.style_form import style_form
 from defectmap.record.notes import put_setting, setting
+from defectmap.record.shop_style import shop_style
 from defectmap.record.store import TABLES_FILE, Store
 from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.tables import SHIPPED, load_tables
@@ -143,6 +146,9 @@ def _tables(store: Store) -> None:
     except DefectmapError as error:
         st.error(plain(error))
         trade = load_tables()
+    rates = rates_form(trade.rates, currency=shop_style(store).currency)
+    if rates is not None:
+        _keep_tables(store, with_rates(_text(own), rates))
     st.table(
         {
             "Correction step, gentlest first": [plain(rung.name) for rung in trade.ladder],
@@ -150,11 +156,15 @@ def _tables(store: Store) -> None:
         },
         border="horizontal",
     )
-    text = own.read_text(encoding="utf-8") if own.exists() else SHIPPED.read_text(encoding="utf-8")
+    text = _text(own)
     with st.expander("Edit the tables", icon=":material/edit:"), st.form("set_up_tables", border=False):
         changed = st.text_area("tables.toml", text, height=420, key=f"set_up_tables_{len(text)}")
         if st.form_submit_button("Check and keep", type="primary"):
             _keep_tables(store, changed)
+
+
+def _text(own: Path) -> str:
+    return (own if own.exists() else SHIPPED).read_text(encoding="utf-8")
 
 
 def _keep_tables(store: Store, text: str) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.entering import enter_step
+from defectmap.pages.entering import STEP_WORDS, enter_step
+from defectmap.pages.hours import clock_entry, worker
 from defectmap.record.entries import StepSpec, set_aside, spec_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.trade.advice import Advice
@@ -14,14 +15,6 @@ from defectmap.trade.tables import TradeTables
 from defectmap.words.counting import counted
 from defectmap.words.page_words import figure, plain
 
-STEP_WORDS = {
-    "wash": "Wash",
-    "decontaminate": "Decontaminate",
-    "correct": "Correct (machine polish)",
-    "wipe": "Solvent wipe",
-    "fill": "Filler or glaze",
-    "protect": "Protect",
-}
 ONE_PRESS = ("wash", "decontaminate", "wipe", "protect", "fill")
 
 
@@ -37,11 +30,12 @@ def step_entry(desk: frame.Desk, trade: TradeTables, history: PanelHistory, advi
                 STEP_WORDS[kind],
                 key=f"next_do_{kind}",
                 on_click=enter_step,
-                args=(desk, panels, StepSpec(kind=kind, product=product)),
+                args=(desk, panels, StepSpec(kind=kind, product=product, by=worker())),
                 kwargs={"words": STEP_WORDS[kind].lower()},
             )
     with st.expander("Correction, test spot, product", icon=":material/construction:"):
         _correction(desk, trade, history, advice, panels)
+    clock_entry(desk, history.panel.name)
 
 
 def _correction(
@@ -76,9 +70,9 @@ def _correction(
     left, right = st.columns(2)
     for column, kind in ((left, "correct"), (right, "wipe")):
         spec = (
-            spec_of("correct", trade.rung(rung), sets=sets, product=product)
+            spec_of("correct", trade.rung(rung), sets=sets, product=product, by=worker())
             if kind == "correct"
-            else spec_of(kind)
+            else spec_of(kind, by=worker())
         )
         words = trade.rung(rung).name if kind == "correct" else "solvent wipe"
         column.button(

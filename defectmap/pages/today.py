@@ -8,6 +8,7 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
+from defectmap.pages.care_dates import care_of_all
 from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.pages.widgets.plan_touch import chosen_panels
 from defectmap.record.closing import ORDERS, close_job, closed_jobs, free_reference, sorted_jobs
@@ -18,6 +19,7 @@ from defectmap.record.panels import standard_panels
 from defectmap.record.results import tables_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import Store
+from defectmap.record.vehicles import all_vehicles
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
 from defectmap.trade.surface import PAINTS
 from defectmap.words.counting import counted
@@ -44,6 +46,7 @@ def show() -> None:
         _behind_a_door(store, "earlier", open_ones[SHOWN:], closed=False)
         _behind_a_door(store, "closed", [job for job in wanted if job.id in closed], closed=True)
         if jobs:
+            care_of_all(store)
             _lists(store)
 
 
@@ -122,6 +125,7 @@ def _new_job(store: Store, jobs: Sequence[JobRecord]) -> None:
         key="today_reference",
         help="Your own number or word for it.",
     )
+    again = _here_before(store)
     kind = st.selectbox("Kind of vehicle", list(tables.panels), key="today_kind")
     st.markdown("**Touch the panels you work on**")
     panels = chosen_panels([row.name for row in tables.panels[kind]], kind=kind, key=f"today_plan_{kind}")
@@ -149,10 +153,19 @@ def _new_job(store: Store, jobs: Sequence[JobRecord]) -> None:
                 paint=paint,
                 customer=customer.strip(),
                 target=target,
+                of=again,
             )
             for key in ("reference", "vehicle", "colour", "customer"):
                 st.session_state.pop(f"today_{key}", None)
             _open(reference.strip())
+
+
+def _here_before(store: Store) -> str | None:
+    """The vehicle on record that comes again: what was known of its panels is taken from its last visit."""
+    names = [car.name for car in all_vehicles(store)]
+    if not names:
+        return None
+    return st.selectbox("Here before", names, index=None, placeholder="A new vehicle", key="today_again")
 
 
 def _lists(store: Store) -> None:

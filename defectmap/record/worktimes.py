@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 from sqlalchemy import select
 
-from defectmap.errors import AlreadyInRecord, NotInRecord
+from defectmap.errors import AlreadyInRecord, JobError, NotInRecord
 from defectmap.record import logbook, model
+from defectmap.record.entries import StepSpec
 from defectmap.record.rows import copied, find_job, find_panel, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import RunningRecord
@@ -72,3 +74,33 @@ def stop_work(store: Store, reference: str, panel: str, kind: str) -> tuple[floa
         began, ended = (datetime.fromisoformat(at) for at in (running.started_at, store.clock()))
     minutes = (ended - began).total_seconds() / 60
     return (round(minutes, 1) if 0 <= minutes <= LONGEST_MINUTES else None), running.by
+
+
+def clocked(store: Store, reference: str, panel: str, spec: StepSpec) -> StepSpec:
+    """A step with the minutes and the name of its clock, which stops; what was typed comes first."""
+    if not any((one.panel, one.kind) == (panel, spec.kind) for one in running_on(store, reference)):
+        return spec
+    worked, who = stop_work(store, reference, panel, spec.kind)
+    return replace(spec, minutes=worked if spec.minutes is None else spec.minutes, by=spec.by or who)
+
+
+def put_minutes(store: Store, reference: str, step_id: str, minutes: float, *, by: str = "") -> None:
+    """Say afterwards how long a step took, and who did it; an empty name leaves the one that is kept.
+
+    Raises
+    ------
+    JobError
+        Nobody works that long in a day, or less than no time.
+    NotInRecord
+        The job has no such step.
+    """
+    if not 0 < minutes <= LONGEST_MINUTES:
+        raise JobError(f"{minutes:g} minutes cannot be right; give 1 to {LONGEST_MINUTES}.")
+    with store.writing() as session:
+        job = find_job(session, reference, lock=True)
+        row = session.get(model.Step, step_id)
+        panel = None if row is None else session.get(model.Panel, row.panel_id)
+        if row is None or panel is None or panel.job_id != job.id:
+            raise NotInRecord(f"Job {reference} has no such step; look at its list again.")
+        row.minutes = minutes
+        row.by = by.strip() or row.by

@@ -137,6 +137,19 @@ class Writer:
             return f"{self.number(value_um / UM_PER_MIL, decimals + 1)} mil"
         return f"{self.number(value_um, decimals)} µm"
 
+    def films(self, low_um: float, high_um: float) -> str:
+        """A range of film thickness with its unit; one figure where both ends are written alike.
+
+        Examples
+        --------
+        >>> ENGLISH.films(2.0, 6.5), ENGLISH.films(3.0, 3.0), Writer(Style(unit="mil")).films(2.54, 5.08)
+        ('2.0 to 6.5 µm', '3.0 µm', '0.10 to 0.20 mil')
+        """
+        low, high = self.film(low_um, 1), self.film(high_um, 1)
+        if low == high:
+            return high
+        return self.tell("{low} to {high}", low=low.removesuffix(f" {self.film_unit}"), high=high)
+
     # Days, moments and money
 
     def day(self, moment: str | date | None) -> str:

@@ -106,8 +106,11 @@ def test_a_press_keeps_the_picture_and_counts_on(
         note = visit.page.locator(".note").inner_text()
         visit.page.get_by_text("spot 2 of 3").wait_for()
         # the camera has stayed on: the next one needs no more than another press
-        looks = int(looked(visit.page)["looks"])
-        visit.page.wait_for_function(f"+document.querySelector('.look').dataset.looks > {looks + 5}")
+        visit.page.wait_for_selector(".look[data-looks]")
+        looks, until = int(looked(visit.page)["looks"]), monotonic() + 20
+        while int(looked(visit.page)["looks"]) <= looks + 5:
+            assert monotonic() < until, "the camera has stopped"
+            visit.page.wait_for_timeout(100)
         visit.page.get_by_role("button", name="Next panel").tap()
         visit.page.get_by_text("Bonnet", exact=True).wait_for()
     assert ("Full photograph" in note) == (way == "still")

@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from defectmap.pictures.car_shapes import CAR, GLASS, Box
+from defectmap.pictures.car_shapes import CAR, GLASS, HEIGHT, Box
 from defectmap.words.page_words import NOT_MEASURED, score_words
 
 Rgb = tuple[int, int, int]
@@ -35,7 +35,22 @@ class PanelMark:
     words: str | None = None  # what stands there instead of the score
 
 
-def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: str = "car") -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dot:
+    """A numbered place on the plan of a car, in shares of its width and height."""
+
+    number: int
+    x: float
+    y: float
+
+
+def plan_svg(
+    panels: Sequence[PanelMark],
+    *,
+    aliases: Mapping[str, str],
+    kind: str = "car",
+    dots: Sequence[Dot] = (),
+) -> str:
     """Draw the plan.
 
     Parameters
@@ -46,6 +61,8 @@ def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: s
         Other words for a panel to its standard name.
     kind : str
         Of vehicle; only a car has a plan, others get a plain grid.
+    dots : sequence of Dot
+        Drawn over the panels.
 
     Returns
     -------
@@ -74,7 +91,16 @@ def plan_svg(panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: s
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="img" '
         'font-family="system-ui, sans-serif">'
         f"<title>Plan of the vehicle from above</title><desc>{html.escape(words)}</desc>"
-        f"{''.join(parts)}</svg>"
+        f"{''.join(parts)}{''.join(_dot(one) for one in dots)}</svg>"
+    )
+
+
+def _dot(dot: Dot) -> str:
+    x, y = dot.x * WIDTH, dot.y * HEIGHT * WIDTH / 100
+    return (
+        f'<g pointer-events="none"><circle cx="{x:.1f}" cy="{y:.1f}" r="13" fill="#c2410c" stroke="#fff" '
+        f'stroke-width="2"/><text x="{x:.1f}" y="{y:.1f}" font-size="16" font-weight="700" fill="#fff" '
+        f'text-anchor="middle" dominant-baseline="central">{dot.number}</text></g>'
     )
 
 

@@ -29,6 +29,7 @@ _HIGH = (
     '[data-testid="stSelectbox"] input',
     '[data-testid="stTextInputRootElement"]',
     '[data-testid="stNumberInputContainer"]',
+    '[data-testid="stDateInputField"]',
 )
 _SQUARE = (
     '[data-testid="stExpandSidebarButton"]',
@@ -53,7 +54,7 @@ CSS = f"""
   [data-testid="stRadioOption"], [data-testid="stCheckbox"] label {{ align-items: center; }}
   [data-testid="stTooltipIcon"] button {{ padding: 8px; margin: -8px; }}
 }}
-[data-testid="stButtonGroup"] button[aria-pressed="true"] {{
+[data-testid="stButtonGroup"] button:is([aria-pressed="true"], [aria-checked="true"]) {{
   background: {BLUE} !important; color: #ffffff !important;
 }}
 [data-testid="stElementToolbar"] {{ display: none; }}
