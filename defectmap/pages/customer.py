@@ -7,7 +7,7 @@ import streamlit as st
 from defectmap.pages import frame
 from defectmap.pages.paper_making import job_report
 from defectmap.pages.widgets.slider import compare_slider
-from defectmap.record.care import care_of
+from defectmap.record.care_dates import care_of
 from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import shop_writer
 from defectmap.report.handover import CareLine, Handover, handover, handover_zip

@@ -7,7 +7,7 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.care_dates import care_dates
+from defectmap.pages.care_entry import care_dates
 from defectmap.pages.hours import hours_table
 from defectmap.pages.paper_making import PAPERS, Asked, MadePaper, made_paper, missing_words
 from defectmap.pages.signing import signing

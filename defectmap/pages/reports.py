@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import streamlit as st
-from sqlalchemy import select
+from sqlalchemy import Executable, select
 
 from defectmap.record import logbook, model
 from defectmap.record.notes import setting
@@ -140,42 +140,31 @@ def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[
 
 
 def state_of_record(store: Store, reference: str) -> str:
-    """A hash that changes with anything that a report of this job shows."""
+    """A hash that changes with anything that a report of this job shows, or that forbids showing it."""
     with store.reading() as session:
         job = find_job(session, reference)
-        panels = session.execute(
-            select(model.Panel.id, model.Panel.version).where(model.Panel.job_id == job.id)
-        ).all()
-        ids = [panel.id for panel in panels]
-        spots = select(model.Spot.id).where(model.Spot.panel_id.in_(ids))
-        photographs = session.execute(
-            select(model.Photograph.id, model.Photograph.set_aside, model.Photograph.stage).where(
-                model.Photograph.spot_id.in_(spots)
-            )
-        ).all()
-        shots = [one.id for one in photographs]
-        held = [
-            session.scalars(query).all()
-            for query in (
-                select(model.Measurement.id).where(model.Measurement.photograph_id.in_(shots)),
-                select(model.KeptComparison.id).where(model.KeptComparison.panel_id.in_(ids)),
-            )
-        ]
-        entered = [
-            [tuple(row) for row in session.execute(query)]
-            for query in (
-                select(logbook.Step.id, logbook.Step.set_aside).where(logbook.Step.panel_id.in_(ids)),
-                select(logbook.Reading.id, logbook.Reading.set_aside).where(
-                    logbook.Reading.panel_id.in_(ids)
-                ),
-            )
-        ]
-        settings = [
-            (row.name, row.changed_at)
-            for row in session.scalars(select(model.Setup).where(model.Setup.name.not_like("network %")))
-        ]
-        state = [job.version, [tuple(p) for p in panels], [tuple(p) for p in photographs], *held, *entered]
+        state: list[object] = [job.version]
+        for query in _shown_in_a_report(job.id):
+            state.append(sorted(str(tuple(row)) for row in session.execute(query)))
     own = store.own_tables
     tables = own.read_text(encoding="utf-8") if own.exists() else ""
-    plain_state = [sorted(map(str, part)) if isinstance(part, list) else str(part) for part in state]
-    return sha256_of_text(canonical([plain_state, sorted(map(str, settings)), tables]))
+    return sha256_of_text(canonical([state, tables]))
+
+
+def _shown_in_a_report(job_id: str) -> tuple[Executable, ...]:
+    panels = select(model.Panel.id).where(model.Panel.job_id == job_id)
+    spots = select(model.Spot.id).where(model.Spot.panel_id.in_(panels))
+    shots = select(model.Photograph.id).where(model.Photograph.spot_id.in_(spots))
+    photograph, step, reading = model.Photograph, logbook.Step, logbook.Reading
+    damage, signature = logbook.Damage, logbook.Signature
+    return (
+        select(model.Panel.id, model.Panel.version).where(model.Panel.job_id == job_id),
+        select(photograph.id, photograph.set_aside, photograph.stage).where(photograph.spot_id.in_(spots)),
+        select(model.Measurement.id).where(model.Measurement.photograph_id.in_(shots)),
+        select(model.KeptComparison.id).where(model.KeptComparison.panel_id.in_(panels)),
+        select(step.id, step.set_aside).where(step.panel_id.in_(panels)),
+        select(reading.id, reading.set_aside, reading.explained).where(reading.panel_id.in_(panels)),
+        select(damage.id, damage.set_aside).where(damage.panel_id.in_(panels)),
+        select(signature.id).where(signature.job_id == job_id),  # consent decides what may be posted
+        select(model.Setup.name, model.Setup.changed_at).where(model.Setup.name.not_like("network %")),
+    )

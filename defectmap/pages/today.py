@@ -8,7 +8,7 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.care_dates import care_of_all
+from defectmap.pages.care_entry import care_of_all
 from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.pages.widgets.plan_touch import chosen_panels
 from defectmap.record.closing import ORDERS, close_job, closed_jobs, free_reference, sorted_jobs

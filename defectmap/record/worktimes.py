@@ -98,7 +98,7 @@ def put_minutes(store: Store, reference: str, step_id: str, minutes: float, *, b
         raise JobError(f"{minutes:g} minutes cannot be right; give 1 to {LONGEST_MINUTES}.")
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
-        row = session.get(model.Step, step_id)
+        row = session.get(logbook.Step, step_id)
         panel = None if row is None else session.get(model.Panel, row.panel_id)
         if row is None or panel is None or panel.job_id != job.id:
             raise NotInRecord(f"Job {reference} has no such step; look at its list again.")

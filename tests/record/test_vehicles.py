@@ -17,6 +17,7 @@ from defectmap.record.entries import add_step, spec_of
 from defectmap.record.history import histories
 from defectmap.record.jobs import create_job, job_named
 from defectmap.record.life import life_of
+from defectmap.record.overview import overview
 from defectmap.record.panels import PanelSpec, panels_of
 from defectmap.record.signatures import PNG, pictures_allowed, sign, signature_picture, signatures_of
 from defectmap.record.store import Store
@@ -31,7 +32,7 @@ from defectmap.record.vehicles import (
     put_keeper,
     vehicle_named,
 )
-from defectmap.record.worktimes import running_on, start_work, stop_work
+from defectmap.record.worktimes import clocked, put_minutes, running_on, start_work, stop_work
 from defectmap.trade.tables import load_tables
 
 TABLES = load_tables()
@@ -209,3 +210,30 @@ def test_a_clock_says_who_worked_and_how_long(store: Store, car: str) -> None:
     assert running_on(store, "V1") == ()
     with pytest.raises(NotInRecord, match="type the minutes"):
         stop_work(store, "V1", "bonnet", "correct")
+
+
+def test_a_step_stops_its_own_clock_and_what_was_typed_comes_first(store: Store, car: str) -> None:
+    two_visits(store)
+    wash = spec_of("wash", by="Lee", minutes=12)
+    assert clocked(store, "V1", "bonnet", wash) == wash  # no clock runs
+    start_work(store, "V1", "bonnet", "wash", by="Kim")
+    assert clocked(store, "V1", "bonnet", spec_of("wipe")) == spec_of("wipe")  # another's clock runs on
+    assert clocked(store, "V1", "bonnet", wash) == wash
+    assert running_on(store, "V1") == ()
+    start_work(store, "V1", "bonnet", "wash", by="Kim")
+    stopped = clocked(store, "V1", "bonnet", spec_of("wash"))
+    assert stopped.by == "Kim"
+    assert stopped.minutes is not None
+
+
+def test_minutes_are_booked_afterwards(store: Store, car: str) -> None:
+    two_visits(store)
+    step = overview(store, "V1").panels[0].history.steps[0]
+    put_minutes(store, "V1", step.id, 25.0, by="Kim")
+    put_minutes(store, "V1", step.id, 30.0)
+    kept = overview(store, "V1").panels[0].history.steps[0]
+    assert (kept.minutes, kept.by) == (30.0, "Kim")
+    with pytest.raises(JobError, match="cannot be right"):
+        put_minutes(store, "V1", step.id, 0.0)
+    with pytest.raises(NotInRecord):
+        put_minutes(store, "V2", step.id, 5.0)

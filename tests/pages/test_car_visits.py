@@ -20,7 +20,7 @@ from streamlit.testing.v1 import AppTest
 
 from defectmap.pages import frame
 from defectmap.pages.widgets import keypad, plan_touch, signature
-from defectmap.record.care import care_of
+from defectmap.record.care_dates import care_of
 from defectmap.record.damages import damages_of
 from defectmap.record.jobs import all_jobs
 from defectmap.record.overview import overview

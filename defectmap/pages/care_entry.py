@@ -8,7 +8,7 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.record.care import add_care, calendar_file, care_of, plan_care, tick_care
+from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.results import tables_of
 from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import Store
