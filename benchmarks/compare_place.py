@@ -17,8 +17,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from defectmap.comparison.align import MIN_PIECES, SCALES, _search
+from defectmap.comparison.align import _search
 from defectmap.comparison.conditions import evidence
+from defectmap.comparison.tuning import MIN_PIECES, SCALES
 from defectmap.comparison.view import PanelView
 from tests import phantom
 from tests.comparison import phantoms

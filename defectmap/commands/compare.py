@@ -18,8 +18,9 @@ from defectmap.comparison.compare import Shot, align_shots, compare_shots, measu
 from defectmap.comparison.contract import comparison_record, refused_record, setup_record
 from defectmap.comparison.masking import STAGES, Stage
 from defectmap.comparison.outcome import Comparison
-from defectmap.comparison.repeating import MIN_SHOTS, repeat_profile
+from defectmap.comparison.repeating import repeat_profile
 from defectmap.comparison.setup_profile import find_profile, save_profile
+from defectmap.comparison.tuning import MIN_SHOTS
 from defectmap.errors import DefectmapError, PhotoError
 from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, check_outputs, find_photos, write_file

@@ -16,26 +16,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.layers import Layers, Map, halved, held_layers, rotation, shifts, spectrum, warped
+from defectmap.comparison.tuning import (
+    ALIGN_SURE,
+    MIN_PEAK,
+    MIN_PIECES,
+    PEDESTAL_CELLS,
+    PLAIN_SURE,
+    SAME_PEAK_CELLS,
+    SCALES,
+    SEARCH_CELLS,
+    SURE_TEXTURE,
+    TURNS_DEG,
+    WIDE_SCALES,
+)
 from defectmap.comparison.view import PanelView
 
 AlignedBy = Literal["marks", "texture", "hotspot"]
-
-# Peak over the next best place. By their marks, panels with nothing in common reach 1.8, most true pairs more
-# than 2.0; by their texture nothing and 2.9 to 10 (benchmarks/compare_place.py). A few long straight marks
-# may meet by chance, hence the other two conditions.
-SURE = 2.0
-SURE_TEXTURE = 2.5
-PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
-MIN_PEAK = 8.0  # over the spread of the surface
-MIN_PIECES = 6  # marks on each side
-SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
-TURNS_DEG = tuple(float(turn) for turn in range(-10, 11))
-SCALES = (0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06)
-WIDE_SCALES = tuple(round(0.80 + 0.02 * step, 2) for step in range(21))
-PEDESTAL_CELLS = (
-    4.0  # arcs about a hotspot correlate broadly wherever they lie; a place is a sharp peak on that
-)
-SAME_PEAK_CELLS = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +96,7 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
     by_marks = None
     if min(before.line_pieces, after.line_pieces) >= MIN_PIECES:
         by_marks = _search(before.lines, after.lines, scales=scales)
-    if by_marks is not None and by_marks.sureness >= SURE:
+    if by_marks is not None and by_marks.sureness >= ALIGN_SURE:
         by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
     by_texture = _search(before.texture, after.texture, scales=scales)

@@ -10,10 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison.tuning import HALF_CELLS, PX_PER_CELL
 from defectmap.panel.measurement import Hotspot
 
-HALF_CELLS = 240  # of the grid, each way from the hotspot; 60 mm
-PX_PER_CELL = 2.5  # of the copy that grids are made from
 STRIPE_ROWS = 128
 
 Grid = NDArray[np.float32]

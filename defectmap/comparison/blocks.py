@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison.tuning import SECTORS
 from defectmap.panel.measurement import Mark, MarkKind
 
-SECTORS = 36
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
 
 

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import (
-    SECTORS,
     BlockTable,
     PolarFrame,
     ZoneGround,
@@ -19,9 +18,9 @@ from defectmap.comparison.blocks import (
     ring_edges_mm,
     zone_ground,
 )
+from defectmap.comparison.tuning import RING_WIDTH_RADII, SECTORS
 from defectmap.panel.measurement import Mark, PanelMeasurement
 
-RING_WIDTH_RADII = 0.5
 Sides = tuple[Sequence[Mark], Sequence[Mark]]
 
 

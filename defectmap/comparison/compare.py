@@ -20,6 +20,7 @@ from defectmap.comparison.place_rules import spots_apart
 from defectmap.comparison.sampling import Draws, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import ASSUMED, SetupProfile
 from defectmap.comparison.spots import joint_changes, scope_of
+from defectmap.comparison.tuning import RADIUS_APART
 from defectmap.errors import DefectmapError
 from defectmap.panel.photo.photograph import Photo, load
 from defectmap.words.remark import Remark
@@ -27,7 +28,6 @@ from defectmap.words.remark import Remark
 __all__ = ["PairingError", "Shot", "align_shots", "compare", "compare_shots", "measured_shot"]
 
 Source = str | Path | bytes
-RADIUS_APART = 1.15
 
 
 class PairingError(DefectmapError):

@@ -8,20 +8,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.averaged import HALF_CELLS, small_sheet
+from defectmap.comparison.averaged import small_sheet
 from defectmap.comparison.outline import outline
 from defectmap.comparison.processing import Processing, processing_of
-from defectmap.comparison.tuning import ROUND_DEG, ROUND_MARKS
-from defectmap.comparison.view import CELLS_PER_RADIUS, PanelView, detail, sheet_view
+from defectmap.comparison.tuning import (
+    CELLS_PER_RADIUS,
+    FAR_SHARE,
+    FINGERPRINT_HALF,
+    HALF_CELLS,
+    HALO_REACH,
+    HALO_RINGS,
+    ROUND_DEG,
+    ROUND_MARKS,
+    STEPS_PER_RADIUS,
+)
+from defectmap.comparison.view import PanelView, detail, sheet_view
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from defectmap.panel.photo.colour import linear_table
 from defectmap.panel.photo.photograph import Photo
-
-HALO_RINGS = 30
-HALO_REACH = 6.0  # hotspot radii
-STEPS_PER_RADIUS = 40  # of the pixels that are looked at, a thousand and more a ring
-FAR_SHARE = 0.2  # outermost share of the rings that shows the paint itself
-FINGERPRINT_HALF = 120
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,9 +7,10 @@ import math
 import numpy as np
 
 from defectmap.comparison.common import CommonTables
-from defectmap.comparison.interval import LEVEL, RatioInterval
+from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.sampling import CaptureScatter, Draws, block_draws, ratio_interval
+from defectmap.comparison.tuning import LEVEL
 from defectmap.panel.measurement import MarkKind
 from defectmap.words.remark import Remark
 

@@ -9,13 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.tuning import HAZE_STEPS, TONE_LEAST, TONE_MOST, TONE_RADIUS, TONE_REST_STOPS
-
-GRID = 80
-ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
-RIM_LOG2 = -1.4
-DARK_LOG2 = -8.0
-DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
+from defectmap.comparison.tuning import (
+    ABOVE_FAR,
+    DARK_LINEAR,
+    DARK_LOG2,
+    HALO_GRID,
+    HAZE_STEPS,
+    RIM_LOG2,
+    TONE_LEAST,
+    TONE_MOST,
+    TONE_RADIUS,
+    TONE_REST_STOPS,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +43,7 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
     """
     inner = max(before.halo_mm[0], after.halo_mm[0])
     outer = min(before.halo_mm[-1], after.halo_mm[-1])
-    grid = np.linspace(inner, outer, GRID)
+    grid = np.linspace(inner, outer, HALO_GRID)
     levels = [_at(grid, side) for side in (before, after)]
     both = np.isfinite(levels[0]) & np.isfinite(levels[1])
     if both.sum() < 5:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-LEVEL = 0.95
+from defectmap.comparison.tuning import LEVEL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

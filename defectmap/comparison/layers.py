@@ -10,7 +10,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.averaged import HALF_CELLS
+from defectmap.comparison.tuning import HALF_CELLS
 
 Map = NDArray[np.float32] | NDArray[np.complex64]
 Layers = NDArray[np.float32]  # (H, W), or (H, W, 2) for real and imaginary part

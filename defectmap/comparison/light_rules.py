@@ -9,20 +9,20 @@ from dataclasses import replace
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, colour_difference_stops, haze_apart
 from defectmap.comparison.matching import Sharpness
-from defectmap.comparison.outcome import Reason, Verdict
-from defectmap.comparison.outline import LEAST_BULGE, bulges, height_of
+from defectmap.comparison.outcome import Reason, Verdict, beyond
+from defectmap.comparison.outline import bulges, height_of
 from defectmap.comparison.tuning import (
     BODY_STOPS,
     COLOUR_STOPS,
     EXPOSURE_STOPS,
     HALO_SHAPE_STOPS,
+    LEAST_BULGE,
     LOST_LIGHT,
     MISSING_BULGE,
     OFF_ROUND,
     RADIUS_STEPS,
     STANDARD_UNSEEN,
     UNEXPLAINED_STOPS,
-    beyond,
 )
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.tuning import STANDARD_UM

@@ -9,17 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from defectmap.comparison.tuning import BROAD_PX, LAMP_MARGIN_PX, LAMP_SHARE
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Grey = NDArray[np.float32]
-
-SIDE_PX = 320  # the longer side of the small pictures
-BROAD_PX = 12.0  # what is broader is light, not paint
-LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round it
-# The five sample panels, lamp moved, before against after: the same place 24 to 61, another one 9 to 18.
-CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the next best place
 
 
 def structure_of(grey: Grey) -> Grey:

@@ -17,15 +17,12 @@ from numpy.typing import NDArray
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, haze_apart
 from defectmap.comparison.processing import other_camera
+from defectmap.comparison.tuning import LEAST_RINGS, MOST_HAZE_STOPS, SLOPE_ENDS, USUAL_SLOPE
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from defectmap.panel.standard import by_standard
 from defectmap.panel.tuning import STANDARD_UM, TYPICAL_PX_PER_MM
 
 Factor = Callable[[NDArray[np.float64]], NDArray[np.float64]]
-LEAST_RINGS = 5
-MOST_HAZE_STOPS = 1.5
-USUAL_SLOPE = 0.6  # rendered panels, before and after correction alike: 0.57 to 0.62
-SLOPE_ENDS = (0.3, 1.5)
 
 
 def at_limit(

@@ -10,12 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.common import AlignedPair
+from defectmap.comparison.tuning import MIN_PAIRS, SAME_MARK_MM, SAME_MARK_SHARE
 from defectmap.panel.measurement import Mark
 from defectmap.panel.tuning import HALF_CORE_MM
-
-NEAR_MM = 0.35  # centrelines of one groove, pose and pixels allowed for
-MIN_PAIRS = 4
-MIN_SHARE = 0.5  # of the after mark's points
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +61,7 @@ def matched_marks(overlay: AlignedPair) -> list[tuple[Mark, Mark]]:
         return []
     from scipy.spatial import cKDTree
 
-    reach = NEAR_MM * overlay.before.scale.px_per_mm
+    reach = SAME_MARK_MM * overlay.before.scale.px_per_mm
     if not overlay.before.scale.calibrated:
         reach = overlay.before.hotspot.radius_px / 20
     ground, owner = _thinned(before, reach)
@@ -90,8 +87,8 @@ def _thinned(marks: Sequence[Mark], reach: float) -> tuple[NDArray[np.float64], 
 def _lies_on(owners: NDArray[np.intp]) -> int | None:
     """The before mark next to most of a mark's points (-1: none near), if that is at least half of them."""
     near = owners[owners >= 0]
-    if len(near) < MIN_SHARE * len(owners):
+    if len(near) < SAME_MARK_SHARE * len(owners):
         return None
     counts = np.bincount(near)
     best = int(counts.argmax())
-    return best if counts[best] >= MIN_SHARE * len(owners) else None
+    return best if counts[best] >= SAME_MARK_SHARE * len(owners) else None

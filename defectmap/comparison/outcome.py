@@ -6,12 +6,16 @@ Nothing here is a sentence: what is to be said is a code with values, and the se
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from defectmap.comparison.align import Alignment
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
+
+if TYPE_CHECKING:
+    from defectmap.comparison.tuning import Limit
 
 Verdict = Literal["yes", "with care", "no"]
 Topic = Literal[
@@ -152,3 +156,31 @@ class Comparison:
             if change.figure == figure:
                 return change
         raise KeyError(figure)
+
+
+def beyond(topic: Topic, value: float, limit: Limit, *, code: str, **values: str | float) -> Iterator[Reason]:
+    """One reason where `value` meets a limit, none where it does not.
+
+    Parameters
+    ----------
+    topic : Topic
+        What was checked.
+    value : float
+        Grows with the difference; NaN where it is not known.
+    limit : Limit
+        With care, and no.
+    code : str
+        Of the reason.
+    **values : str or float
+        What its sentence needs besides `limit`, which is the one that was met.
+
+    Yields
+    ------
+    Reason
+    """
+    verdict = limit.verdict(value)
+    if verdict != "yes":
+        met = limit.met(value)
+        yield Reason(
+            code=code, values={"limit": met, **values}, topic=topic, verdict=verdict, value=value, limit=met
+        )

@@ -14,15 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.averaged import Grid, Sheet
+from defectmap.comparison.tuning import (
+    BULGE_SHARE,
+    LEAST_BULGE,
+    MOST_LIGHTS,
+    OUTLINE_AZIMUTHS,
+    OUTLINE_LEVELS,
+    OUTLINE_PX_PER_RADIUS,
+    OUTLINE_REACH_RADII,
+)
 
-LEVELS = (0.7, 0.6, 0.5, 0.4)  # of the brightest light
 PERIODS = np.arange(3, 13)  # once and twice round come from the centre and from curved panels
-MOST_LIGHTS = 8  # more of them on a ring melt into a disc
-SHARE = 0.65  # 430 rendered single lamps reach 0.50; by Fisher's formula 1 in 1000 of ten even ordinates
-LEAST_BULGE = 0.025  # of the radius
-PX_PER_RADIUS = 40
-REACH_RADII = 4
-AZIMUTHS = 180
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +55,7 @@ def outline(sheet: Sheet, *, radius_px: float) -> NDArray[np.float64]:
     rays = _rays(sheet, radius_px / sheet.shrink)
     peak = float(np.nanquantile(rays, 0.98))
     powers = []
-    for level in LEVELS:
+    for level in OUTLINE_LEVELS:
         below = rays < level * peak
         first = below.argmax(axis=0)
         inside = np.arange(len(rays))[:, None] <= first
@@ -86,7 +88,7 @@ def bulges(heights: NDArray[np.float64]) -> Bulges | None:
         return None
     best = int(power[PERIODS <= MOST_LIGHTS].argmax())
     found = Bulges(count=int(PERIODS[best]), height=float(heights[best]), share=float(power[best]) / total)
-    return found if found.share >= SHARE and found.height >= LEAST_BULGE else None
+    return found if found.share >= BULGE_SHARE and found.height >= LEAST_BULGE else None
 
 
 def height_of(heights: NDArray[np.float64], count: int) -> float:
@@ -98,8 +100,8 @@ def _rays(sheet: Sheet, radius: float) -> Grid:
     """(distance, azimuth) light on rays from the hotspot without fine marks; NaN beyond the picture."""
     import cv2
 
-    scale = PX_PER_RADIUS / radius
-    reach = REACH_RADII * radius
+    scale = OUTLINE_PX_PER_RADIUS / radius
+    reach = OUTLINE_REACH_RADII * radius
     middle = (sheet.row, sheet.column)
     low = [max(0, math.floor(at - reach)) for at in middle]
     high = [math.ceil(at + reach) + 1 for at in middle]
@@ -108,8 +110,8 @@ def _rays(sheet: Sheet, radius: float) -> Grid:
     small = cv2.resize(cut, None, fx=scale, fy=scale, interpolation=kind)
     small = cv2.GaussianBlur(cv2.medianBlur(small, 5), (0, 0), 1.0)
     row, column = ((at - first + 0.5) * scale - 0.5 for at, first in zip(middle, low, strict=True))
-    turn = np.arange(AZIMUTHS) * (2 * math.pi / AZIMUTHS)
-    away = np.arange(0.5, REACH_RADII * PX_PER_RADIUS, 0.5)[:, None]
+    turn = np.arange(OUTLINE_AZIMUTHS) * (2 * math.pi / OUTLINE_AZIMUTHS)
+    away = np.arange(0.5, OUTLINE_REACH_RADII * OUTLINE_PX_PER_RADIUS, 0.5)[:, None]
     rows, columns = (row + away * np.sin(turn)), (column + away * np.cos(turn))
     rays = cv2.remap(
         small,

@@ -10,23 +10,22 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.align import SURE, Alignment
+from defectmap.comparison.align import Alignment
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.outcome import Reason, Verdict
+from defectmap.comparison.outcome import Reason, Verdict, beyond
 from defectmap.comparison.tuning import (
+    ALIGN_SURE,
     CHANGED_SHARE,
     COPY,
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
     NO_MATCH,
     PATTERN_TO_MATCH,
+    PLACE_BLOCK,
     SCALE_ERROR,
     SCALE_STEPS,
     UNCOMMON_SHARE,
-    beyond,
 )
-
-BLOCK = 8  # cells
 
 
 def same_picture(before: Evidence, after: Evidence) -> Iterator[Reason]:
@@ -97,15 +96,17 @@ def fingerprint_match(before: Evidence, after: Evidence) -> tuple[float, float]:
 
 def _agreement(first: NDArray[np.float32], second: NDArray[np.float32]) -> tuple[float, float]:
     """Correlation of two pictures, and the share of their 8 by 8 blocks that correlate less than half."""
-    side = first.shape[0] // BLOCK * BLOCK
+    side = first.shape[0] // PLACE_BLOCK * PLACE_BLOCK
 
     def blocks(product: NDArray[np.float32]) -> NDArray[np.float32]:
-        cut = product[:side, :side].reshape(side // BLOCK, BLOCK, side // BLOCK, BLOCK)
+        cut = product[:side, :side].reshape(
+            side // PLACE_BLOCK, PLACE_BLOCK, side // PLACE_BLOCK, PLACE_BLOCK
+        )
         return np.asarray(cut.sum(axis=(1, 3)))
 
     cross, one, other = blocks(first * second), blocks(first * first), blocks(second * second)
     energy = np.sqrt(one * other)
-    patterned = (one > 0.25 * BLOCK**2) & (other > 0)  # detail is in units of its local spread
+    patterned = (one > 0.25 * PLACE_BLOCK**2) & (other > 0)  # detail is in units of its local spread
     if not patterned.any():
         return 0.0, 1.0
     whole = float(cross.sum() / max(float(np.sqrt(one.sum() * other.sum())), 1e-9))
@@ -124,7 +125,7 @@ def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[R
     elif alignment.by == "hotspot" and best < NO_MATCH and pattern >= PATTERN_TO_MATCH:
         yield _misfit("texture does not fit", "no", best, NO_MATCH)
     elif alignment.by == "hotspot":
-        yield _misfit("place not confirmed", "with care", best, SURE)
+        yield _misfit("place not confirmed", "with care", best, ALIGN_SURE)
 
 
 def _misfit(code: str, verdict: Verdict, sureness: float, limit: float, **values: float) -> Reason:

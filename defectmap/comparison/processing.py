@@ -24,9 +24,17 @@ from defectmap.comparison.tuning import (
     COPY_SHARE,
     CROSS_STRENGTH,
     GRAIN_BLOCK_PX,
+    GRAIN_LEAST_BLOCKS,
     OVERSHOOT_STEP,
     OVERSHOOT_STRENGTH,
+    PROFILE_EVERY,
+    PROFILE_LEAST_MARKS,
+    PROFILE_LEAST_PEAK,
+    PROFILE_MOST_MARKS,
+    PROFILE_PX,
+    PROFILE_STEP_PX,
     SAME_STRENGTH,
+    SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
     SMOOTH_STRENGTH,
@@ -36,12 +44,6 @@ from defectmap.panel.measurement import Mark, PanelMeasurement, PhotoFacts
 
 if TYPE_CHECKING:
     from defectmap.comparison.halo import HaloDifference
-
-_FAR_PX, _STEP_PX = 12.0, 0.5  # profile across a mark
-_LOBE_PX = (1.5, 5.0)  # where sharpening of a phone leaves its dark lobe
-_LEAST_MARKS, _MOST_MARKS, _EVERY = 8, 80, 3  # every third point of a mark is enough
-_LEAST_PEAK = 0.02  # linear light that a mark stands out by, so that codes do not round its profile
-_LEAST_BLOCKS = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,28 +159,28 @@ def _overshoot(luminance: NDArray[np.float32], marks: Sequence[Mark]) -> float:
     """Median over bright marks of how far the light dips beside them, as a share of their height."""
     from scipy.ndimage import map_coordinates
 
-    away = np.arange(-_FAR_PX, _FAR_PX + _STEP_PX / 2, _STEP_PX)
-    lobe = (np.abs(away) >= _LOBE_PX[0]) & (np.abs(away) <= _LOBE_PX[1])
+    away = np.arange(-PROFILE_PX, PROFILE_PX + PROFILE_STEP_PX / 2, PROFILE_STEP_PX)
+    lobe = (np.abs(away) >= SHARPENED_PX[0]) & (np.abs(away) <= SHARPENED_PX[1])
     dips = []
     for mark in _plain_marks(marks):
         along = np.gradient(mark.points, axis=0)
         along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
-        across = np.column_stack([along[:, 1], -along[:, 0]])[::_EVERY]
-        places = mark.points[None, ::_EVERY] + away[:, None, None] * across[None]
+        across = np.column_stack([along[:, 1], -along[:, 0]])[::PROFILE_EVERY]
+        places = mark.points[None, ::PROFILE_EVERY] + away[:, None, None] * across[None]
         light = map_coordinates(luminance, [places[..., 0], places[..., 1]], order=1, mode="nearest")
         profile = light.mean(axis=1)
         ground = float(np.median(np.concatenate([profile[:6], profile[-6:]])))
         height = float(profile[len(away) // 2]) - ground
-        if height > _LEAST_PEAK:
+        if height > PROFILE_LEAST_PEAK:
             even = 0.5 * (profile + profile[::-1]) - ground
             dips.append(-float(even[lobe].min()) / height)
-    return float(np.median(dips)) if len(dips) >= _LEAST_MARKS else math.nan
+    return float(np.median(dips)) if len(dips) >= PROFILE_LEAST_MARKS else math.nan
 
 
 def _plain_marks(marks: Sequence[Mark]) -> list[Mark]:
     """Bright marks, the longest first: enough of them."""
     bright = [mark for mark in marks if mark.polarity == "bright" and len(mark.points) >= 30]
-    return sorted(bright, key=lambda mark: -mark.length_mm)[:_MOST_MARKS]
+    return sorted(bright, key=lambda mark: -mark.length_mm)[:PROFILE_MOST_MARKS]
 
 
 def _grain(luminance: NDArray[np.float32], measured: PanelMeasurement) -> tuple[float, float]:
@@ -192,7 +194,7 @@ def _grain(luminance: NDArray[np.float32], measured: PanelMeasurement) -> tuple[
         places = np.round(mark.points[:, ::-1]).astype(np.int32)
         cv2.polylines(hidden, [places], False, 1, 7)
     bare = (_blocks(measured.zone).min(axis=(1, 2)) > 0) & (_blocks(hidden).mean(axis=(1, 2)) < 0.02)
-    if bare.sum() < _LEAST_BLOCKS:
+    if bare.sum() < GRAIN_LEAST_BLOCKS:
         return math.nan, math.nan
     rest, light = _blocks(codes)[bare], _blocks(luminance)[bare].mean(axis=(1, 2))
     power = np.maximum((rest**2).mean(axis=(1, 2)), 1e-6)
@@ -202,7 +204,7 @@ def _grain(luminance: NDArray[np.float32], measured: PanelMeasurement) -> tuple[
     stops = np.floor(np.log2(np.maximum(light, 1e-5)))
     for stop in np.unique(stops):
         here = stops == stop
-        if here.sum() >= _LEAST_BLOCKS:
+        if here.sum() >= GRAIN_LEAST_BLOCKS:
             together = float(np.median(0.5 * (beside + below)[here] / power[here]))
             found.append((float(np.sqrt(np.median(power[here]))), together))
     return min(found, default=(math.nan, math.nan))

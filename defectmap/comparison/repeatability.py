@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from defectmap.comparison.interval import LEVEL, student_factor
+from defectmap.comparison.interval import student_factor
+from defectmap.comparison.tuning import LEVEL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

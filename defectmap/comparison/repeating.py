@@ -22,12 +22,10 @@ from defectmap.comparison.repeatability import (
     type_a,
 )
 from defectmap.comparison.setup_profile import DEFAULT_NAME, FigureScatter, SetupProfile
+from defectmap.comparison.tuning import GOOD_SHOTS, MIN_SHOTS, REPEAT_SECTORS
 from defectmap.panel.measurement import MarkKind, PanelMeasurement
 from defectmap.words.remark import Remark
 
-MIN_SHOTS = 3
-GOOD_SHOTS = 5
-REPEAT_SECTORS = 12  # as many as the comparison has independent blocks
 PLAIN: dict[Figure, Callable[[PanelMeasurement], float]] = {
     "longest scratch": lambda measured: measured.longest_scratch_mm,
     "haze": lambda measured: measured.haze,

@@ -27,10 +27,8 @@ from numpy.typing import NDArray
 from defectmap.comparison.blocks import BlockTable, ring_weights, weighted_density
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.interval import RatioInterval, effective_df, log_interval
-from defectmap.comparison.tuning import BLOCK_SECTORS, FEW_MARKS
+from defectmap.comparison.tuning import BLOCK_SECTORS, FEW_MARKS, RESAMPLES
 from defectmap.panel.measurement import MarkKind
-
-RESAMPLES = 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,12 +17,12 @@ from typing import Any
 
 from defectmap.comparison.outcome import Figure
 from defectmap.comparison.sampling import CaptureScatter
+from defectmap.comparison.tuning import ASSUMED_DF, LEAST_COMMON
 from defectmap.errors import DefectmapError
 from defectmap.words.remark import Remark
 
 SCHEMA = 2  # 1 held the scatter of marks at three times the noise, and warnings as sentences
 DEFAULT_NAME = "default"
-LEAST_COMMON = 0.01  # a few shots may show no common scatter by luck; no set-up has none
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")
 
 
@@ -79,7 +79,6 @@ def assumed_figure(relative: float) -> FigureScatter:
     )
 
 
-ASSUMED_DF = 4.0  # five shots' worth
 # From five rendered shots with a shaky hand, rounded up; a real set-up may be better or worse.
 ASSUMED = SetupProfile(
     name="assumed",

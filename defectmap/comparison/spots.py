@@ -30,10 +30,10 @@ from defectmap.comparison.interval import log_interval, spots_interval
 from defectmap.comparison.outcome import Change, Figure, Scope
 from defectmap.comparison.sampling import CaptureScatter, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import SetupProfile
+from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
-PANEL_SPOTS = 3
 DENSITY_FIGURES: tuple[Figure, ...] = (
     "density all",
     "density swirl",

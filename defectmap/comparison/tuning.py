@@ -10,10 +10,11 @@ the interval was measured on rendered pairs that were processed on one side
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from defectmap.comparison.outcome import Reason, Topic, Verdict
+if TYPE_CHECKING:
+    from defectmap.comparison.outcome import Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,18 +64,14 @@ TONE_RADIUS = 0.08  # |ln| of the ratio of the hotspots' radii
 # -- traces of processing in one photograph
 OVERSHOOT_STEP = 0.035  # of a mark's height; sharpened phones 0.04 to 0.07, others -0.02 to 0.02
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
-SMOOTH_CORRELATION = (
-    0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 if not)
-)
+SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
 GRAIN_BLOCK_PX = 16
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
-OVERSHOOT_STRENGTH = (
-    3.0  # for each unit of overshoot: sharpening is done on codes, which adds light to a line
-)
+OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
 SMOOTH_STRENGTH = 0.18  # noise reduction takes the weakest marks as well
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 
@@ -82,30 +79,76 @@ TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, don
 BLOCK_SECTORS = 3  # of 36: blocks of 30 degrees, so that most marks stay in one piece
 FEW_MARKS = 8  # fewer scatter at least as drawing lots would
 
+# -- one view: a photograph on a grid about its hotspot, on which it is laid on another
+CELLS_PER_MM = 4.0
+CELLS_PER_RADIUS = 32.0  # where no scale is known
+NEAR_RADII = 2.5  # hotspot radii; nearer, the halo drowns the paint's own pattern
+STEP_CELLS = 2.0  # marks are drawn in steps of about this length
+SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
+DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
+HALF_CELLS = 240  # of the grid, each way from the hotspot; 60 mm
+PX_PER_CELL = 2.5  # of the copy that grids are made from
+FINGERPRINT_HALF = 120  # cells each way from the hotspot that tell a copy of a file from another shot
+PLACE_BLOCK = 8  # cells; side of the blocks in which changes of a copy are counted
 
-def beyond(topic: Topic, value: float, limit: Limit, *, code: str, **values: str | float) -> Iterator[Reason]:
-    """One reason where `value` meets a limit, none where it does not.
+# -- laying one on the other
+ALIGN_SURE, SURE_TEXTURE = 2.0, 2.5  # height of a correlation's peak over the next best place: marks, paint
+PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
+MIN_PEAK = 8.0  # over the spread of the surface
+MIN_PIECES = 6  # marks on each side
+SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
+TURNS_DEG = tuple(float(turn) for turn in range(-10, 11))  # of a hand that holds the camera
+SCALES = (0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06)  # of one set-up
+WIDE_SCALES = tuple(round(0.80 + 0.02 * step, 2) for step in range(21))  # of any
+PEDESTAL_CELLS = 4.0  # arcs about a hotspot correlate broadly wherever they lie; a place is a sharp peak
+SAME_PEAK_CELLS = 8  # a second peak nearer than that is the first
+RADIUS_APART = 1.15  # hotspot's radius over that of the set-up profile, either way: beyond, it is told
 
-    Parameters
-    ----------
-    topic : Topic
-        What was checked.
-    value : float
-        Grows with the difference; NaN where it is not known.
-    limit : Limit
-        With care, and no.
-    code : str
-        Of the reason.
-    **values : str or float
-        What its sentence needs besides `limit`, which is the one that was met.
+# -- halo
+HALO_RINGS = 30
+HALO_REACH = 6.0  # hotspot radii
+STEPS_PER_RADIUS = 40  # of the pixels that are looked at, a thousand and more a ring
+FAR_SHARE = 0.2  # outermost share of the rings that shows the paint itself
+HALO_GRID = 80  # radii at which two halos are held against each other
+ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
+RIM_LOG2, DARK_LOG2 = -1.4, -8.0  # log2 of light: above, the lamp burns out; below, noise
+DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
+LEAST_RINGS = 5  # that both halos show, to carry widths from one light to the other
+MOST_HAZE_STOPS = 1.5  # by which that factor may differ; more is another lamp
+USUAL_SLOPE = 0.6  # fall of ln(density) with ln(limit); rendered, before and after correction: 0.57 to 0.62
+SLOPE_ENDS = (0.3, 1.5)  # of what one photograph is believed to say of that slope
 
-    Yields
-    ------
-    Reason
-    """
-    verdict = limit.verdict(value)
-    if verdict != "yes":
-        met = limit.met(value)
-        yield Reason(
-            code=code, values={"limit": met, **values}, topic=topic, verdict=verdict, value=value, limit=met
-        )
+# -- outline of a lamp, by its Fourier ordinates
+OUTLINE_LEVELS = (0.7, 0.6, 0.5, 0.4)  # of the brightest light
+MOST_LIGHTS = 8  # more of them on a ring melt into a disc
+BULGE_SHARE = 0.65  # rendered single lamps reach 0.50; by Fisher 1 in 1000 of ten even ordinates
+LEAST_BULGE = 0.025  # of the radius
+OUTLINE_PX_PER_RADIUS, OUTLINE_REACH_RADII, OUTLINE_AZIMUTHS = 40, 4, 180
+
+# -- which photographs show one place (several files at once)
+LIKENESS_SIDE_PX = 320  # the longer side of the small pictures
+BROAD_PX = 12.0  # what is broader is light, not paint
+LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round it
+# The five sample panels, lamp moved, before against after: the same place 24 to 61, another one 9 to 18.
+CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the next best place
+
+# -- the same mark in both photographs
+SAME_MARK_MM = 0.35  # between centrelines of one groove, pose and pixels allowed for
+MIN_PAIRS = 4  # of marks that are the same, to say anything of focus
+SAME_MARK_SHARE = 0.5  # of the after mark's points
+PROFILE_PX, PROFILE_STEP_PX = 12.0, 0.5  # across a mark, to each side
+SHARPENED_PX = (1.5, 5.0)  # where sharpening of a phone leaves its dark lobe
+PROFILE_LEAST_MARKS, PROFILE_MOST_MARKS, PROFILE_EVERY = 8, 80, 3  # every third point of a mark is enough
+PROFILE_LEAST_PEAK = 0.02  # linear light that a mark stands out by, so that codes do not round its profile
+GRAIN_LEAST_BLOCKS = 40
+
+# -- figures and intervals
+LEVEL = 0.95  # of an interval
+RESAMPLES = 2000  # draws of the bootstrap
+SECTORS = 36  # of 10 degrees about the hotspot
+RING_WIDTH_RADII = 0.5  # hotspot radii; rings in which density is taken to depend on distance alone
+PANEL_SPOTS = 3  # from which a change is said of the panel, not of spots
+MIN_SHOTS, GOOD_SHOTS = 3, 5  # of one untouched spot, for a set-up profile
+REPEAT_SECTORS = 12  # as many as the comparison has independent blocks
+LEAST_COMMON = 0.01  # a few shots may show no common scatter by luck; no set-up has none
+ASSUMED_DF = 4.0  # five shots' worth

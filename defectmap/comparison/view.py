@@ -16,15 +16,17 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.averaged import HALF_CELLS, Grid, Sheet, resampled
+from defectmap.comparison.averaged import Grid, Sheet, resampled
+from defectmap.comparison.tuning import (
+    CELLS_PER_MM,
+    CELLS_PER_RADIUS,
+    DARK_FLOOR,
+    HALF_CELLS,
+    NEAR_RADII,
+    SMOOTH,
+    STEP_CELLS,
+)
 from defectmap.panel.measurement import Hotspot, Mark
-
-CELLS_PER_MM = 4.0
-CELLS_PER_RADIUS = 32.0
-NEAR_RADII = 2.5
-STEP_CELLS = 2.0  # marks are drawn in steps of about this length
-SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
-DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,12 +17,7 @@ from defectmap.film import tuning
 from defectmap.film.homography import Field, Homography, changed, freedoms, freedoms_of, grid
 from defectmap.film.lines import OrientedPoints
 
-_ROUNDS = 4
-_REACH_PX = 3.0
-_NEIGHBOURS = 8  # nearest points of other frames that one is held against
-_FAR_PX = 8.0
 _FREE = 8
-_MOST_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,10 +56,10 @@ def bundle(
     Bundle
     """
     field, to_map = Field.of(shape), list(first)
-    thin = max(1, sum(len(lines) for lines in frames) // _MOST_POINTS + 1)
+    thin = max(1, sum(len(lines) for lines in frames) // tuning.BUNDLE_POINTS + 1)
     thinned = [OrientedPoints(at=lines.at[::thin], along=lines.along[::thin]) for lines in frames]
     precision = np.tile(1 / np.square(spread), len(frames))
-    for _ in range(_ROUNDS):
+    for _ in range(tuning.BUNDLE_ROUNDS):
         system = _system(thinned, to_map, field, correlated=tuning.CORRELATED_POINTS / thin)
         normal = system.normal + np.diag(precision)
         known = np.concatenate([freedoms_of(h, field) for h in to_map])
@@ -100,7 +95,7 @@ def _system(
     one, two = _matches(lines, owner)
     across = lines.across[two]
     aside = ((lines.at[two] - lines.at[one]) * across).sum(1)
-    weight = np.clip(1 - (aside / _REACH_PX) ** 2, 0, None) ** 2
+    weight = np.clip(1 - (aside / tuning.BUNDLE_REACH_PX) ** 2, 0, None) ** 2
     shared = np.bincount(one, weights=weight, minlength=len(lines))
     met = np.bincount(owner, weights=shared > 0.5, minlength=len(frames))
     weight /= np.maximum(shared[one], 1.0) * correlated * tuning.LINE_SPREAD_PX**2
@@ -125,7 +120,9 @@ def _matches(lines: OrientedPoints, owner: NDArray[np.intp]) -> tuple[NDArray[np
     from scipy.spatial import cKDTree
 
     places = lines.embedded(tuning.LEVER_PX)
-    away, which = cKDTree(places).query(places, k=_NEIGHBOURS, distance_upper_bound=_FAR_PX, workers=2)
+    away, which = cKDTree(places).query(
+        places, k=tuning.BUNDLE_NEIGHBOURS, distance_upper_bound=tuning.BUNDLE_FAR_PX, workers=2
+    )
     one = np.broadcast_to(np.arange(len(lines))[:, None], away.shape)[np.isfinite(away)]
     two = which[np.isfinite(away)]
     other = owner[one] != owner[two]

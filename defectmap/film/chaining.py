@@ -13,16 +13,6 @@ from defectmap.film.homography import Field, Homography, changed, freedoms, shif
 from defectmap.film.lines import OrientedPoints
 
 _SIMILARITY, _ALL = 4, 8  # how many of the freedoms are fitted
-_STEPS = (
-    (16.0, _SIMILARITY, 3),
-    (10.0, _SIMILARITY, 3),
-    (5.0, _SIMILARITY, 3),
-    (3.0, _ALL, 4),
-)  # reach px, freedoms, rounds
-_FEWEST_MATCHES = 12
-_STARTS = 2  # frames tried as the beginning of a chain, should those before fit nothing; then some later ones
-_ENOUGH = 0.6  # of all frames: then no other beginning is tried
-_ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, 50, 90) for dy in (-70, 40))
 
 
 def chain(
@@ -56,7 +46,7 @@ def chain(
         found = layer.chained(start)
         if len(found) > len(best):
             best = found
-        if len(best) >= _ENOUGH * len(frames):
+        if len(best) >= tuning.CHAIN_ENOUGH * len(frames):
             break
     return _from_first(layer.filled(best))
 
@@ -64,7 +54,7 @@ def chain(
 def _starts(count: int) -> list[int]:
     """Frames that a chain is begun with: the first, or where that one shows little, others."""
     spread_out = [round(share * (count - 1)) for share in (0.25, 0.5, 0.75)]
-    return list(dict.fromkeys([*range(min(count, _STARTS)), *spread_out]))
+    return list(dict.fromkeys([*range(min(count, tuning.CHAIN_STARTS)), *spread_out]))
 
 
 def _from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
@@ -127,7 +117,7 @@ def chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> f
 
     tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
     shares = []
-    for right, down in _ELSEWHERE_PX:
+    for right, down in tuning.ELSEWHERE_PX:
         here = moving.moved(shifted(right, down) @ pose)
         away, which = tree.query(here.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * tuning.CLOSE_PX)
         met = np.flatnonzero(np.isfinite(away))
@@ -175,7 +165,7 @@ def fit(
         return matched, np.asarray(which[matched], np.intp)
 
     homography = first
-    for reach, free, rounds in _STEPS:
+    for reach, free, rounds in tuning.CHAIN_STEPS:
         for _ in range(rounds):
             change = _step(moving.moved(homography), fixed, nearest, reach, (free, field, spread))
             if change is None:
@@ -200,7 +190,7 @@ def _step(
     """One round: match, weigh by how far aside (Tukey's biweight), solve; None where too little matches."""
     free, field, spread = freedom
     matched, which = nearest(here, reach)
-    if len(matched) < _FEWEST_MATCHES:
+    if len(matched) < tuning.FEWEST_MATCHES:
         return None
     across = fixed.across[which]
     aside = ((fixed.at[which] - here.at[matched]) * across).sum(1)

@@ -11,9 +11,6 @@ from defectmap.film import tuning
 from defectmap.film.homography import Field, Homography, shifted, turned
 from defectmap.film.lines import OrientedPoints
 
-_SOFT_CELLS = 1.2
-_CROWDED = 0.15  # of a soft line's height: several lines on one cell count no more than one
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Search:
@@ -85,7 +82,7 @@ def picture(lines: OrientedPoints, shape: tuple[int, int], cell_px: int) -> NDAr
     seen = (column >= 0) & (row >= 0) & (column < columns) & (row < rows)
     double = 2 * np.arctan2(lines.along[seen, 1], lines.along[seen, 0])
     np.add.at(canvas, (row[seen], column[seen]), np.column_stack([np.cos(double), np.sin(double)]))
-    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), _SOFT_CELLS), np.float32)
+    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), tuning.SOFT_CELLS), np.float32)
     height = np.hypot(soft[..., 0], soft[..., 1])
-    soft /= np.maximum(height, np.float32(_CROWDED))[..., None]
+    soft /= np.maximum(height, np.float32(tuning.CROWDED))[..., None]
     return np.asarray(soft[..., 0] + 1j * soft[..., 1], dtype=np.complex64)

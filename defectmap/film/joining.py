@@ -11,13 +11,6 @@ from defectmap.film.lines import OrientedPoints, along_line
 from defectmap.film.pieces import Pieces
 from defectmap.panel.paths import Paths, resample, smooth
 
-_FEWEST_SHARED = 3  # points that a piece and the end of a line have in common
-_TAIL_POINTS = 6  # of a line, by which what goes on from it is found
-_ENDLESS = 400  # pieces on one line: a ring would be followed for ever
-_COVER_MARGIN_PX = 0.5
-_SMOOTH_PX = 9
-_CENTRING_ROUNDS = 1
-
 
 def join(pieces: Pieces, *, shortest_px: float) -> list[Points]:
     """Follow every groove over all frames.
@@ -37,7 +30,7 @@ def join(pieces: Pieces, *, shortest_px: float) -> list[Points]:
         Centrelines on the map, about a point a pixel.
     """
     covered = np.zeros(len(pieces.lines), bool)
-    least = max(_TAIL_POINTS, round(shortest_px / 2))
+    least = max(tuning.TAIL_POINTS, round(shortest_px / 2))
     found: list[Points] = []
     for line in np.argsort(-pieces.merit, kind="stable").tolist():
         start, count = int(pieces.starts[line]), int(pieces.counts[line])
@@ -70,17 +63,17 @@ def _near(points: Points, pieces: Pieces, reach_px: float) -> NDArray[np.intp]:
 
 
 def _cover(path: Points, pieces: Pieces, covered: NDArray[np.bool_]) -> None:
-    covered[_near(path, pieces, tuning.SAME_LINE_PX + _COVER_MARGIN_PX)] = True
+    covered[_near(path, pieces, tuning.SAME_LINE_PX + tuning.COVER_MARGIN_PX)] = True
 
 
 def _followed(path: Points, pieces: Pieces, covered: NDArray[np.bool_]) -> Points:
     """Go on from the end of a path as far as pieces lead."""
-    for _ in range(_ENDLESS):
-        tail = path[-_TAIL_POINTS:]
+    for _ in range(tuning.ENDLESS):
+        tail = path[-tuning.TAIL_POINTS :]
         met = pieces.owner[_near(tail, pieces, tuning.SAME_LINE_PX)]
         lines, shared = np.unique(met, return_counts=True)
         best: Points | None = None
-        for line in lines[shared >= _FEWEST_SHARED].tolist():
+        for line in lines[shared >= tuning.FEWEST_SHARED].tolist():
             onward = _onward(tail, line, pieces, covered)
             if onward is not None and (best is None or len(onward) > len(best)):
                 best = onward
@@ -105,22 +98,22 @@ def _onward(tail: Points, line: int, pieces: Pieces, covered: NDArray[np.bool_])
     first = nearest + int(beyond[0])
     free = ~taken[first:]
     stop = first + (len(free) if free.all() else int(free.argmin()))
-    if stop - first < _FEWEST_SHARED or np.hypot(*away[first]) > tuning.GAP_PX:
+    if stop - first < tuning.FEWEST_SHARED or np.hypot(*away[first]) > tuning.GAP_PX:
         return None
     return points[first:stop]
 
 
 def _centred(lines: list[Points], pieces: Pieces) -> list[Points]:
     """Even steps, and each point moved across to the mean of all frames that show it."""
-    paths = smooth(resample(Paths.of(lines)), window_px=_SMOOTH_PX)
-    for _ in range(_CENTRING_ROUNDS):
+    paths = smooth(resample(Paths.of(lines)), window_px=tuning.SMOOTH_PX)
+    for _ in range(tuning.CENTRING_ROUNDS):
         here = on_paths(paths)
         point, place, _ = meetings(here, pieces)
         aside = ((pieces.lines.at[place] - here.at[point]) * here.across[point]).sum(1)
         met = np.bincount(point, minlength=len(here))
         shift = np.bincount(point, weights=aside, minlength=len(here)) / np.maximum(met, 1)
         paths = smooth(
-            Paths(paths.points + shift[:, None] * here.across, paths.lengths), window_px=_SMOOTH_PX
+            Paths(paths.points + shift[:, None] * here.across, paths.lengths), window_px=tuning.SMOOTH_PX
         )
     return paths.lines()
 

@@ -12,9 +12,6 @@ from defectmap.film import tuning
 from defectmap.film.homography import Homography, Points, transform_lines
 from defectmap.panel.paths import Path
 
-_END_PX = 3  # left out at either end of a line, where smoothing bends it
-_TANGENT_PX = 4
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OrientedPoints:
@@ -56,7 +53,7 @@ class OrientedPoints:
         return cls(at=np.concatenate([p.at for p in parts]), along=np.concatenate([p.along for p in parts]))
 
 
-def along_line(points: Points, *, lever: int = _TANGENT_PX) -> Points:
+def along_line(points: Points, *, lever: int = tuning.TANGENT_PX) -> Points:
     """(N, 2) unit vectors along one line."""
     place = np.arange(len(points))
     step = points[np.minimum(place + lever, len(points) - 1)] - points[np.maximum(place - lever, 0)]
@@ -67,9 +64,9 @@ def oriented(paths: Sequence[Path], *, step: int = tuning.LINE_STEP_PX) -> Orien
     """Thin out centrelines (row, column; about a point a pixel) to points with directions."""
     parts = []
     for path in paths:
-        if len(path) < 4 * _END_PX:
+        if len(path) < 4 * tuning.END_PX:
             continue
         points = path[:, ::-1]
-        chosen = np.arange(_END_PX, len(points) - _END_PX, step)
+        chosen = np.arange(tuning.END_PX, len(points) - tuning.END_PX, step)
         parts.append(OrientedPoints(at=points[chosen], along=along_line(points)[chosen]))
     return OrientedPoints.together(parts)

@@ -17,9 +17,6 @@ from defectmap.panel.photo import colour
 
 FilmProgress = Callable[[str, int, int], None]  # what is done, how much of it, of how much
 
-_DETAIL_QUANTILE = 0.99
-_SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrameLook:
@@ -85,7 +82,7 @@ class _Standing:
         """Share of the picture that never changes and holds sharp rims."""
         still = cv2.subtract(self.high, self.low) <= tuning.STATIC_CODES
         step = cv2.morphologyEx(self.low, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
-        return float((still & (step >= _SHARP_CODES)).mean())
+        return float((still & (step >= tuning.SHARP_CODES)).mean())
 
 
 def _small(frame: Frame) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
@@ -107,5 +104,5 @@ def _frame_look(frame: Frame, small: NDArray[np.uint8], grey: NDArray[np.uint8],
         lamp = None
     fine = np.abs(cv2.Laplacian(grey, cv2.CV_16S, ksize=1))
     # the strongest detail of a dark frame is the lamp's rim; how sharp that is tells as well
-    detail = float(np.quantile(fine[::2, ::2], _DETAIL_QUANTILE))
+    detail = float(np.quantile(fine[::2, ::2], tuning.DETAIL_QUANTILE))
     return FrameLook(number=frame.number, lamp=lamp, detail=detail, changed=changed)

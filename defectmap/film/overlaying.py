@@ -19,8 +19,6 @@ from defectmap.film.lines import OrientedPoints
 from defectmap.panel.measurement import Hotspot
 from defectmap.panel.tuning import STANDARD_UM
 
-_STEP = 6  # px between points
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FilmPose:
@@ -75,7 +73,9 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> FilmPose:
 
 def _strong_lines(film: FilmMeasurement) -> OrientedPoints:
     lines = on_paths(film.lines.paths)
-    strong = np.flatnonzero(np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM)[::_STEP]
+    strong = np.flatnonzero(np.abs(film.lines.um).max(axis=0, initial=0.0) >= STANDARD_UM)[
+        :: tuning.OVERLAY_STEP_PX
+    ]
     return OrientedPoints(at=lines.at[strong], along=lines.along[strong])
 
 

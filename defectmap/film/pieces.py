@@ -18,8 +18,6 @@ from defectmap.panel.measurement import Mark
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
 
-_STEP = 2  # px between points kept
-
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
@@ -70,13 +68,13 @@ def gather(frames: Sequence[Sequence[Mark]], to_map: Sequence[Homography]) -> Pi
     chosen: list[Mark] = []
     for number, (marks, homography) in enumerate(zip(frames, to_map, strict=True)):
         for mark in marks:
-            points = transform(homography, mark.points[::_STEP, ::-1])
+            points = transform(homography, mark.points[:: tuning.PIECE_STEP_PX, ::-1])
             parts.append(OrientedPoints(at=points, along=along_line(points)))
             counts.append(len(points))
             frame.append(number)
             merit.append(len(points) * min(mark.contrast_to_noise, tuning.CLEAR_CONTRAST_TO_NOISE) ** 0.5)
-            um.append(mark.um[::_STEP])
-            beside.append(mark.beside[::_STEP])
+            um.append(mark.um[:: tuning.PIECE_STEP_PX])
+            beside.append(mark.beside[:: tuning.PIECE_STEP_PX])
             chosen.append(mark)
     return Pieces(
         lines=OrientedPoints.together(parts),

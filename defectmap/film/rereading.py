@@ -25,9 +25,6 @@ from defectmap.panel.paths import Paths, extend
 from defectmap.panel.strength import equivalent_width
 
 _MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
-_BRIGHTNESS_STEPS = 12
-_FEWEST_POINTS = 8  # of a line that a frame is asked about
-_BORDER_PX = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,10 +150,12 @@ def _reading(
     in_frame = transform(back, here.at)
     height, width = luminance.shape
     inner = np.all(
-        (in_frame >= _BORDER_PX) & (in_frame <= [width - 1 - _BORDER_PX, height - 1 - _BORDER_PX]), axis=1
+        (in_frame >= tuning.FRAME_BORDER_PX)
+        & (in_frame <= [width - 1 - tuning.FRAME_BORDER_PX, height - 1 - tuning.FRAME_BORDER_PX]),
+        axis=1,
     )
     starts, stops = runs(inner & lit_by(lamp, here), Paths(here.at, lengths))
-    long = stops - starts >= _FEWEST_POINTS
+    long = stops - starts >= tuning.FEWEST_POINTS
     starts, stops = starts[long], stops[long]
     if not len(starts):
         nothing = np.empty(0, np.float32)
@@ -182,7 +181,7 @@ def _scatter(readings: list[_Reading]) -> tuple[NDArray[np.float64], NDArray[np.
     quiet = np.abs(np.concatenate([r.quiet_um for r in readings]))
     if not len(light):
         return np.zeros(1), np.full(1, np.inf)
-    edges = np.quantile(light, np.linspace(0, 1, _BRIGHTNESS_STEPS + 1))
+    edges = np.quantile(light, np.linspace(0, 1, tuning.BRIGHTNESS_STEPS + 1))
     level, scatter = [], []
     for low, high in pairwise(edges.tolist()):
         some = (light >= low) & (light <= high)

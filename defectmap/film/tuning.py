@@ -12,15 +12,15 @@ FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
 LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
 BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame was shaken (rendered)
 DETAIL_NEIGHBOURS = 7  # frames each way that a frame's detail is held against
-DOUBLED_CODES = (
-    0.15  # mean difference of two copies of one frame, codes 0..255; noise of a camera leaves more
-)
+DOUBLED_CODES = 0.15  # mean difference of two copies of a frame, codes 0..255; a camera's noise leaves more
 STILL_LAMP_RADII = 1.5  # a lamp whose reflection never leaves its own place by more shows no new directions
 STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..255
 MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
 STATIC_SHARE = 0.002  # of the picture: rims of bars and signs on a screen that was recorded
 MOST_FILM_BYTES = 4_000_000_000
 MOST_FRAME_MEGAPIXELS = 9.0  # 4K
+DETAIL_QUANTILE = 0.99  # of the difference of neighbouring pixels: the fine detail of a frame
+SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
 
 # --- registration
 LINE_STEP_PX = 5  # of a line between the points that are matched
@@ -42,12 +42,31 @@ CORRELATED_POINTS = 20.0  # neighbours on a line err alike: so many of them are 
 HAND_SPREAD = (1.0, 1.0, 0.03, 0.05, 0.003, 0.003, 0.003, 0.003)
 PLACED_BY_HAND_SPREAD = (1.0, 1.0, 0.2, 0.3, 0.03, 0.03, 0.03, 0.03)  # photographs: each taken anew
 WORST_FRAME_PX = 4.0  # a frame whose place is less sure than this is left out
+SOFT_CELLS = 1.2  # blur of the lines that are correlated
+CROWDED = 0.15  # of a soft line's height: several lines on one cell count no more than one
+# reach px, freedoms fitted (4: shift, turn, scale; 8: all), rounds
+CHAIN_STEPS = ((16.0, 4, 3), (10.0, 4, 3), (5.0, 4, 3), (3.0, 8, 4))
+FEWEST_MATCHES = 12  # points of a frame on lines of others, to fit anything
+CHAIN_STARTS = 2  # frames tried as the beginning of a chain, should those before fit nothing; then later ones
+CHAIN_ENOUGH = 0.6  # of all frames: then no other beginning is tried
+ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, 50, 90) for dy in (-70, 40))  # where a fit is by chance alone
+END_PX, TANGENT_PX = 3, 4  # left out at either end of a line, which smoothing bends; lever of its direction
+BUNDLE_ROUNDS = 4
+BUNDLE_REACH_PX, BUNDLE_FAR_PX = 3.0, 8.0  # across a line, beyond which a match weighs nothing; and at all
+BUNDLE_NEIGHBOURS = 8  # nearest points of other frames that one is held against
+BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
 
 # --- joining
 SAME_LINE_PX = 2.5  # across
 JOIN_LEVER_PX = 12.0  # 6 degrees apart count as 2.5 px
 GAP_PX = 4.0  # between the end of a line and what goes on from it
 CLEAR_CONTRAST_TO_NOISE = 20.0  # above, more contrast makes a piece no better
+PIECE_STEP_PX = 2  # between points kept of a piece
+FEWEST_SHARED = 3  # points that a piece and the end of a line have in common
+TAIL_POINTS = 6  # of a line, by which what goes on from it is found
+ENDLESS = 400  # pieces on one line: a ring would be followed for ever
+COVER_MARGIN_PX = 0.5  # beyond SAME_LINE_PX, within which a piece is a part of the line
+SMOOTH_PX, CENTRING_ROUNDS = 9, 1  # points that a joined line is smoothed over; moves onto the light
 
 # --- directions
 DIRECTION_BINS = 18  # 10 degrees each
@@ -63,10 +82,7 @@ ZONE_STEP = 4  # px between points of the zone kept of a frame
 ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
 FUSED_WIDTH_PX = 1280
 GLINT_FLOOR = 0.01  # linear light; paint darker than this shows noise
-GLINT_CODES, GLINT_BEND = (
-    72.0,
-    0.35,
-)  # codes for a unit of asinh, and where it turns from linear to logarithmic
+GLINT_CODES, GLINT_BEND = 72.0, 0.35  # codes for a unit of asinh; where linear turns to logarithmic
 CARD_FRAMES = 8  # frames in which the scale card is sought
 CARD_MARGIN_MM = 8.0  # about the card, where no lamp is sought, as the hand moves
 LEAST_USED_SHARE = 0.3  # of the frames measured: with fewer that fit, the film shows several places
@@ -77,11 +93,12 @@ LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about 
 # the same groove from afar. One rendered film of heavy peel: precision 0.89 without a limit, 0.92 at 0.15,
 # which cost two others 2 % of recall; 0.3 lies between and was not tried there
 BRIGHTEST_BESIDE = 0.3
-LEAST_CONTRAST = (
-    3.2  # noise of a pixel; sixty frames gather false lines, and another frame shows the faint ones
-)
+LEAST_CONTRAST = 3.2  # noise of a pixel; sixty frames gather false lines, another frame shows the faint ones
 REREAD_MM = 1.5  # that a line is followed beyond its ends
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
+BRIGHTNESS_STEPS = 12  # classes of brightness for which it is read
+FEWEST_POINTS = 8  # of a line that a frame is asked about
+FRAME_BORDER_PX = 6  # along a frame, where nothing is read
 QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 
@@ -95,3 +112,4 @@ FILM_SCATTER = 0.01  # of one ratio, what neither blocks nor frames tell: streng
 SHARED_DIRECTIONS = 0.5  # of all places and directions, shown by both films: fewer need care
 LEAST_SHARED_DIRECTIONS = 0.2  # and fewer than these allow no figure
 SAME_LAMP_RATIO = 1.25  # of the hotspots' radii on the panel
+OVERLAY_STEP_PX = 6  # between points of lines that are laid on each other

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from defectmap.record.overview import PanelOverview
-from defectmap.trade.stages import BASELINE, PROOF, READINGS_A_PLACE
+from defectmap.trade.stages import BASELINE, PROOF
+from defectmap.trade.tuning import READINGS_A_PLACE
 
 Part = Literal[
     "wash", "decontaminate", "before", "thickness", "test spot", "correct", "wipe", "after", "protect"

@@ -74,7 +74,8 @@ def propose_spots(
 
 def _by_overlap(files: Sequence[Given], rest: Sequence[int], before: Mapping[str, Path]) -> dict[int, str]:
     """Files that show the place of one photograph before, and clearly so."""
-    from defectmap.comparison.likeness import CLEAR_LEAD, CLEAR_PEAK, likeness, structure_of
+    from defectmap.comparison.likeness import likeness, structure_of
+    from defectmap.comparison.tuning import CLEAR_LEAD, CLEAR_PEAK
 
     known = {spot: small for spot, path in before.items() if (small := _small(path)) is not None}
     structures = {spot: structure_of(small) for spot, small in known.items()}
@@ -114,11 +115,13 @@ def _small(source: Path | bytes) -> NDArray[np.float32] | None:
     """A small grey picture of a file; None where it is none."""
     import numpy as np
 
-    from defectmap.comparison.likeness import SIDE_PX
+    from defectmap.comparison.tuning import LIKENESS_SIDE_PX
     from defectmap.panel.photo.photograph import small_copy
 
     try:
-        grey: NDArray[np.float32] = small_copy(source, longest_side_px=SIDE_PX).mean(axis=2, dtype=np.float32)
+        grey: NDArray[np.float32] = small_copy(source, longest_side_px=LIKENESS_SIDE_PX).mean(
+            axis=2, dtype=np.float32
+        )
         return grey
     except PhotoError:
         return None

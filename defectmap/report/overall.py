@@ -15,7 +15,8 @@ from collections.abc import Sequence
 
 from defectmap.comparison.interval import mean_interval
 from defectmap.comparison.outcome import Change, Figure
-from defectmap.comparison.spots import PANEL_SPOTS, panel_change
+from defectmap.comparison.spots import panel_change
+from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.report.content import FigureRow, PanelSection, Tally
 from defectmap.report.sections import row_of
 from defectmap.words.writer import ENGLISH, Writer

@@ -10,10 +10,10 @@ from typing import Literal
 from defectmap.errors import JobError
 from defectmap.trade.table_forms import Protection
 from defectmap.trade.tables import TradeTables
+from defectmap.trade.tuning import FOLLOW_UP_MONTHS
 
 CareKind = Literal["wash again", "look", "follow-up", "renew from", "renew by", "other"]
 CARE_KINDS: tuple[CareKind, ...] = ("wash again", "look", "follow-up", "renew from", "renew by", "other")
-FOLLOW_UP_MONTHS = 6  # our own suggestion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,11 +14,10 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from defectmap.trade.facts import ReadingRecord
-from defectmap.trade.stages import READINGS_A_PLACE, STAGE_NAMES
+from defectmap.trade.stages import STAGE_NAMES
 from defectmap.trade.table_forms import Gauge
+from defectmap.trade.tuning import READINGS_A_PLACE, REPEATS_NEEDED
 from defectmap.words.remark import Remark, Value
-
-REPEATS_NEEDED = 2  # further readings that settle a low one
 
 Session = tuple[ReadingRecord, ...]
 

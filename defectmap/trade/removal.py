@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from defectmap.trade.budget import spent_by
 from defectmap.trade.facts import PanelHistory, ReadingRecord
 from defectmap.trade.lowest import Session, lowest_of, sessions_of
-from defectmap.trade.stages import READINGS_A_PLACE
 from defectmap.trade.table_forms import Gauge, Range
 from defectmap.trade.thickness import high_readings
+from defectmap.trade.tuning import READINGS_A_PLACE
 from defectmap.words.remark import Remark, Value
 
 

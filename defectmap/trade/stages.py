@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory, StepRecord
+from defectmap.trade.tuning import READINGS_A_PLACE
 
 NEVER_POLISHED = ("matt", "satin", "film", "wrap")
-READINGS_A_PLACE = 3  # see `thickness`
 STEP_KINDS = ("wash", "decontaminate", "correct", "wipe", "fill", "protect")
 BASELINE = "decontaminated"  # the first stage at which what shows is in the paint and not on it
 PROOF = "wiped"

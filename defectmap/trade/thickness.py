@@ -15,12 +15,11 @@ from dataclasses import dataclass, replace
 
 from defectmap.trade.facts import PanelHistory, ReadingRecord
 from defectmap.trade.lowest import Lowest, lowest_of, sessions_of
-from defectmap.trade.stages import READINGS_A_PLACE
 from defectmap.trade.table_forms import FilmThickness, Gauge
+from defectmap.trade.tuning import ODD_BEYOND_SD, READINGS_A_PLACE
 from defectmap.words.remark import Remark, Value
 
 MAD_TO_SD = 1.4826  # of a normal sample (Rousseeuw and Croux 1993)
-ODD_BEYOND_SD = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

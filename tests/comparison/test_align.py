@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from defectmap.comparison import align, view
+from defectmap.comparison import align, tuning, view
 from defectmap.comparison.averaged import small_sheet
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from tests.comparison import made
@@ -88,7 +88,7 @@ def test_another_panel_is_not_sure(before: PanelMeasurement, seed: int) -> None:
     other = made.photograph(made.panel(seed, 700), hotspot_mm=(1.0, 1.0))
     found = align.align(laid_out(before), laid_out(other))
     assert found.by == "hotspot"
-    assert found.marks_sureness < align.SURE
+    assert found.marks_sureness < tuning.ALIGN_SURE
     assert (found.turn_deg, found.down_mm, found.scale) == (0, 0, 1)
 
 

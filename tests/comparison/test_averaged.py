@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from defectmap.comparison.averaged import HALF_CELLS, PX_PER_CELL, resampled, small_sheet
+from defectmap.comparison.averaged import resampled, small_sheet
+from defectmap.comparison.tuning import HALF_CELLS, PX_PER_CELL
 from defectmap.panel.measurement import Hotspot
 
 SIZE = (803, 1203)  # odd: what does not fill a block is left out

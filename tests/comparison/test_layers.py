@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.signal import correlate2d
 
 from defectmap.comparison import layers
-from defectmap.comparison.averaged import HALF_CELLS
+from defectmap.comparison.tuning import HALF_CELLS
 
 SIDE = 2 * HALF_CELLS + 1
 REACH = 6

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.averaged import Sheet
 from defectmap.comparison.compare import compare_shots
-from defectmap.comparison.outline import LEAST_BULGE, PERIODS, SHARE, bulges, height_of, outline
+from defectmap.comparison.outline import PERIODS, bulges, height_of, outline
+from defectmap.comparison.tuning import BULGE_SHARE, LEAST_BULGE
 from tests.comparison import phantoms
 
 RADIUS_PX = 60.0
@@ -64,7 +65,7 @@ def test_fraying_is_not_taken_for_bulges() -> None:
     # all cases, here one in a thousand
     alarms = [bulges(outline(hotspot(frayed(seed, 0.02)), radius_px=RADIUS_PX)) for seed in range(40)]
     assert not any(alarms)
-    assert len(PERIODS) * (1 - SHARE) ** (len(PERIODS) - 1) < 1e-3
+    assert len(PERIODS) * (1 - BULGE_SHARE) ** (len(PERIODS) - 1) < 1e-3
 
 
 def test_fishers_bound_on_plain_noise() -> None:
@@ -72,7 +73,7 @@ def test_fishers_bound_on_plain_noise() -> None:
     power = np.random.default_rng(3).exponential(size=(20_000, 10))
     share = power.max(axis=1) / power.sum(axis=1)
     assert (share > 0.4450).mean() == pytest.approx(0.05, abs=0.005)  # three standard errors
-    assert (share > SHARE).mean() < 2e-3
+    assert (share > BULGE_SHARE).mean() < 2e-3
 
 
 def test_outline_cut_by_the_frame_says_nothing() -> None:

@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from defectmap.commands.program import app
-from defectmap.comparison.spots import PANEL_SPOTS
+from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.report import guide_drawing as sheet
 from defectmap.report.guide_sheet import MARGIN_MM, guide_pdf
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES

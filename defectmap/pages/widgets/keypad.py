@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from defectmap.pages.browser import component, keeper, taken_up
-from defectmap.trade.stages import READINGS_A_PLACE
+from defectmap.trade.tuning import READINGS_A_PLACE
 
 Readings = tuple[tuple[str, tuple[float, ...]], ...]
 PLACES = ("middle", "front", "rear", "left", "right")
