@@ -2,7 +2,7 @@
 """Fuzz the photo doors: damaged, hostile and odd files through reading, measuring and the JSON record, through the
 camera clock that the job record reads, and through the small picture that the pages draw.
 
-    python benchmarks/fuzz.py --cases 20000 --seed 1 [--large 40] [--cut] [--measure-share 0.35] [--save FOLDER]
+    python benchmarks/fuzz.py --cases 20000 --seed 1 [--films 1000] [--large 40] [--cut] [--jobs 16] [--save FOLDER]
 
 Each case is made from `(seed, number)` alone, so `--only N` repeats one. Cases run in forked children: a child
 that hangs or dies costs one case. Allowed outcomes are a measurement or an error of the program's own family.
@@ -10,6 +10,7 @@ Everything else is a finding: another exception, death by signal, more than 10 s
 is not finite or out of its range, a sentence with control characters, JSON that cannot be written, or (`--cut`:
 each kind of file cut at every percent) a cut file that is taken for whole though its pixels differ.
 Exit status 1 where anything was found. CI runs 300 cases (`tests/test_fuzz.py`); run 20,000 before a release.
+`--films N` does the same with films, which go through a file, as they do in use.
 """
 
 from __future__ import annotations
@@ -42,7 +43,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from benchmarks.fuzz_damage import make_case
 from benchmarks.fuzz_files import sound_files
+from benchmarks.fuzz_films import sound_films
 from defectmap.errors import DefectmapError
+from defectmap.film.measure_film import measure_film
+from defectmap.film.reading import open_film
 from defectmap.pages.images import preview_jpeg
 from defectmap.panel.codec import json_text, measurement_record
 from defectmap.panel.measure import measure
@@ -54,6 +58,7 @@ WAITING_FACTOR = 12  # a decoder in another process is waited for, and the machi
 LIMIT_BYTES = 2_000_000_000
 ADDRESS_SPACE = 8 << 30  # a last guard only: a lower one would turn findings into MemoryError
 BATCH = 250
+MOST_FRAMES = 12  # of a damaged film that is only read
 
 
 def nonsense(record: dict, shape: tuple[int, int]) -> str | None:
@@ -65,7 +70,7 @@ def nonsense(record: dict, shape: tuple[int, int]) -> str | None:
     for key, (low, high) in ranges.items():
         if record[key] is not None and not low <= record[key] <= high:
             return f"{key} is {record[key]}"
-    scored = record["score"] is not None or record["scale"]["source"] == "none"  # no scale, no score
+    scored = record["score"] is not None or "film" in record or record["scale"]["source"] == "none"
     if not scored or record["haze"] is None:
         return "score or haze is null in a measured photograph"
     if not (record["zone"]["area_cm2"] or 0) > 0:
@@ -84,10 +89,18 @@ def nonsense(record: dict, shape: tuple[int, int]) -> str | None:
 
 
 def attempt(
-    name: str, data: bytes, scale: float | None, *, measured: bool, whole: bytes | None = None
+    name: str,
+    data: bytes,
+    scale: float | None,
+    *,
+    measured: bool,
+    whole: bytes | None = None,
+    mode: str = "small",
 ) -> tuple[str, str]:
     """Outcome and detail of one file; outcomes other than measured, loaded and refused are findings."""
     try:
+        if mode == "film":
+            return attempt_film(name, data, scale, measured=measured)
         shot = photo.load(data, name=name)
         if whole is not None and not np.array_equal(shot.rgb, photo.load(whole, name=name).rgb):
             return "cut file taken for whole", name
@@ -99,10 +112,29 @@ def attempt(
         if any(not c.isprintable() for c in words.replace(name, "")) or len(words.replace(name, "")) > 500:
             return "odd sentence", words[:200]
         return "refused", type(error).__name__
-    record = measurement_record(found)
+    return judged(measurement_record(found), shot.luminance.shape)
+
+
+def attempt_film(name: str, data: bytes, scale: float | None, *, measured: bool) -> tuple[str, str]:
+    """As `attempt`, of a film; one that is not measured is opened, and its first frames are read."""
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
+        path = Path(folder) / name
+        path.write_bytes(data)
+        if not measured:
+            for frame in open_film(path).frames():
+                if frame.number >= MOST_FRAMES:
+                    break
+            return "loaded", ""
+        found = measure_film(path, px_per_mm=scale).panel
+        record = measurement_record(found)
+        return judged(record, (record["photo"]["height_px"], record["photo"]["width_px"]))
+
+
+def judged(record: dict, shape: tuple[int, int]) -> tuple[str, str]:
+    """Whether a measurement can be written and its figures be right."""
     text = json_text(record, ascii_only=True)
     json.loads(text)
-    problem = nonsense(record, shot.luminance.shape)
+    problem = nonsense(record, shape)
     return ("nonsense", problem) if problem else ("measured", "")
 
 
@@ -143,12 +175,16 @@ def child(
         for number in numbers:
             what, name, data, scale, chosen = make_case(seed, number, files, mode)
             whole = files[name] if mode == "cut" else None
-            measured = mode == "large" or (chosen and random.Random(f"m{seed}:{number}").random() < 2 * share)
+            measured = (
+                chosen
+                if mode == "film"
+                else mode == "large" or (chosen and random.Random(f"m{seed}:{number}").random() < 2 * share)
+            )
             pickle.dump(("start", number, what), tell)
             tell.flush()
             Path("/proc/self/clear_refs").write_text("5")
             before_s, at = time.process_time(), os.lseek(2, 0, os.SEEK_CUR) if noise else 0
-            limit_s = LARGE_LIMIT_S if mode == "large" else LIMIT_S
+            limit_s = LARGE_LIMIT_S if mode in ("large", "film") else LIMIT_S
             signal.setitimer(
                 signal.ITIMER_PROF, limit_s
             )  # of computing: the machine may be busy with other work
@@ -156,7 +192,7 @@ def child(
             with warnings.catch_warnings(record=True) as said:
                 warnings.simplefilter("always")
                 try:
-                    outcome, detail = attempt(name, data, scale, measured=measured, whole=whole)
+                    outcome, detail = attempt(name, data, scale, measured=measured, whole=whole, mode=mode)
                     if mode != "large":
                         other_doors(name, data, folder)
                 except BaseException as error:
@@ -247,6 +283,46 @@ def run(numbers: range, options: argparse.Namespace, files: dict[str, bytes], mo
             "hungriest": hungriest, "noisy": noisy}  # fmt: skip
 
 
+def run_in_jobs(numbers: range, options: argparse.Namespace, files: dict[str, bytes], mode: str) -> dict:
+    """`run`, shared out to so many processes."""
+    if options.jobs == 1:
+        return run(numbers, options, files, mode)
+    parts = []
+    for job in range(options.jobs):
+        first, after = (numbers.stop * k // options.jobs for k in (job, job + 1))
+        read, write = os.pipe()
+        process = os.fork()
+        if process == 0:
+            os.close(read)
+            with os.fdopen(write, "wb") as tell:
+                pickle.dump(run(range(first, after), options, files, mode), tell)
+            os._exit(0)
+        os.close(write)
+        parts.append((process, read))
+    whole: dict = {}
+    for process, read in parts:
+        with os.fdopen(read, "rb") as heard:
+            whole = joined(whole, pickle.load(heard))
+        os.waitpid(process, 0)
+    return whole
+
+
+def joined(one: dict, other: dict) -> dict:
+    """Two results of `run` as one."""
+    if not one:
+        return other
+    findings = {
+        key: one["findings"].get(key, []) + other["findings"].get(key, [])
+        for key in one["findings"] | other["findings"]
+    }
+    largest = {key: max(one[key], other[key]) for key in ("slowest", "hungriest")}
+    return (
+        {key: one[key] + other[key] for key in ("counts", "kinds", "talk", "noisy")}
+        | largest
+        | {"findings": findings}
+    )
+
+
 def show(title: str, result: dict, options: argparse.Namespace, files: dict[str, bytes], mode: str) -> int:
     counts, findings = result["counts"], result["findings"]
     print(
@@ -274,6 +350,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--cases", type=int, default=5000)
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--films", type=int, default=0, help="cases with films")
+    parser.add_argument("--jobs", type=int, default=1, help="processes that share the cases")
     parser.add_argument("--large", type=int, default=0, help="cases with large pictures and bombs")
     parser.add_argument(
         "--cut", action="store_true", help="also each kind cut at every percent of its length"
@@ -296,19 +374,28 @@ def main() -> int:
     cv2.setNumThreads(1)  # children are forked
     files = sound_files()
     if options.only is not None:
-        mode = "large" if options.large else "cut" if options.cut else "small"
+        mode = "film" if options.films else "large" if options.large else "cut" if options.cut else "small"
+        files = sound_films() if mode == "film" else files
         what, name, data, scale, _ = make_case(options.seed, options.only, files, mode)
         print(what, repr(name), len(data), "bytes, scale", scale)
         with tempfile.TemporaryDirectory() as folder:
             other_doors(name, data, Path(folder))
-        print(attempt(name, data, scale, measured=True, whole=files[name] if mode == "cut" else None))
+        print(
+            attempt(name, data, scale, measured=True, whole=files[name] if mode == "cut" else None, mode=mode)
+        )
         return 0
     started, found = time.monotonic(), 0
-    wanted = {"small": options.cases, "cut": 99 * len(files) * options.cut, "large": options.large}
+    wanted = {
+        "small": options.cases,
+        "cut": 99 * len(files) * options.cut,
+        "large": options.large,
+        "film": options.films,
+    }
     for mode, number in wanted.items():
         if number:
             options.until_s = time.monotonic() + options.seconds
-            found += show(mode, run(range(number), options, files, mode), options, files, mode)
+            given = sound_films() if mode == "film" else files
+            found += show(mode, run_in_jobs(range(number), options, given, mode), options, given, mode)
     took = time.monotonic() - started
     print(f"{found} kinds of finding in {took:.0f} s, seed {options.seed}")
     return 1 if found else 0

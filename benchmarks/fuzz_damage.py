@@ -320,6 +320,10 @@ def make_case(
 ) -> tuple[str, str, bytes, float | None, bool]:
     """What is tried: a description, a file name, bytes, a scale, and whether it must be measured."""
     rng = random.Random(f"{seed}:{number}:{mode}")
+    if mode == "film":
+        from benchmarks.fuzz_films import film_case
+
+        return film_case(seed, number, files)
     if mode == "large":
         what, data = large_files(rng)
         return what, "large.png", data, None, True

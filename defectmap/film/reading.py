@@ -6,20 +6,17 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import UnreadableFilm
-from defectmap.film import tuning
+from defectmap.film import frames_apart, tuning
 from defectmap.outputs import FILM_SUFFIXES
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import photograph
 from defectmap.panel.photo.head import MIN_SIDE_PX
-
-if TYPE_CHECKING:
-    import cv2
 
 _HEAD = 8  # bytes of a box's size and kind
 _CHUNK = 1 << 20
@@ -49,28 +46,12 @@ class Film:
 
     def frames(self, wanted: Sequence[int] | None = None) -> Iterator[Frame]:
         """Frames in order, all or those wanted (rising); ends where the file does."""
-        import cv2
-
-        reader = _opened(self.path)
-        targets = iter(wanted) if wanted is not None else None
-        following = next(targets, None) if targets is not None else None
-        number = -1
         try:
-            while targets is None or following is not None:
-                if not reader.grab():
-                    return
-                number += 1
-                if targets is not None:
-                    if number != following:
-                        continue
-                    following = next(targets, None)
-                read, picture = reader.retrieve()
-                if read and picture is not None and picture.shape[:2] == self.shape:
-                    yield Frame(
-                        number=number, rgb=np.asarray(cv2.cvtColor(picture, cv2.COLOR_BGR2RGB), np.uint8)
-                    )
-        finally:
-            reader.release()
+            for number, rgb in frames_apart.read_frames(self.path, wanted):
+                if rgb.shape[:2] == self.shape:
+                    yield Frame(number=number, rgb=rgb)
+        except (frames_apart.DecoderEnded, frames_apart.NoFrames) as error:
+            raise _decoder_ended(self.facts.name) from error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,22 +96,20 @@ def open_film(path: Path) -> Film:
     UnreadableFilm
         No film, cut off before its index, of a coding that is not read, or with too large frames.
     """
-    import cv2
-
     name = path.name
     _check_boxes(path)
-    reader = _opened(path)
     try:
-        read, first = reader.read()
-        said = int(reader.get(cv2.CAP_PROP_FRAME_COUNT))
-    finally:
-        reader.release()
-    if not read or first is None:
+        head = frames_apart.read_head(path)
+    except frames_apart.DecoderEnded as error:
+        raise _decoder_ended(name) from error
+    except frames_apart.NoFrames as error:
         raise UnreadableFilm(
             f"{name} is a film whose pictures cannot be read here; film again as H.264 "
             "(on many phones: most compatible), and copy the file whole."
-        )
-    height, width = first.shape[:2]
+        ) from error
+    height, width = head.rows, head.columns
+    if head.said_frames > tuning.MOST_FRAMES:
+        raise UnreadableFilm(f"{name} has {head.said_frames} frames; film 10 to 20 seconds.")
     if height * width > tuning.MOST_FRAME_MEGAPIXELS * 1e6:
         raise UnreadableFilm(f"{name} has frames of {width} x {height} px; film in 1080p or 4K.")
     if min(height, width) < MIN_SIDE_PX:
@@ -139,7 +118,7 @@ def open_film(path: Path) -> Film:
             f"{MIN_SIDE_PX}; send the phone's own file and not a messenger's copy."
         )
     facts = PhotoFacts(name=name, sha256=_hash(path), width_px=width, height_px=height)
-    return Film(path=path, facts=facts, said_frames=max(0, said))
+    return Film(path=path, facts=facts, said_frames=head.said_frames)
 
 
 def open_series(paths: Sequence[Path]) -> Series:
@@ -154,17 +133,15 @@ def open_series(paths: Sequence[Path]) -> Series:
     return Series(paths=tuple(paths), facts=first.facts)
 
 
-def _opened(path: Path) -> cv2.VideoCapture:
-    import cv2
-
-    reader = cv2.VideoCapture(str(path), cv2.CAP_FFMPEG)
-    reader.set(cv2.CAP_PROP_ORIENTATION_AUTO, 1)
-    return reader
+def _decoder_ended(name: str) -> UnreadableFilm:
+    return UnreadableFilm(f"{name} is damaged: the decoder failed on it. Copy the file from the phone again.")
 
 
 def _check_boxes(path: Path) -> None:
     """Walk the boxes of an ISO base media file (ISO/IEC 14496-12, 4.2): is the index there, and whole?"""
     name = path.name
+    if path.exists() and not path.is_file():  # a pipe would be waited for
+        raise UnreadableFilm(f"{name} is no file; name a film.")
     try:
         size = path.stat().st_size
         with path.open("rb") as file:

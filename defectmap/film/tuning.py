@@ -18,6 +18,7 @@ STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..
 MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
 STATIC_SHARE = 0.002  # of the picture: rims of bars and signs on a screen that was recorded
 MOST_FILM_BYTES = 4_000_000_000
+MOST_FRAMES = 36_000  # ten minutes of 60 a second; a sweep of the lamp takes 20 seconds
 MOST_FRAME_MEGAPIXELS = 9.0  # 4K
 DETAIL_QUANTILE = 0.99  # of the difference of neighbouring pixels: the fine detail of a frame
 SHARP_CODES = 40  # from one pixel to the next: the rim of a sign

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import struct
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from defectmap.errors import UnreadableFilm
+from defectmap.film import frames_apart, tuning
 from defectmap.film.reading import is_film, open_film
 from tests.phantom.film import write_film
 
@@ -66,3 +68,33 @@ def test_the_rotation_flag_is_applied_once(whole: Path, tmp_path: Path) -> None:
     assert film.shape == (640, 480)
     flat, upright = next(open_film(whole).frames()).rgb, next(film.frames()).rgb
     assert np.array_equal(upright, np.rot90(flat, -1))
+
+
+@pytest.mark.parametrize("start", ["import os; os.abort()", "import time; time.sleep(60)", "print('[]')"])
+def test_a_decoder_that_dies_or_hangs_or_lies_costs_the_film_alone(
+    start: str, whole: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(frames_apart, "_START", start)
+    monkeypatch.setattr(frames_apart, "FRAME_WAIT_S", 1.0)
+    with pytest.raises(UnreadableFilm, match="decoder failed"):
+        open_film(whole)
+
+
+def test_a_pipe_called_film_is_not_waited_for(tmp_path: Path) -> None:
+    pipe = tmp_path / "x.mp4"
+    os.mkfifo(pipe)
+    with pytest.raises(UnreadableFilm, match="no file"):
+        open_film(pipe)
+
+
+def test_a_film_of_hours_is_refused(whole: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tuning, "MOST_FRAMES", 9)
+    with pytest.raises(UnreadableFilm, match="10 frames"):
+        open_film(whole)
+
+
+@pytest.mark.parametrize("name", ["film-h264.mp4", "film-hevc.mp4"])
+def test_codings_of_phones_are_read(name: str) -> None:
+    film = open_film(Path(__file__).parents[1] / "data" / name)
+    assert (film.shape, film.said_frames) == ((440, 600), 8)
+    assert [frame.number for frame in film.frames()] == list(range(8))

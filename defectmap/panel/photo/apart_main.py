@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import importlib
 import json
 import os
@@ -11,6 +10,7 @@ from typing import IO, Any
 
 from defectmap.panel.photo.decoders import complete_heif_header, decode_with_library
 from defectmap.panel.photo.fileheader import FileHeader
+from defectmap.panel.photo.process_limits import limit_memory, limit_time
 
 MEMORY_BYTES = 1_500_000_000  # beside what the process holds when it starts
 
@@ -23,12 +23,12 @@ def main() -> None:
     os.dup2(nowhere, 2)
     for library in ("cv2", "pi_heif", "PIL.TiffImagePlugin"):  # before the limit, which counts from here
         importlib.import_module(library)
-    _limit_memory()
+    limit_memory(MEMORY_BYTES)
     try:
         while line := sys.stdin.buffer.readline():
             question = json.loads(line)
             data = sys.stdin.buffer.read(question["bytes"])
-            _limit_time(question["cpu_s"])
+            limit_time(question["cpu_s"])
             _serve(question, data, out)
     except (KeyboardInterrupt, BrokenPipeError):
         os._exit(1)  # the program that asked is gone or going
@@ -59,23 +59,3 @@ def _serve(question: dict[str, Any], data: bytes, out: IO[bytes]) -> None:
     if pixels is not None:
         out.write(pixels.data.cast("B"))
     out.flush()
-
-
-def _limit_memory() -> None:
-    with contextlib.suppress(ImportError, OSError, ValueError):  # Windows and some systems have no such limit
-        import resource
-
-        with open("/proc/self/statm") as status:
-            held = int(status.read().split()[0]) * resource.getpagesize()
-        resource.setrlimit(resource.RLIMIT_AS, (held + MEMORY_BYTES, held + MEMORY_BYTES))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-
-
-def _limit_time(seconds: float) -> None:
-    """Let the system end this process after so much more computing: also inside a library that never ends."""
-    with contextlib.suppress(ImportError, OSError, ValueError):
-        import resource
-
-        used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
-        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
-        resource.setrlimit(resource.RLIMIT_CPU, (int(used + seconds) + 1, hard))

@@ -1,0 +1,26 @@
+"""Limits that a process of a decoder puts on itself; systems that have none go without."""
+
+from __future__ import annotations
+
+import contextlib
+
+
+def limit_memory(more_bytes: int) -> None:
+    """Let this process have so much more memory than it holds now, and leave no image when it dies."""
+    with contextlib.suppress(ImportError, OSError, ValueError):  # Windows and some systems have no such limit
+        import resource
+
+        with open("/proc/self/statm") as status:
+            held = int(status.read().split()[0]) * resource.getpagesize()
+        resource.setrlimit(resource.RLIMIT_AS, (held + more_bytes, held + more_bytes))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def limit_time(seconds: float) -> None:
+    """Let the system end this process after so much more computing: also inside a library that never ends."""
+    with contextlib.suppress(ImportError, OSError, ValueError):
+        import resource
+
+        used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
+        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
+        resource.setrlimit(resource.RLIMIT_CPU, (int(used + seconds) + 1, hard))
