@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from string import Formatter
 from typing import Any, Literal
 
 from defectmap.words.writer import ENGLISH, Writer
 
+MOST_DIGITS = 6  # after the point, where a figure is told apart from its limit
 Value = str | int | float | bool | None
 Audience = Literal["customer", "page", "terminal"]
 
@@ -76,9 +78,58 @@ def sentence(
     wording = table[remark.code]
     values = {name: _worded(value, writer) for name, value in remark.values.items()}
     if isinstance(wording, str):
-        return writer.tell(wording, **values)
+        return writer.tell(wording, **told_apart(wording, values))
     do = {"page": wording.page, "terminal": wording.terminal, "customer": ""}[audience]
-    return " ".join(writer.tell(part, **values) for part in (wording.says, do) if part)
+    return " ".join(writer.tell(part, **told_apart(part, values)) for part in (wording.says, do) if part)
+
+
+class _Finer(float):
+    """A number that is written with as many digits as it was given, whatever a template says."""
+
+    digits: int
+
+    def __format__(self, spec: str) -> str:
+        del spec
+        return f"{float(self):.{self.digits}f}"
+
+
+def told_apart(template: str, values: Mapping[str, Value]) -> dict[str, Value]:
+    """Values as they are; those that rounding would make look like their limit get the digits they need.
+
+    Parameters
+    ----------
+    template : str
+        `str.format` template; what its name begins with "limit" is a limit.
+    values : mapping
+        Of its fields.
+
+    Examples
+    --------
+    >>> template = "{error:.1f} % off (limit {limit:.1f} %)"
+    >>> template.format(**told_apart(template, {"error": 1.532, "limit": 1.5}))
+    '1.53 % off (limit 1.5 %)'
+    >>> template.format(**told_apart(template, {"error": 1.6, "limit": 1.5}))
+    '1.6 % off (limit 1.5 %)'
+    """
+    specs = {name: spec for _, name, spec, _ in Formatter().parse(template) if name and spec}
+    limits = [
+        (float(value), float(format(value, specs[name])))
+        for name, value in values.items()
+        if name.startswith("limit") and name in specs and isinstance(value, int | float)
+    ]
+    found = dict(values)
+    for name, value in values.items():
+        if name in specs and not name.startswith("limit") and isinstance(value, float):
+            for limit, shown in limits:
+                if value != limit and float(format(value, specs[name])) == shown:
+                    found[name] = _finer(value, shown)
+    return found
+
+
+def _finer(value: float, shown: float) -> float:
+    finer = _Finer(value)
+    finer.digits = next((n for n in range(1, MOST_DIGITS) if round(value, n) != shown), MOST_DIGITS)
+    return finer
 
 
 def _worded(value: Value, writer: Writer) -> Value:

@@ -67,3 +67,15 @@ def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks():
 
 def test_money_is_written_as_unicode_cldr_does():
     assert Writer(Style(currency="EUR", language="de")).money(1234.5).replace("\xa0", " ") == "1.234,50 €"
+
+
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [(1.53, "1.53 %"), (1.5004, "1.5004 %"), (1.4996, "1.4996 %"), (1.7, "1.7 %"), (1.5, "1.5 %")],
+)
+def test_a_figure_is_never_written_like_the_limit_that_it_misses(error: float, said: str) -> None:
+    table = {"off": "Off by {error:.1f} % (limit {limit:.1f} %)."}
+    remark = Remark(code="off", values={"error": error, "limit": 1.5})
+    assert sentence(remark, table) == f"Off by {said} (limit 1.5 %)."
+    german = Writer(Style(language="de"))
+    assert sentence(remark, table, writer=german) == f"Off by {said} (limit 1.5 %).".replace("1.", "1,")
