@@ -14,10 +14,13 @@ from defectmap.panel.measurement import Mark
 from defectmap.panel.photo.photograph import Photo
 from defectmap.words.remark import Remark
 
+Pair = NDArray[np.float64]  # (row, column)
 Centre = Literal["hotspot", "worst scratch"]
 WHITE_SHARE = 0.98  # of the pixels outside the hotspots; that brightness is shown as BRIGHT
 MAX_GAIN = 16.0
 LIFT = 10.0  # how far the curve lifts the dark; linear light at 0. By eye, on black and white paint
+SMALLEST = 0.2  # of the side that is wanted: photographs that share less are shown as they are
+CORNERS = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]])  # three, and the last
 BRIGHT = 0.4  # linear light that the brightest part of the halo is brought to
 
 
@@ -53,7 +56,8 @@ def crop_pair(
     centre : {"hotspot", "worst scratch"}, optional
         The before photograph's hotspot, or the middle of its longest scratch (longest mark without one).
     side_mm : float, optional
-        Side of the square; ten hotspot radii (five about a scratch) if not given.
+        Side of the square; ten hotspot radii (five about a scratch) if not given. Less where no such square
+        lies in both photographs: a strip that one of them has not would be black.
     side_px : int, optional
         Side of each picture.
 
@@ -66,8 +70,12 @@ def crop_pair(
     radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
     side = side_mm or radius_mm * (10 if centre == "hotspot" else 5)
     half_px = side / 2 * spot.before.scale.px_per_mm
-    middle = _inside(_middle(spot, centre), half_px, before.rgb.shape)
-    corners = middle + np.array([[-1, -1], [-1, 1], [1, -1]]) * half_px
+    shapes = (before.rgb.shape, after.rgb.shape)
+    middle, half_px = _within_both(
+        _inside(_middle(spot, centre), half_px, shapes[0]), half_px, overlay, shapes
+    )
+    side = 2 * half_px / spot.before.scale.px_per_mm
+    corners = middle + CORNERS[:3] * half_px
     cut = [
         _cut(photo, points, side_px)
         for photo, points in ((before, corners), (after, overlay.to_after_px(corners)))
@@ -111,6 +119,42 @@ def _inside(middle: NDArray[np.float64], half_px: float, shape: tuple[int, ...])
     return np.where(low <= high, np.clip(middle, low, np.maximum(low, high)), size / 2)
 
 
+def _within_both(
+    middle: Pair, half_px: float, overlay: AlignedPair, shapes: tuple[tuple[int, ...], tuple[int, ...]]
+) -> tuple[Pair, float]:
+    """Middle and half side of the nearest square that both photographs hold whole; smaller where none is."""
+
+    def held(at: Pair, half: float) -> bool:
+        before = at + CORNERS * half
+        return all(
+            bool(np.all((points >= 0) & (points <= np.array(shape[:2]) - 1)))
+            for points, shape in zip((before, overlay.to_after_px(before)), shapes, strict=True)
+        )
+
+    common = _common_middle(overlay, shapes)
+    if common is None or held(middle, half_px):
+        return middle, half_px
+    half = half_px
+    while not held(common, half) and half > SMALLEST * half_px:
+        half *= 0.95
+    # What both hold is convex, so on the way to its middle the square comes to lie in it, and stays.
+    out, into = 0.0, 1.0
+    for _ in range(12):
+        share = (out + into) / 2
+        inside = held(middle + share * (common - middle), half)
+        out, into = (out, share) if inside else (share, into)
+    return middle + into * (common - middle), half
+
+
+def _common_middle(overlay: AlignedPair, shapes: tuple[tuple[int, ...], tuple[int, ...]]) -> Pair | None:
+    """The middle, in the before photograph, of what both hold; None where that is nothing."""
+    rows, columns = (np.linspace(0, size - 1, 33) for size in shapes[0][:2])
+    points = np.stack(np.meshgrid(rows, columns, indexing="ij"), axis=-1).reshape(-1, 2)
+    after = overlay.to_after_px(points)
+    there = np.all((after >= 0) & (after <= np.array(shapes[1][:2]) - 1), axis=1)
+    return points[there].mean(axis=0) if there.any() else None
+
+
 def _cut(photo: Photo, corners: NDArray[np.float64], side_px: int) -> NDArray[np.float32]:
     """Linear light of the square with these upper left, upper right and lower left corners (row, column)."""
     import cv2
@@ -125,7 +169,8 @@ def _cut(photo: Photo, corners: NDArray[np.float64], side_px: int) -> NDArray[np
     offset = _window(corners, photo.rgb.shape)[:2]
     warp[:, 2] -= (offset[1], offset[0])
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    return np.asarray(cv2.warpAffine(linear, warp, (side_px, side_px), flags=flags), dtype=np.float32)
+    cut = cv2.warpAffine(linear, warp, (side_px, side_px), flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(cut, dtype=np.float32)
 
 
 def _window(corners: NDArray[np.float64], shape: tuple[int, ...]) -> tuple[int, int, int, int]:

@@ -101,3 +101,29 @@ def test_each_side_is_cut_out_of_its_own_photograph(compared: Comparison) -> Non
         assert (getattr(pair, name)[:250, :, 1] == 0).mean() > 0.9
         other = pair.after if name == "before" else pair.before
         assert (other[:250, :, 1] == 0).mean() < 0.5
+
+
+@pytest.mark.parametrize("kept", [0.55, 0.75])
+def test_no_strip_is_black_where_the_after_photograph_ends(compared: Comparison, kept: float) -> None:
+    """The after photograph ends beside the hotspot: the piece moves to where both have panel."""
+    before, after = phantoms.before().photo, phantoms.after().photo
+    (spot,) = compared.spots
+    wide = round(kept * after.rgb.shape[1])
+    noise = np.random.default_rng(5).integers(90, 150, after.rgb.shape).astype(np.uint8)
+    whole = crop_pair(before, after, spot, side_px=200)
+    pair = crop_pair(
+        before, dataclasses.replace(after, rgb=np.ascontiguousarray(noise[:, :wide])), spot, side_px=200
+    )
+    rows = pair.after[:150].astype(int)
+    assert rows.min() > 0  # no strip of black ...
+    for strip in (rows[:, :8], rows[:, -8:]):
+        assert (np.diff(strip, axis=1) != 0).mean() > 0.5  # ... and none where the last column is drawn on
+    assert pair.side_mm <= whole.side_mm
+    assert pair.side_mm > 0.4 * whole.side_mm
+
+
+def test_a_piece_that_both_hold_is_left_where_it_is(compared: Comparison) -> None:
+    spot = compared.spots[0]
+    radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
+    before, after = phantoms.before().photo, phantoms.after().photo
+    assert crop_pair(before, after, spot, side_mm=radius_mm).side_mm == pytest.approx(radius_mm)
