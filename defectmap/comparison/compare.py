@@ -9,6 +9,7 @@ from defectmap.comparison.align import Alignment
 from defectmap.comparison.common import common_tables
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
+from defectmap.comparison.one_paint import spots_of_two_paints
 from defectmap.comparison.outcome import (
     Change,
     Comparability,
@@ -78,8 +79,9 @@ def compare_shots(
     ]
     found = [reason for pair in pairs for reason in pair.said.comparable.reasons]
     if len(pairs) > 1:
-        found += spots_apart("before", first)
-        found += spots_apart("after", [evidence_on(shot, shot) for shot in after])
+        last = [evidence_on(shot, shot) for shot in after]
+        for side, spots in (("before", first), ("after", last)):
+            found += [*spots_apart(side, spots), *spots_of_two_paints(side, spots)]
     verdict = Comparability(reasons=(*found, *stage_reasons(after_stage)))
     held = [pair.tables for pair in pairs if pair.tables is not None]
     changes: tuple[Change, ...] = ()

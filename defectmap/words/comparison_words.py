@@ -18,6 +18,10 @@ REASONS: Table = {
     "one picture for two spots": (
         "Spots {first} and {second} are one photograph {side}, saved again; give a photograph of each spot."
     ),
+    "spots of two paints": (
+        "Spots {first} and {second} look like two paints {side}; if one of them is another panel, set it "
+        "aside or move it there."
+    ),
     "marks do not fit": (
         "The marks do not lie on each other (their best fit is {sureness:.1f} times the next best; "
         "marks of one place reach {limit:g}) though each photograph shows {pieces:.0f} or more: it is "

@@ -311,3 +311,27 @@ def test_lines_that_do_not_run_round_the_lamp_reach_the_comparison(share: float,
     found = [one for one in told.comparable.reasons if one.code == "lines not round the lamp"]
     assert [one.verdict for one in found] == [verdict]
     assert found[0].values["side"] == "after"
+
+
+@pytest.mark.parametrize("body", [(0.20, 0.03, 0.03), (0.16, 0.17, 0.18)])
+def test_two_paints_as_two_spots_do_not_pass_silently(body: tuple[float, float, float]) -> None:
+    """Beside the dark blue of the first spot: a red, told by its colour, and a grey, told by its light."""
+    panel = phantom.Panel(body=body, seed=2)
+    grooves = phantom.swirls(21, density_mm_per_cm2=40)
+    left = phantom.polished(grooves, seed=21, keep_share=0.4)
+    other = [
+        phantoms.shot(lines, panel=panel, seed=seed, name=f"other{seed}.jpg")
+        for seed, lines in ((31, grooves), (32, left))
+    ]
+    found = compare_shots([phantoms.before(), other[0]], [phantoms.after(), other[1]])
+    said = [one for one in found.comparable.reasons if one.code == "spots of two paints"]
+    assert [one.values["side"] for one in said] == ["before", "after"]
+    assert all(one.verdict == "with care" for one in said)
+
+
+def test_two_spots_of_one_paint_are_of_one_paint() -> None:
+    grooves = phantom.swirls(21, density_mm_per_cm2=10)
+    left = phantom.polished(grooves, seed=21, keep_share=0.4)
+    same = [phantoms.shot(lines, seed=seed, ev=0.7) for seed, lines in ((31, grooves), (32, left))]
+    found = compare_shots([phantoms.before(), same[0]], [phantoms.after(), same[1]])
+    assert "spots of two paints" not in [one.code for one in found.comparable.reasons]
