@@ -8,41 +8,26 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import RecordDatabase, RecordFolder, Where, where
+from defectmap.commands.job_shared import Job, record, record_group
+from defectmap.commands.printing import say, table
+from defectmap.errors import NotInRecord
+from defectmap.outputs import write_file
+from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
+from defectmap.record.results import tables_of
+from defectmap.record.rows import checked_day
+from defectmap.words.counting import counted
+from defectmap.words.trade_words import CARE
 
-app = typer.Typer(
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_show_locals=False,
-    help="Care dates: kept, listed by day, written as a calendar file.",
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
+app = record_group("Care dates: kept, listed by day, written as a calendar file.")
 JobOption = Annotated[str | None, typer.Option("--job", metavar="JOB", help="Only of this job.")]
 From = Annotated[str | None, typer.Option("--from", metavar="DATE", help="From this day on.")]
 Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up to this day.")]
 
 
-@app.callback()
-def options(
-    ctx: typer.Context,
-    record: RecordFolder = None,
-    database: RecordDatabase = None,
-) -> None:
-    """Care dates: kept, listed by day, written as a calendar file."""
-    ctx.obj = Where(folder=record, url=database)
-
-
 @app.command("list")
 def list_care(ctx: typer.Context, job: JobOption = None, since: From = None, until: Until = None) -> None:
     """List what is due, by day."""
-    from defectmap.commands.job_shared import record
-    from defectmap.commands.printing import say, table
-    from defectmap.record.care_dates import care_of
-    from defectmap.words.trade_words import CARE
-
-    with record(where(ctx)) as store:
+    with record(ctx) as store:
         found = care_of(store, reference=job, since=_day(since), until=_day(until))
     if not found:
         say("Nothing is due.")
@@ -64,13 +49,7 @@ def plan(
     ] = None,
 ) -> None:
     """Keep the days that follow from a protection, in place of those planned before."""
-    from defectmap.commands.job_shared import record
-    from defectmap.commands.printing import say
-    from defectmap.record.care_dates import plan_care
-    from defectmap.record.results import tables_of
-    from defectmap.words.trade_words import CARE
-
-    with record(where(ctx)) as store:
+    with record(ctx) as store:
         day = _day(done_on) or date.today()
         for one in plan_care(store, job, tables_of(store), protection=protection, done_on=day):
             say(f"{one.day}: {CARE[one.kind]} ({one.words})")
@@ -87,12 +66,7 @@ def add(
     words: Annotated[str, typer.Option(help="What is due, in your words.")] = "",
 ) -> None:
     """Keep one day."""
-    from defectmap.commands.job_shared import record
-    from defectmap.commands.printing import say
-    from defectmap.record.care_dates import add_care
-    from defectmap.words.trade_words import CARE
-
-    with record(where(ctx)) as store:
+    with record(ctx) as store:
         one = add_care(store, job, day, kind, words=words)
     say(f"Kept {one.day}: {CARE[one.kind]} {one.words}".rstrip() + ".")
 
@@ -103,12 +77,7 @@ def done(
     care: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `care list` shows it.")],
 ) -> None:
     """Say that it was done."""
-    from defectmap.commands.job_shared import record
-    from defectmap.commands.printing import say
-    from defectmap.errors import NotInRecord
-    from defectmap.record.care_dates import care_of, tick_care
-
-    with record(where(ctx)) as store:
+    with record(ctx) as store:
         found = [one.id for one in care_of(store) if one.id.startswith(care)]
         if len(found) != 1:
             raise NotInRecord(f"{len(found)} care dates begin with {care!r}; give more of the identity.")
@@ -125,14 +94,7 @@ def calendar(
     until: Until = None,
 ) -> None:
     """Write what is due as a calendar file (iCalendar); vehicles go by the name that the shop uses."""
-    from defectmap.commands.job_shared import record
-    from defectmap.commands.printing import say
-    from defectmap.outputs import write_file
-    from defectmap.record.care_dates import calendar_file, care_of
-    from defectmap.words.counting import counted
-    from defectmap.words.trade_words import CARE
-
-    with record(where(ctx)) as store:
+    with record(ctx) as store:
         found = [
             one
             for one in care_of(store, reference=job, since=_day(since), until=_day(until))
@@ -145,6 +107,5 @@ def calendar(
 
 
 def _day(words: str | None) -> date | None:
-    from defectmap.record.rows import checked_day
 
     return None if words is None else date.fromisoformat(checked_day(words))

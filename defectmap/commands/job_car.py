@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import where
+from defectmap.commands.job_shared import Job, Panel, known, record
+from defectmap.commands.printing import say, table
+from defectmap.errors import JobError
+from defectmap.record.closing import close_job
+from defectmap.record.damages import add_damage, damages_of
+from defectmap.record.finished_panels import finished_panels
+from defectmap.record.jobs import change_job, job_named
+from defectmap.record.notes import setting
+from defectmap.record.results import SHOP, tables_of
+from defectmap.record.rows import checked_day
+from defectmap.record.signatures import sign as keep_signature
+from defectmap.record.thickness_entries import explain_reading, lowest_reading
+from defectmap.record.vehicles import attach
+from defectmap.record.worktimes import start_work
+from defectmap.trade.damage import stays_because
+from defectmap.trade.memory import experiences, reachable
+from defectmap.words.style import style_of
+from defectmap.words.trade_words import told
 
-Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
-Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel.")]
 Kind = Annotated[
     str, typer.Argument(metavar="KIND", help="wash, decontaminate, correct, wipe, fill or protect.")
 ]
@@ -32,11 +48,19 @@ def change(
     reopen: Annotated[bool, typer.Option("--reopen", help="Open it again.")] = False,
 ) -> None:
     """Change what is known of a job; close it, or open it again."""
-    from defectmap.commands import job_car_printing as commands
-
-    given = {"paint": paint, "vehicle": vehicle, "colour": colour, "customer": customer}
-    changes = {key: value for key, value in given.items() if value is not None}
-    commands.change(where(ctx), job, changes, of=of, closed=True if close else False if reopen else None)
+    changes = known(paint=paint, vehicle=vehicle, colour=colour, customer=customer)
+    if not (changes or of is not None or close or reopen):
+        raise JobError("Say what changes, such as --paint 'clear coat'.")
+    with record(ctx) as store:
+        if changes:
+            change_job(store, job, seen_version=job_named(store, job).version, **changes)
+        if of is not None:
+            attach(store, job, of)
+        if close or reopen:
+            close_job(store, job_named(store, job).id, closed=close)
+        found = job_named(store, job)
+    said = ", ".join(filter(None, (found.kind, found.vehicle, found.colour, found.paint)))
+    say(f"Job {found.reference}: {said}{', closed' if found.closed_at else ''}.")
 
 
 def damage(
@@ -56,17 +80,28 @@ def damage(
     ] = None,
 ) -> None:
     """Mark damage that the car came with."""
-    from defectmap.commands import job_car_printing as commands
-
     at_plan = None if across is None or down is None else (across, down)
-    commands.damage(where(ctx), job, panel, kind, words=words, photo=photo, at_plan=at_plan, stays=stays)
+    with record(ctx) as store:
+        added = add_damage(
+            store, job, panel, kind, words=words, at_plan=at_plan, photograph=photo, stays=stays
+        )
+    why = stays_because(added)
+    say(f"Marked a {kind} on {panel}{'' if why is None else f'. It stays: {told(why)}'}")
 
 
 def damages(ctx: typer.Context, job: Job) -> None:
     """List the damage that the car came with, and why some of it stays."""
-    from defectmap.commands import job_car_printing as commands
-
-    commands.damages(where(ctx), job)
+    with record(ctx) as store:
+        found = damages_of(store, job)
+    if not found:
+        say("No damage is marked.")
+        return
+    rows = []
+    for number, one in enumerate(found, start=1):
+        why = stays_because(one)
+        photo = "yes" if one.sha256 else ""
+        rows.append((number, one.panel, one.kind, one.words, photo, "" if why is None else told(why)))
+    table(("number", "panel", "kind", "what", "photograph", "stays, because"), rows)
 
 
 def sign(
@@ -81,9 +116,13 @@ def sign(
     refused: Annotated[bool, typer.Option("--refused", help="It was asked for and refused.")] = False,
 ) -> None:
     """Keep a customer's signature or consent; personal, and never exported unless asked."""
-    from defectmap.commands import job_car_printing as commands
-
-    commands.sign(where(ctx), job, what, by=by, words=words, picture=picture, given=not refused)
+    try:
+        drawn = None if picture is None else picture.read_bytes()
+    except OSError as error:
+        raise JobError(f"{picture} cannot be read ({error.strerror}); choose another file.") from error
+    with record(ctx) as store:
+        kept = keep_signature(store, job, what, words=words, signed_by=by, given=not refused, picture=drawn)
+    say(f"Kept: {what}, {'given' if kept.given else 'refused'}{', on paper' if kept.on_paper else ''}.")
 
 
 def start(
@@ -94,9 +133,9 @@ def start(
     by: Annotated[str, typer.Option("--by", help="Who works.")] = "",
 ) -> None:
     """Start the clock for a step; entering the step stops it."""
-    from defectmap.commands import job_car_printing as commands
-
-    commands.start(where(ctx), job, panel, kind, by=by)
+    with record(ctx) as store:
+        running = start_work(store, job, panel, kind, by=by)
+    say(f"The clock runs: {kind} on {panel}{f', {running.by}' if running.by else ''}.")
 
 
 def explain(
@@ -107,18 +146,38 @@ def explain(
     why: Annotated[str, typer.Option(help="What makes its lowest reading low: an edge, a repair.")],
 ) -> None:
     """Say what explains the lowest reading of a place; it stays in the record."""
-    from defectmap.commands import job_car_printing as commands
-
-    commands.explain(where(ctx), job, panel, place, why=why)
+    with record(ctx) as store:
+        lowest = lowest_reading(store, job, panel, place)
+        explain_reading(store, job, lowest.id, why=why)
+    say(f"{panel}, {place}: {lowest.value_um:.0f} µm is explained ({why}). Keep the machine off it.")
 
 
 def memory(
     ctx: typer.Context, paint: Annotated[str, typer.Option(help="On this paint.")] = "clear coat"
 ) -> None:
     """Show what the shop's steps have achieved before, and over how many panels."""
-    from defectmap.commands import job_car_printing as commands
-
-    commands.memory(where(ctx), paint)
+    with record(ctx) as store:
+        names = {rung.key: rung.name for rung in tables_of(store).ladder}
+        finished = finished_panels(store)
+    found = experiences(finished, paint=paint)
+    if not found:
+        say(f"No panel of paint {paint!r} is corrected, wiped and measured yet.")
+        return
+    rows = [
+        (
+            ", then ".join(names.get(key, key) for key in one.steps),
+            one.panels,
+            f"{one.change_percent:+.0f} %",
+            f"{one.change_range[0]:+.0f} to {one.change_range[1]:+.0f} %",
+            "–" if one.minutes is None else f"{one.minutes:.0f}",
+            f"{one.removal_um.low:g} to {one.removal_um.high:g}",
+        )
+        for one in found
+    ]
+    table(("steps", "panels", "marks, median", "range", "minutes", "µm"), rows)
+    best = reachable(finished, paint=paint)
+    if best is not None:
+        say(f"Reached at best: {best.density_mm_per_cm2:.2g} mm/cm², over {best.panels} panel(s).")
 
 
 def paper(
@@ -133,9 +192,16 @@ def paper(
     ] = None,
 ) -> None:
     """Write a paper of the job: intake sheet, quote, invoice or hand-over sheet."""
-    from defectmap.commands import job_car_printing as commands
+    from defectmap.outputs import write_file
+    from defectmap.report.car_papers import car_paper
+    from defectmap.report.car_sheets import paper_pdf
 
-    commands.paper(where(ctx), job, kind, file, number=number, protection=protection, done_on=done_on)
+    day = date.today() if done_on is None else date.fromisoformat(checked_day(done_on))
+    with record(ctx) as store:
+        content = car_paper(store, job, kind, day=day, number=number, protection=protection)
+        style = style_of(setting(store, SHOP, {}))
+    write_file(file, paper_pdf(content, style, made_on=day.isoformat()))
+    say(f"Wrote {file}.")
 
 
 def register(app: typer.Typer) -> None:

@@ -1,14 +1,16 @@
-"""What the entering commands of `defectmap job` do."""
+"""`defectmap job create`, `list`, `panel`, `photographs` and `shop`: what is entered of a job."""
 
 from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, cast
 
-from defectmap.commands.job_shared import Where, record
+import typer
+
+from defectmap.commands.job_shared import Job, Panel, known, record, warn
 from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import JobError
@@ -31,33 +33,53 @@ from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.facts import Target
 from defectmap.words.counting import counted
 
-ALL = "all"
 MOST_OF_A_GAUGE = 50.0
 
 
 def create(
-    place: Where,
-    reference: str,
-    *,
-    kind: str,
-    only: Sequence[str],
-    customer: str,
-    vehicle: str,
-    colour: str,
-    paint: str,
-    of: str | None,
-    target: Target,
+    ctx: typer.Context,
+    job: Job,
+    kind: Annotated[str, typer.Option(help="car, van, motorcycle or boat: which standard panels.")] = "car",
+    panel: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Only these panels; repeat for several.")
+    ] = None,
+    customer: Annotated[str, typer.Option(help="A reference to the customer; need not be a name.")] = "",
+    vehicle: Annotated[str, typer.Option(help="What vehicle it is, in your words.")] = "",
+    colour: Annotated[str, typer.Option(help="Body colour.")] = "",
+    paint: Annotated[
+        str, typer.Option(help="clear coat, single stage, matt, satin, film, wrap or unknown.")
+    ] = "unknown",
+    of: Annotated[
+        str | None, typer.Option("--of", metavar="VEHICLE", help="It is this vehicle's: see `vehicle add`.")
+    ] = None,
+    target_density: Annotated[
+        float | None, typer.Option(metavar="N", help="Agreed: at most this density of marks, in mm/cm².")
+    ] = None,
+    target_haze: Annotated[float | None, typer.Option(metavar="N", help="Agreed: at most this haze.")] = None,
+    target_scratch: Annotated[
+        float | None, typer.Option(metavar="MM", help="Agreed: no scratch longer than this.")
+    ] = None,
+    target_trails: Annotated[
+        float | None,
+        typer.Option(metavar="N", help="Agreed: at most this density of buffer trails, in mm/cm²."),
+    ] = None,
 ) -> None:
-    """Create a job with the standard panels of its kind, or some of them, or free ones."""
-    with record(place) as store:
+    """Create a job with its panels."""
+    target = Target(
+        density_mm_per_cm2=target_density,
+        haze=target_haze,
+        trail_mm_per_cm2=target_trails,
+        longest_scratch_mm=target_scratch,
+    )
+    with record(ctx) as store:
         standard = tables_of(store).panels.get(kind)
-        if standard is None and not only:
-            known = ", ".join(tables_of(store).panels)
-            raise JobError(f"No standard list of panels for {kind!r}; use {known}, or name the panels.")
-        names = only or [row.name for row in standard or ()]
-        job = create_job(
+        if standard is None and not panel:
+            listed = ", ".join(tables_of(store).panels)
+            raise JobError(f"No standard list of panels for {kind!r}; use {listed}, or name the panels.")
+        names = panel or [row.name for row in standard or ()]
+        created = create_job(
             store,
-            reference,
+            job,
             panels=standard_panels(names, standard or ()),
             kind=kind,
             customer=customer,
@@ -67,12 +89,12 @@ def create(
             target=target,
             of=of,
         )
-        say(f"Created job {job.reference} with {counted(len(names), 'panel')} in {store.place}.")
+        say(f"Created job {created.reference} with {counted(len(names), 'panel')} in {store.place}.")
 
 
-def list_jobs(place: Where) -> None:
-    """Print the jobs."""
-    with record(place) as store:
+def list_jobs(ctx: typer.Context) -> None:
+    """List the jobs, the latest first."""
+    with record(ctx) as store:
         jobs = all_jobs(store)
         if not jobs:
             say(f"No jobs in {store.place} yet.")
@@ -82,32 +104,77 @@ def list_jobs(place: Where) -> None:
         table(("job", "created", "kind", "vehicle", "customer"), rows)
 
 
-def panel(place: Where, reference: str, name: str, details: Mapping[str, Any]) -> None:
-    """Add a panel, or change what is known of one."""
-    with record(place) as store:
-        there = next((p for p in panels_of(store, reference) if p.name == name), None)
+def panel_details(
+    ctx: typer.Context,
+    job: Job,
+    panel: Panel,
+    area: Annotated[float | None, typer.Option(metavar="M2", help="Area in m².")] = None,
+    material: Annotated[
+        str | None, typer.Option(help="steel, aluminium, plastic, composite or unknown.")
+    ] = None,
+    repainted: Annotated[str | None, typer.Option(help="no, yes or unknown.")] = None,
+    clear_coat: Annotated[
+        float | None, typer.Option(metavar="UM", help="Clear coat in µm, from a gauge that sees layers.")
+    ] = None,
+    catches_nail: Annotated[
+        bool | None,
+        typer.Option("--catches-nail/--no-catches-nail", help="It has a scratch that a fingernail catches."),
+    ] = None,
+    paint: Annotated[
+        str | None, typer.Option(help="Where it differs from the car's: matt, film, wrap, …")
+    ] = None,
+    painted_on: Annotated[
+        str | None, typer.Option("--painted-on", metavar="DATE", help="Day of a new paint, as 2026-03-31.")
+    ] = None,
+) -> None:
+    """Add a panel, or say more about one."""
+    details = known(
+        area_m2=area,
+        material=material,
+        repainted=repainted,
+        clear_coat_um=clear_coat,
+        catches_nail=catches_nail,
+        paint=paint,
+        painted_on=painted_on,
+    )
+    with record(ctx) as store:
+        there = next((one for one in panels_of(store, job) if one.name == panel), None)
         if there is None:
-            add_panel(store, reference, PanelSpec(**{"name": name, "area_m2": FREE_PANEL_AREA_M2, **details}))
-            say(f"Added panel {name}.")
+            add_panel(store, job, PanelSpec(**{"name": panel, "area_m2": FREE_PANEL_AREA_M2, **details}))
+            say(f"Added panel {panel}.")
         else:
-            change_panel(store, reference, name, seen_version=there.version, **details)
-            say(f"Changed panel {name}.")
+            change_panel(store, job, panel, seen_version=there.version, **details)
+            say(f"Changed panel {panel}.")
 
 
 def photographs(
-    place: Where,
-    reference: str,
-    paths: Sequence[Path],
-    *,
-    given: Mapping[str, str | None],
-    scale: tuple[float | None, float | None],
-    questions: bool,
+    ctx: typer.Context,
+    job: Job,
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH", help="Photographs, or folders that are searched through.")
+    ],
+    panel: Annotated[str | None, typer.Option(help="Panel that all of them show.")] = None,
+    stage: Annotated[str | None, typer.Option(help="Stage of all of them.")] = None,
+    spot: Annotated[str | None, typer.Option(help="Spot that all of them show.")] = None,
+    px_per_mm: Annotated[
+        float | None, typer.Option("--px-per-mm", metavar="N", help="Scale of them all.")
+    ] = None,
+    field_width_mm: Annotated[
+        float | None, typer.Option("--field-width-mm", metavar="W", help="Scale: mm across the picture.")
+    ] = None,
+    questions: Annotated[
+        bool, typer.Option("--questions/--no-questions", help="Ask about what the names do not say.")
+    ] = True,
 ) -> None:
-    """Sort photographs by their names (or by asking) and add them."""
+    """Add photographs: panel, stage and spot from their names and folders, or by questions.
+
+    The photographs are copied into the record unchanged; adding the same ones again does no harm.
+    """
     from defectmap.commands.terminal import progress_bar
 
-    with record(place) as store:
-        panels = _panel_words(store, reference)
+    given = {"panel": panel, "stage": stage, "spot": spot}
+    with record(ctx) as store:
+        panels = _panel_words(store, job)
         sorted_files = sort_files(find_files(paths), panels, given, ask=questions and sys.stdin.isatty())
         new = 0
         warnings: set[str] = set()
@@ -118,10 +185,10 @@ def photographs(
                     panel=cast(str, guess.panel),
                     stage=cast(str, guess.stage),
                     spot=guess.spot or "1",
-                    px_per_mm=scale[0],
-                    field_width_mm=scale[1],
+                    px_per_mm=px_per_mm,
+                    field_width_mm=field_width_mm,
                 )
-                added = add_photograph(store, reference, file, where_to)
+                added = add_photograph(store, job, file, where_to)
                 new += added.new
                 warnings.update(f"{guess.panel}, {guess.stage}: {w}" for w in added.photograph.warnings)
                 progress.advance(task)
@@ -141,17 +208,35 @@ def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:
     ]
 
 
-def shop(place: Where, given: Mapping[str, str | float]) -> None:
-    """Change what is given, and show all."""
+def shop(
+    ctx: typer.Context,
+    name: Annotated[str | None, typer.Option(help="Name to put on reports.")] = None,
+    unit: Annotated[str | None, typer.Option(help="Unit of film thickness: um or mil.")] = None,
+    lamp: Annotated[str | None, typer.Option(help="The inspection lamp, in your words.")] = None,
+    camera: Annotated[str | None, typer.Option(help="The camera, in your words.")] = None,
+    gauge_um: Annotated[
+        float | None, typer.Option("--gauge-um", metavar="UM", help="The gauge is good to ±(this …")
+    ] = None,
+    gauge_percent: Annotated[
+        float | None, typer.Option("--gauge-percent", metavar="%", help="… and this share of the reading).")
+    ] = None,
+    gauge_repeat_um: Annotated[
+        float | None,
+        typer.Option("--gauge-repeat", metavar="UM", help="It repeats within this at one place."),
+    ] = None,
+) -> None:
+    """Show or change the settings of the shop."""
+    gauge_given = known(gauge_um=gauge_um, gauge_percent=gauge_percent, gauge_repeat_um=gauge_repeat_um)
+    given = known(name=name, unit=unit, lamp=lamp, camera=camera, **gauge_given)
     if any(isinstance(value, float) and not 0 <= value <= MOST_OF_A_GAUGE for value in given.values()):
         raise JobError(f"A gauge is good to 0 to {MOST_OF_A_GAUGE:g} µm and 0 to {MOST_OF_A_GAUGE:g} %.")
     if given.get("unit", "um") not in UNITS:
         raise JobError(f"The unit {given['unit']!r} is not known; use {' or '.join(UNITS)}.")
-    with record(place) as store:
-        known = {**setting(store, SHOP, {}), **given}
+    with record(ctx) as store:
+        kept = {**setting(store, SHOP, {}), **given}
         if given:
-            put_setting(store, SHOP, known)
-        rows = [(name, known.get(name, "")) for name in ("name", "unit", "lamp", "camera")]
+            put_setting(store, SHOP, kept)
+        rows = [(what, kept.get(what, "")) for what in ("name", "unit", "lamp", "camera")]
         gauge = tables_of(store).gauge
         said = f"±({gauge.um:g} µm + {gauge.percent:g} %), repeats within {gauge.repeat_um:g} µm"
         table(("shop", ""), [*rows, ("gauge", f"{said} ({gauge.source})")])
@@ -161,9 +246,3 @@ def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
     job = job_named(store, reference)
     also = {row.name: row.also for row in tables_of(store).panels.get(job.kind, ())}
     return {p.name: also.get(p.name, ()) for p in panels_of(store, reference)}
-
-
-def warn(sentences: Sequence[str]) -> None:
-    """Print what is worth a look, beside the result."""
-    for sentence in sentences:
-        say(f"Note: {sentence}", error=True)

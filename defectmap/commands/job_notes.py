@@ -6,8 +6,7 @@ from typing import Annotated, Any, cast
 
 import typer
 
-from defectmap.commands.job_entries import ALL, warn
-from defectmap.commands.job_shared import Job, Panel, record
+from defectmap.commands.job_shared import ALL, Job, Panel, record, warn
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record.entries import enter_stage

@@ -9,8 +9,7 @@ from typing import Annotated, Any, cast
 
 import typer
 
-from defectmap.commands.job_entries import ALL
-from defectmap.commands.job_shared import Job, Json, record
+from defectmap.commands.job_shared import ALL, Job, Json, record
 from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from defectmap.commands.printing import say
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
 
 REFUSED = 3
+ALL = "all"  # panels
 Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
 Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel.")]
 Json = Annotated[
@@ -45,19 +48,48 @@ class Where:
     url: str | None
 
 
-def where(ctx: typer.Context) -> Where:
-    """The record that the options in front of the command name."""
-    return ctx.obj if isinstance(ctx.obj, Where) else Where(folder=None, url=None)
+def record_group(words: str) -> typer.Typer:
+    """A group of commands about a record, with the options in front that say which."""
+    app = typer.Typer(
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_show_locals=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+    @app.callback(help=words)
+    def options(ctx: typer.Context, record: RecordFolder = None, database: RecordDatabase = None) -> None:
+        ctx.obj = Where(folder=record, url=database)
+
+    return app
 
 
 @contextmanager
-def record(of: Where | typer.Context) -> Iterator[Store]:
-    """Open the record that the options name, and close it."""
+def record(ctx: typer.Context) -> Iterator[Store]:
+    """Open the record that the options in front of the command name, and close it."""
     from defectmap.record.store import open_store
 
-    place = of if isinstance(of, Where) else where(of)
+    place = ctx.obj if isinstance(ctx.obj, Where) else Where(folder=None, url=None)
     store = open_store(place.folder, url=place.url)
     try:
         yield store
     finally:
         store.close()
+
+
+def known(**given: Any) -> dict[str, Any]:
+    """What was given of some options.
+
+    Examples
+    --------
+    >>> known(name="bay 2", unit=None)
+    {'name': 'bay 2'}
+    """
+    return {key: value for key, value in given.items() if value is not None}
+
+
+def warn(sentences: Sequence[str]) -> None:
+    """Print what is worth a look, beside the result."""
+    for sentence in sentences:
+        say(f"Note: {sentence}", error=True)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from defectmap.commands.job_shared import known, record
+from defectmap.commands.printing import table
+from defectmap.record.shop_style import change_style, keep_mark, mark_from, shop_mark
 
 
 def style(
@@ -28,24 +33,18 @@ def style(
     no_mark: Annotated[bool, typer.Option("--no-mark", help="Take that picture away.")] = False,
 ) -> None:
     """Show or change how the shop writes: language, units, dates, money, paper, its own mark."""
-    from dataclasses import asdict
-
-    from defectmap.commands.job_shared import record, where
-    from defectmap.commands.printing import table
-    from defectmap.record.shop_style import change_style, keep_mark, mark_from, shop_mark
-
-    asked = {
-        "language": language,
-        "paper": paper,
-        "length": length,
-        "unit": unit,
-        "currency": currency,
-        "dates": dates,
-        "time_zone": time_zone,
-    }
+    asked = known(
+        language=language,
+        paper=paper,
+        length=length,
+        unit=unit,
+        currency=currency,
+        dates=dates,
+        time_zone=time_zone,
+    )
     picture = None if mark is None else mark_from(mark)
-    with record(where(ctx)) as store:
-        found = change_style(store, {name: value for name, value in asked.items() if value is not None})
+    with record(ctx) as store:
+        found = change_style(store, asked)
         if picture is not None or no_mark:
             keep_mark(store, picture)
         kept = "none" if shop_mark(store) is None else "kept"

@@ -2,31 +2,30 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import RecordDatabase, RecordFolder, Where, where
-
-app = typer.Typer(
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_show_locals=False,
-    help="Keep vehicles over their lives: visits, thickness over the years, whose they are.",
-    context_settings={"help_option_names": ["-h", "--help"]},
+from defectmap.commands.job_shared import known, record, record_group
+from defectmap.commands.printing import say, table
+from defectmap.errors import JobError
+from defectmap.record.life import life_of
+from defectmap.record.results import tables_of
+from defectmap.record.vehicles import (
+    add_vehicle,
+    all_vehicles,
+    change_vehicle,
+    forget_keeper,
+    jobs_of,
+    keeper_of,
+    put_keeper,
+    vehicle_named,
 )
+from defectmap.words.counting import counted
+
+app = record_group("Keep vehicles over their lives: visits, thickness over the years, whose they are.")
 Name = Annotated[str, typer.Argument(metavar="VEHICLE", help="What the shop calls it.")]
-
-
-@app.callback()
-def options(
-    ctx: typer.Context,
-    record: RecordFolder = None,
-    database: RecordDatabase = None,
-) -> None:
-    """Keep vehicles over their lives: visits, thickness over the years, whose they are."""
-    ctx.obj = Where(folder=record, url=database)
 
 
 @app.command()
@@ -41,17 +40,21 @@ def add(
     ] = "unknown",
 ) -> None:
     """Take a vehicle into the record."""
-    from defectmap.commands import vehicle_printing as commands
-
-    commands.add(where(ctx), vehicle, kind=kind, make=make, colour=colour, paint=paint)
+    with record(ctx) as store:
+        added = add_vehicle(store, vehicle, kind=kind, make=make, colour=colour, paint=paint)
+        say(f"Added {added.name}. Open a job for it with: defectmap job create REFERENCE --of {added.name!r}")
 
 
 @app.command("list")
 def list_vehicles(ctx: typer.Context) -> None:
     """List the vehicles."""
-    from defectmap.commands import vehicle_printing as commands
-
-    commands.list_vehicles(where(ctx))
+    with record(ctx) as store:
+        found = all_vehicles(store)
+    if not found:
+        say("There is no vehicle in this record yet.")
+        return
+    rows = [(one.name, one.kind, one.make, one.colour, one.paint) for one in found]
+    table(("vehicle", "kind", "make", "colour", "paint"), rows)
 
 
 @app.command()
@@ -64,18 +67,40 @@ def change(
     paint: Annotated[str | None, typer.Option(help="clear coat, single stage, matt, …")] = None,
 ) -> None:
     """Change what is known of a vehicle."""
-    from defectmap.commands import vehicle_printing as commands
-
-    given = {"name": name, "make": make, "colour": colour, "paint": paint}
-    commands.change(where(ctx), vehicle, {key: value for key, value in given.items() if value is not None})
+    changes = known(name=name, make=make, colour=colour, paint=paint)
+    if not changes:
+        raise JobError("Say what changes, such as --paint 'clear coat'.")
+    with record(ctx) as store:
+        seen = vehicle_named(store, vehicle)
+        changed = change_vehicle(store, vehicle, seen_version=seen.version, **changes)
+    say(f"{changed.name}: {', '.join(filter(None, (changed.make, changed.colour, changed.paint)))}.")
 
 
 @app.command()
 def show(ctx: typer.Context, vehicle: Name) -> None:
     """Show its visits, its film thickness over the years, and what came off altogether."""
-    from defectmap.commands import vehicle_printing as commands
-
-    commands.show(where(ctx), vehicle)
+    with record(ctx) as store:
+        car = vehicle_named(store, vehicle)
+        life = life_of(store, vehicle, tables_of(store))
+        visits = jobs_of(store, vehicle)
+    said = ", ".join(filter(None, (car.kind, car.make, car.colour, car.paint)))
+    say(f"{car.name}: {said}; {counted(len(visits), 'visit')}.")
+    table(
+        ("job", "opened", "closed"),
+        [(j.reference, j.created_at[:10], (j.closed_at or "")[:10]) for j in visits],
+    )
+    rows = [
+        (one.panel, one.place, one.job, one.stage, one.day, f"{one.lowest_um:.0f}", one.readings)
+        for one in life.readings
+    ]
+    if rows:
+        table(("panel", "place", "job", "stage", "day", "lowest, µm", "readings"), rows)
+    taken = [
+        (one.panel, f"{one.spent_um.low:g} to {one.spent_um.high:g}", f"{one.left_um:.1f}")
+        for one in life.panels
+    ]
+    if taken:
+        table(("panel", "came off, µm", "may come off"), taken)
 
 
 @app.command()
@@ -87,10 +112,13 @@ def keeper(
     plate: Annotated[str | None, typer.Option(help="Number plate, if you want to keep it.")] = None,
 ) -> None:
     """Keep or show whose vehicle it is; this is kept apart and never exported unless asked."""
-    from defectmap.commands import vehicle_printing as commands
-
-    given = {"name": name, "contact": contact, "plate": plate}
-    commands.keeper(where(ctx), vehicle, {key: value for key, value in given.items() if value is not None})
+    given = known(name=name, contact=contact, plate=plate)
+    with record(ctx) as store:
+        found = put_keeper(store, vehicle, **given) if given else keeper_of(store, vehicle)
+    if found is None:
+        say(f"Nothing is kept about whose {vehicle} is.")
+        return
+    table(("", ""), [("name", found.name), ("contact", found.contact), ("plate", found.plate)])
 
 
 @app.command()
@@ -100,6 +128,10 @@ def forget(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
 ) -> None:
     """Delete whose vehicle it is, with signatures and references to the customer; photographs stay."""
-    from defectmap.commands import vehicle_printing as commands
-
-    commands.forget(where(ctx), vehicle, yes=yes)
+    if not yes:
+        if not sys.stdin.isatty():
+            raise JobError(f"This deletes whose {vehicle} is, for good; repeat it with --yes.")
+        typer.confirm(f"Delete whose {vehicle} is, with signatures, for good?", abort=True)
+    with record(ctx) as store:
+        jobs = forget_keeper(store, vehicle)
+    say(f"Forgotten, in {counted(jobs, 'job')}. Photographs, figures and steps stay.")
