@@ -108,17 +108,17 @@ def taken(paint: str, seed: int, side: int, *, iso: float = 100.0) -> bytes:
     return seen.jpeg
 
 
-def processed(jpeg: bytes, case: str) -> bytes:
-    """The file after what was done to it; a messenger drops the camera's notes."""
+def processed(jpeg: bytes, case: str) -> tuple[bytes, float]:
+    """The file after what was done to it, and its new size; a messenger drops the camera's notes."""
     change, quality, share, _ = CASES[case]
     if change is None:
-        return jpeg
+        return jpeg, share
     picture = Image.open(io.BytesIO(jpeg))
     notes = picture.info.get("exif") if share == 1.0 else None
     out = io.BytesIO()
     done = Image.fromarray(change(np.asarray(picture.convert("RGB"))))
     done.save(out, "JPEG", quality=quality, **({"exif": notes} if notes else {}))
-    return out.getvalue()
+    return out.getvalue(), share
 
 
 def shot_of(data: bytes, name: str, share: float = 1.0) -> Shot:
@@ -128,9 +128,10 @@ def shot_of(data: bytes, name: str, share: float = 1.0) -> Shot:
 def row(paint: str, seed: int) -> list[tuple[str, bool | None]]:
     """All cases of one panel: a line each, and whether a change was found that is not there."""
     before, lines = shot_of(taken(paint, seed, 0), "before.jpg"), []
-    for case, (_, _, share, iso) in CASES.items():
+    for case, (_, _, _, iso) in CASES.items():
         try:
-            after = shot_of(processed(taken(paint, seed, 1, iso=iso), case), "after.jpg", share)
+            data, share = processed(taken(paint, seed, 1, iso=iso), case)
+            after = shot_of(data, "after.jpg", share)
         except PhotoError as error:
             lines.append((f"{paint:7}{seed:3} {case:16} refused: {error}", None))
             continue

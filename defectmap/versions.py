@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 MEASURING = 4
-COMPARING = 3
+COMPARING = 4
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,18 @@ from defectmap.comparison.tuning import (
     DARK_LINEAR,
     DARK_LOG2,
     HALO_GRID,
+    HALO_SHAPE_STOPS,
+    HAZE_CHANGE_STOPS,
+    HAZE_MOST_STOPS,
+    HAZE_ONE_WAY,
     HAZE_STEPS,
+    LEAST_NEAR,
+    NEAR_LOG2,
+    RADIUS_STEPS,
     RIM_LOG2,
     TONE_LEAST,
     TONE_MOST,
+    TONE_NEAR,
     TONE_RADIUS,
     TONE_REST_STOPS,
 )
@@ -33,6 +41,10 @@ class HaloDifference:
     body_stops: float  # light far out, after over before, less `stops`
     tone: float = 1.0  # slope of the after halo's logarithm of light against the before one's
     toned: bool = False  # whether a tone curve of that slope explains what the halos' shapes differ by
+    hazed: bool = False  # whether haze that came or went does
+    at_mm: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))  # (N,) distances, and
+    # what the light there changed by, exposure (read beside the lamp) taken out
+    beside_stops: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
 
 
 def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
@@ -54,37 +66,89 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
     for level, floor in zip(levels, floors, strict=True):
         # beside the rim part of a ring is clipped, far out there is only paint, in the dark only codes
         strong &= (level < RIM_LOG2) & (level > max(floor + math.log2(ABOVE_FAR), DARK_LOG2))
-    step = (levels[1] - levels[0])[strong if strong.sum() >= 5 else both]
-    step = np.convolve(np.pad(step, 2, mode="edge"), np.full(5, 0.2), mode="valid")
+    change = levels[1] - levels[0]
+    step = _smooth(change[strong if strong.sum() >= 5 else both])
     stops = float(np.median(step))
-    tone, toned = _tone(levels[0][both], levels[1][both], before, after)
+    shape, radius = float(np.sqrt(np.mean((step - stops) ** 2))), _radius_steps(before, after, stops)
+    first, second = levels[0][both], levels[1][both]
+    tone, toned = _tone(first, second, before, after)
+    near = _near(first)
+    whole = _smooth(change[both])
+    beside = whole - (float(np.median(whole[near])) if near.sum() >= LEAST_NEAR else stops)
+    lamp_alike = shape < HALO_SHAPE_STOPS.no and abs(radius) < RADIUS_STEPS.care
     return HaloDifference(
         stops=stops,
         tone=tone,
         toned=toned,
-        shape=float(np.sqrt(np.mean((step - stops) ** 2))),
-        radius_steps=_radius_steps(before, after, stops),
+        hazed=not toned and lamp_alike and _hazed(beside, first, second),
+        shape=shape,
+        radius_steps=radius,
         body_stops=floors[1] - floors[0] - stops,
+        at_mm=grid[both],
+        beside_stops=beside,
+    )
+
+
+def _smooth(steps: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.convolve(np.pad(steps, 2, mode="edge"), np.full(5, 0.2), mode="valid")
+
+
+def _hazed(beside: NDArray[np.float64], first: NDArray[np.float64], second: NDArray[np.float64]) -> bool:
+    """Whether the light departs one way beyond the lamp's own image, and not beside it.
+
+    Haze is a broad veil about the lamp: close by it drowns in the lamp's own image, far out in the paint's.
+    """
+    beyond = beside[first <= NEAR_LOG2[1]]
+    if len(beyond) < 5 or not abs(_near_slope(first, second)) < TONE_NEAR:
+        return False
+    middle = float(np.median(beyond))
+    one_way = float((beyond * np.sign(middle) > 0).mean()) > HAZE_ONE_WAY
+    # the 90th percentile, since a single ring is easily off
+    return (
+        one_way
+        and abs(middle) >= HAZE_CHANGE_STOPS
+        and bool(np.quantile(np.abs(beyond), 0.9) <= HAZE_MOST_STOPS)
     )
 
 
 def _tone(
     first: NDArray[np.float64], second: NDArray[np.float64], before: Evidence, after: Evidence
 ) -> tuple[float, bool]:
-    """Slope between two halos' levels, and whether it is that of a tone curve and not of another lamp.
+    """Slope between two halos' levels, and whether it is that of a tone curve, not of another lamp or haze.
 
-    A tone curve leaves the hotspot as wide as it was, and what it bends it bends evenly.
+    A tone curve leaves the hotspot as wide as it was, and what it bends it bends evenly: beside the lamp,
+    where haze does nothing, as well.
     """
-    middle, spread = first.mean(), float(np.var(first))
-    if spread <= 0:
+    slope, rest = _line(first, second)
+    if not slope > 0:
         return 1.0, False
-    slope = float(((first - middle) * (second - second.mean())).mean() / spread)
-    if slope <= 0:
-        return 1.0, False
-    rest = second - second.mean() - slope * (first - middle)
     bent = TONE_LEAST <= abs(math.log(slope)) <= TONE_MOST
+    close = _near_slope(first, second)
+    everywhere = math.isnan(close) or close * math.copysign(1, math.log(slope)) >= TONE_NEAR
     alike = abs(math.log(after.radius_mm / before.radius_mm)) <= TONE_RADIUS and before.lamps == after.lamps
-    return slope, bool(bent and alike and np.sqrt(np.mean(rest**2)) <= TONE_REST_STOPS)
+    return slope, bool(bent and everywhere and alike and rest <= TONE_REST_STOPS)
+
+
+def _near_slope(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
+    """ln of the slope between two halos' levels beside the lamp; NaN where too few rings show it."""
+    near = _near(first)
+    slope = _line(first[near], second[near])[0] if near.sum() >= LEAST_NEAR else 0.0
+    return math.log(slope) if slope > 0 else math.nan
+
+
+def _near(level: NDArray[np.float64]) -> NDArray[np.bool_]:
+    return (level < NEAR_LOG2[0]) & (level > NEAR_LOG2[1])
+
+
+def _line(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[float, float]:
+    """Slope of the line through pairs of levels, 0 where none fits, and RMS of what it leaves."""
+    apart = first - first.mean()
+    spread = float((apart**2).mean())
+    if spread <= 0:
+        return 0.0, 0.0
+    slope = float((apart * (second - second.mean())).mean()) / spread
+    rest = second - second.mean() - slope * apart
+    return slope, float(np.sqrt(np.mean(rest**2)))
 
 
 def haze_apart(before: Evidence, after: Evidence) -> bool:

@@ -43,7 +43,7 @@ def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Re
     for reason in _halo_reasons(halo):
         if halo.toned:  # said as what it is by `processing.processing_reasons`
             continue
-        if haze_apart(before, after):
+        if halo.hazed or haze_apart(before, after):
             haze = {"haze_before": before.haze, "haze_after": after.haze}
             values = {**reason.values, **haze}
             yield replace(reason, code=f"{reason.code} and haze", verdict="with care", values=values)

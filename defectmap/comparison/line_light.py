@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, haze_apart
 from defectmap.comparison.processing import other_camera
-from defectmap.comparison.tuning import LEAST_RINGS, MOST_HAZE_STOPS, SLOPE_ENDS, USUAL_SLOPE
+from defectmap.comparison.tuning import HAZE_MOST_STOPS, SLOPE_ENDS, USUAL_SLOPE
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from defectmap.panel.standard import by_standard
 from defectmap.panel.tuning import STANDARD_UM, TYPICAL_PX_PER_MM
@@ -60,9 +60,9 @@ def at_limit(
 def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -> Factor | None:
     """What brings the after photograph's widths to the light beside the before photograph's marks.
 
-    Where haze changed, by the ratio of the halos at one exposure, at the same distance. Where a tone curve
-    differs, by the middle of what it may do: one that bends all light bends a width as far as itself, one
-    that works locally not at all.
+    Where haze changed (or the lamp's distance, and with it the light of bright paint), by the ratio of the
+    halos at one exposure, at the same distance. Where a tone curve differs, by the middle of what it may do:
+    one that bends all light bends a width as far as itself, one that works locally not at all.
 
     Parameters
     ----------
@@ -78,17 +78,14 @@ def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -
     if halo.toned:
         evenly = halo.tone**-0.5
         return lambda points: np.full(len(points), evenly)
-    if not haze_apart(before, after) or other_camera(before.facts, after.facts) or math.isnan(halo.stops):
+    one_camera = not other_camera(before.facts, after.facts) and before.facts.hdr == after.facts.hdr
+    if not (halo.hazed or haze_apart(before, after)) or not one_camera or not len(halo.at_mm):
         return None
-    known = np.isfinite(after.halo_log2) & np.isfinite(before.halo_log2)
-    if known.sum() < LEAST_RINGS:
-        return None
-    there = np.interp(after.halo_mm, before.halo_mm[known], before.halo_log2[known])[known]
-    steps = np.clip(after.halo_log2[known] - there - halo.stops, -MOST_HAZE_STOPS, MOST_HAZE_STOPS)
+    steps = np.clip(halo.beside_stops, -HAZE_MOST_STOPS, HAZE_MOST_STOPS)
 
     def factor(points: NDArray[np.float64]) -> NDArray[np.float64]:
         away = np.hypot(*(points - after.hotspot).T) / after.px_per_mm
-        return np.asarray(2 ** np.interp(away, after.halo_mm[known], steps))
+        return np.asarray(2 ** np.interp(away, halo.at_mm, steps))
 
     return factor
 

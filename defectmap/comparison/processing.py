@@ -25,6 +25,7 @@ from defectmap.comparison.tuning import (
     CROSS_STRENGTH,
     GRAIN_BLOCK_PX,
     GRAIN_LEAST_BLOCKS,
+    HAZE_STRENGTH,
     OVERSHOOT_STEP,
     OVERSHOOT_STRENGTH,
     PROFILE_EVERY,
@@ -129,6 +130,8 @@ def strength_doubt(before: Side, after: Side, halo: HaloDifference, *, blur_step
         parts.append(SMOOTH_STRENGTH)
     if halo.toned:
         parts.append(TONE_STRENGTH * abs(math.log(halo.tone)))
+    elif halo.hazed:
+        parts.append(HAZE_STRENGTH * math.log(2) * float(np.median(np.abs(halo.beside_stops))))
     return math.hypot(*parts)
 
 

@@ -49,6 +49,10 @@ BODY_STOPS = Limit(1.0, 2.0)  # paint beside the halo, after the exposure step
 UNCOMMON_SHARE = Limit(0.5, 0.8)  # of the smaller zone, not in the other photograph
 STANDARD_UNSEEN = Limit(1.0, 2.0)  # faintest width that a photograph shows, over the standard mark
 HAZE_STEPS = math.log(1.5)  # haze this far apart changes the halo by itself, so the halo cannot tell the lamp
+# stops that the light beyond the lamp's image changed by, exposure taken out: untouched paint, lamp moved by
+# hand, stays below 0.03; haze of 6 % polished off reads 0.07 on white, 0.5 on black (rendered)
+HAZE_CHANGE_STOPS = 0.05
+HAZE_MOST_STOPS = 1.0  # stops; haze of 10 % reads 0.9 on black paint, a phone that merges exposures 1.8
 MISSING_BULGE = 1 / 3  # of a melted cluster's bulges is left at most where the other photograph has one lamp
 MARKS_TO_MATCH = 15  # pieces a side: so many marks of one place do find each other ...
 NO_MATCH = 1.4  # ... at least so well; true pairs 1.5 and more
@@ -59,6 +63,9 @@ MIN_COMMON_CM2 = 5.0
 TONE_LEAST = 0.08  # |ln| of the slope between two halos' logarithms of light; phones alike stay below 0.03
 TONE_MOST = 0.8  # |ln|; no camera bends light so far, a lamp may
 TONE_REST_STOPS = 0.12  # RMS that the bent halo may be off
+# |ln| of that slope beside the lamp, where haze does little: haze of up to 10 % polished off reads 0.02 to
+# 0.05 there, tone curves 0.17 and more (rendered)
+TONE_NEAR = 0.09
 TONE_RADIUS = 0.08  # |ln| of the ratio of the hotspots' radii
 
 # -- traces of processing in one photograph
@@ -73,6 +80,7 @@ SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
 SMOOTH_STRENGTH = 0.18  # noise reduction takes the weakest marks as well
+HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 
 # -- sampling
@@ -113,8 +121,9 @@ HALO_GRID = 80  # radii at which two halos are held against each other
 ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
 RIM_LOG2, DARK_LOG2 = -1.4, -8.0  # log2 of light: above, the lamp burns out; below, noise
 DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
-LEAST_RINGS = 5  # that both halos show, to carry widths from one light to the other
-MOST_HAZE_STOPS = 1.5  # by which that factor may differ; more is another lamp
+NEAR_LOG2 = (-1.0, -3.0)  # log2 of light: between, the lamp's own image outshines haze and paint
+LEAST_NEAR = 3  # of those radii that lie between, to read exposure and slope there
+HAZE_ONE_WAY = 0.9  # of the radii beyond, at which haze that came or went changes the light one way
 USUAL_SLOPE = 0.6  # fall of ln(density) with ln(limit); rendered, before and after correction: 0.57 to 0.62
 SLOPE_ENDS = (0.3, 1.5)  # of what one photograph is believed to say of that slope
 

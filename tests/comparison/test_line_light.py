@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -69,24 +70,33 @@ def test_slope_of_a_power_law() -> None:
 def test_haze_that_was_polished_off_raises_no_width() -> None:
     # the light beside marks fell to half at one exposure: a width there reads twice as much for the same line
     first, second = phantoms.evidence_of(haze=0.3), phantoms.evidence_of(haze=0.1)
-    second = replace(second, halo_log2=first.halo_log2 - 1.0)
-    factor = line_light_factor(first, second, halo_difference_of(stops=0.0))
+    halo = halo_difference_of(at_mm=np.array([5.0, 60.0]), beside_stops=np.array([-1.0, -1.0]))
+    factor = line_light_factor(first, second, halo)
     assert factor is not None
     points = np.array([first.hotspot]) + np.array([[0.0, 200.0]])
     assert factor(points) == pytest.approx([0.5])
 
 
+def test_another_camera_says_nothing_of_haze() -> None:
+    first, second = phantoms.evidence_of(haze=0.3), phantoms.evidence_of(haze=0.1)
+    halo = halo_difference_of(hazed=True, at_mm=np.array([5.0, 60.0]), beside_stops=np.array([-0.5, -0.5]))
+    assert line_light_factor(first, second, halo) is not None
+    for other in ({"hdr": True}, {"width_px": 3000}):
+        facts = replace(second.facts, **other)  # type: ignore[arg-type]
+        assert line_light_factor(first, replace(second, facts=facts), halo) is None
+
+
 def test_nothing_is_corrected_where_nothing_differs() -> None:
     same = phantoms.evidence_of(haze=0.3)
-    assert line_light_factor(same, same, halo_difference_of(stops=0.0)) is None
+    assert line_light_factor(same, same, halo_difference_of()) is None
 
 
 def test_a_flatter_curve_is_met_halfway() -> None:
     same = phantoms.evidence_of(haze=0.3)
-    factor = line_light_factor(same, same, halo_difference_of(stops=0.0, tone=0.64, toned=True))
+    factor = line_light_factor(same, same, halo_difference_of(tone=0.64, toned=True))
     assert factor is not None
     assert factor(np.zeros((1, 2))) == pytest.approx([1.25])
 
 
-def halo_difference_of(*, stops: float, tone: float = 1.0, toned: bool = False) -> HaloDifference:
-    return HaloDifference(stops=stops, shape=0.0, radius_steps=0.0, body_stops=0.0, tone=tone, toned=toned)
+def halo_difference_of(**values: Any) -> HaloDifference:
+    return HaloDifference(**{"stops": 0.0, "shape": 0.0, "radius_steps": 0.0, "body_stops": 0.0, **values})

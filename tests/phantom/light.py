@@ -56,9 +56,17 @@ class LightField:
         total: Any = 0.0
         for (hr, hc), source in zip(half, self.sources, strict=True):
             dr, dc = hr - row_slope, hc - column_slope
-            share = lobe_share(dr * dr + dc * dc, disc=disc_slope(source), alpha=self._panel.alpha)
-            total = total + MIRROR_LEVEL * source.power * share
+            total = total + MIRROR_LEVEL * source.power * self._share(dr * dr + dc * dc, disc_slope(source))
         return np.asarray(total)
+
+    def _share(self, offset2: Floats, disc: float) -> Floats:
+        """Share of a source's light that the coat sends on, its haze included."""
+        panel = self._panel
+        clear = lobe_share(offset2, disc=disc, alpha=panel.alpha)
+        if not panel.haze:
+            return clear
+        hazy = lobe_share(offset2, disc=disc, alpha=panel.haze_alpha)
+        return (1 - panel.haze) * clear + panel.haze * hazy
 
     def body_light(self, row_mm: Floats, column_mm: Floats) -> Floats:
         """Light of a body of albedo 1 under the coat."""

@@ -14,6 +14,10 @@ class Panel:
 
     body: tuple[float, float, float] = (0.008, 0.010, 0.016)  # linear RGB albedo under the coat
     alpha: float = 0.01  # GGX roughness of the coat; about 0.022 looks hazy
+    haze: float = (
+        0.0  # share of the coat's light that a second, broad lobe scatters: fine haze; 0.05 is plenty
+    )
+    haze_alpha: float = 0.07  # GGX roughness of that lobe
     orange_peel_rad: float = 0.0012  # RMS slope along each axis; 0.003 is heavy
     flake: float = 0.0  # metallic flakes, 1 is plenty
     curve_mm: float | None = None  # radius of a convex bend across the columns
@@ -26,6 +30,8 @@ class Panel:
         """Refuse what cannot be photographed."""
         if not self.alpha > 0:
             raise ValueError(f"alpha must be above 0, got {self.alpha!r}")
+        if not 0 <= self.haze < 1:
+            raise ValueError(f"haze must be a share from 0 to below 1, got {self.haze!r}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
