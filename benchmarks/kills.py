@@ -4,9 +4,9 @@
 
 A quarter of the kills each: a process that adds and measures photographs; a run whose worker processes
 measure (one of them, or the run itself, is killed); a job being imported; workers of a Dask cluster. Each
-comes at a random moment. Afterwards the record must verify and hold all that was reported as finished, and the
-same command again must bring it to the end: every photograph once, every result once. Exit status 1 where it
-does not.
+comes at a random moment. Afterwards the record must verify and hold all that was reported as finished, and
+the same command again must bring it to the end: every photograph once, every result once. Exit status 1
+where it does not.
 """
 
 from __future__ import annotations
