@@ -113,6 +113,7 @@ class Originals(ABC):
             if file.exists() and not file.is_file():  # a pipe would be waited for, and a device never ends
                 raise BadPhotographFile(f"{file.name} is no file; name a photograph.")
             with file.open("rb") as source:
+                _check_size(os.fstat(source.fileno()).st_size, file.name)
                 return self.keep_stream(source, name=file.name)
         except OSError as error:
             raise BadPhotographFile(
@@ -220,10 +221,7 @@ def _copy(source: IO[bytes], target: Path, *, name: str) -> Kept:
     with target.open("xb") as out:
         while chunk := source.read(CHUNK_BYTES):
             size += len(chunk)
-            if size > MAX_FILE_BYTES:
-                raise BadPhotographFile(
-                    f"{name} is larger than {MAX_FILE_BYTES >> 20} MiB; a photograph is not. Check the file."
-                )
+            _check_size(size, name)
             digest.update(chunk)
             out.write(chunk)
         out.flush()
@@ -231,3 +229,10 @@ def _copy(source: IO[bytes], target: Path, *, name: str) -> Kept:
     if size == 0:
         raise BadPhotographFile(f"{name} is empty; copy it from the camera again.")
     return Kept(sha256=digest.hexdigest(), size_bytes=size)
+
+
+def _check_size(size_bytes: int, name: str) -> None:
+    if size_bytes > MAX_FILE_BYTES:
+        raise BadPhotographFile(
+            f"{name} is larger than {MAX_FILE_BYTES >> 20} MiB; a photograph is not. Check the file."
+        )
