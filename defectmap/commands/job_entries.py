@@ -10,11 +10,11 @@ from typing import Annotated, cast
 
 import typer
 
-from defectmap.commands.job_shared import Job, Panel, known, record, warn
+from defectmap.commands.job_shared import REFUSED, Job, Panel, known, record, warn
 from defectmap.commands.printing import say, table
 from defectmap.commands.sort_files import find_files, sort_files
-from defectmap.errors import JobError
-from defectmap.record.intake import Place, add_photograph
+from defectmap.errors import AlreadyInRecord, BadPhotographFile, JobError, OriginalDamaged
+from defectmap.record.intake import Added, Place, add_photograph
 from defectmap.record.jobs import all_jobs, create_job, job_named
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.panels import (
@@ -168,7 +168,8 @@ def photographs(
 ) -> None:
     """Add photographs: panel, stage and spot from their names and folders, or by questions.
 
-    The photographs are copied into the record unchanged; adding the same ones again does no harm.
+    The photographs are copied into the record unchanged; adding the same ones again does no harm. A file that
+    cannot be added is named at the end and costs no other (exit status 3).
     """
     from defectmap.commands.terminal import progress_bar
 
@@ -176,8 +177,8 @@ def photographs(
     with record(ctx) as store:
         panels = _panel_words(store, job)
         sorted_files = sort_files(find_files(paths), panels, given, ask=questions and sys.stdin.isatty())
-        new = 0
-        warnings: set[str] = set()
+        added: list[Added] = []
+        failed: list[str] = []
         with progress_bar() as progress:
             task = progress.add_task("adding", total=len(sorted_files))
             for file, guess in sorted_files:
@@ -188,12 +189,22 @@ def photographs(
                     px_per_mm=px_per_mm,
                     field_width_mm=field_width_mm,
                 )
-                added = add_photograph(store, job, file, where_to)
-                new += added.new
-                warnings.update(f"{guess.panel}, {guess.stage}: {w}" for w in added.photograph.warnings)
+                try:
+                    added.append(add_photograph(store, job, file, where_to))
+                except (BadPhotographFile, AlreadyInRecord, OriginalDamaged) as error:
+                    failed.append(str(error))
                 progress.advance(task)
-        say(f"Added {counted(new, 'photograph')}; {len(sorted_files) - new} were there already.")
-        warn([*sorted(warnings), *_unnamed_spots([guess for _, guess in sorted_files])])
+        new = sum(one.new for one in added)
+        say(f"Added {counted(new, 'photograph')}; {len(added) - new} were there already.")
+        warn([*_stage_warnings(added), *_unnamed_spots([guess for _, guess in sorted_files])])
+        for sentence in failed:
+            say(f"Not added: {sentence}", error=True)
+    raise typer.Exit(REFUSED if failed else 0)
+
+
+def _stage_warnings(added: Sequence[Added]) -> list[str]:
+    photographs = [one.photograph for one in added]
+    return sorted({f"{p.panel}, {p.stage}: {words}" for p in photographs for words in p.warnings})
 
 
 def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:

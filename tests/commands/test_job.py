@@ -317,3 +317,14 @@ def test_every_command_has_help() -> None:
         assert command.callback.__doc__
     result = CliRunner().invoke(app, ["job", "--help"])
     assert result.exit_code == 0
+
+
+def test_one_bad_file_costs_no_other_photograph(run: Run, tmp_path: Path) -> None:
+    run("create", "J1", "--panel", "roof")
+    folder = tmp_path / "mixed"
+    folder.mkdir()
+    files = [fakes.photo(folder, number) for number in range(3)]
+    files[1].write_bytes(b"")
+    said = run("photographs", "J1", folder, "--panel", "roof", "--stage", "washed", status=3)
+    assert "Added 2 photographs; 0" in said.stdout
+    assert f"Not added: {files[1].name} is empty" in said.stderr
