@@ -19,6 +19,7 @@ from defectmap.panel.measurement import (
     Scale,
     SpotDefect,
 )
+from defectmap.words.remark import Remark
 
 
 def straight_mark(
@@ -64,6 +65,6 @@ def panel_measurement(**changes: Any) -> PanelMeasurement:
         detection_limit=DetectionLimit(
             contrast_to_noise=3.0, length_mm=1.0, contrast=0.03, equivalent_width_um=40.0
         ),
-        warnings=("The hotspot is off centre.",),
+        warnings=(Remark(code="off-centre"),),
     )
     return dataclasses.replace(plain, **changes)

@@ -10,6 +10,7 @@ from rich.table import Table
 
 from defectmap.commands.printing import safe
 from defectmap.panel.measurement import PanelMeasurement
+from defectmap.words.photo_words import told
 from defectmap.words.units import UNCALIBRATED, light_words, scale_sentence, unit_names
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def print_measurements(
                 console.print(many_photos_table(group, title=title))
     for measurement in measurements:
         for warning in measurement.warnings:
-            words = f"{measurement.photo.name}: {warning}"
+            words = f"{measurement.photo.name}: {told(warning)}"
             console.print(words, style="yellow", markup=False, highlight=False)
 
 

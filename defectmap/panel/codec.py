@@ -32,7 +32,8 @@ from defectmap.panel.measurement import (
     SpotDefect,
 )
 from defectmap.versions import MEASURING
-from defectmap.words.units import UNCALIBRATED, scale_sentence
+from defectmap.words.photo_words import told
+from defectmap.words.remark import Remark
 
 SCHEMA = 1
 # A hundredth of a pixel: far below the accuracy of a centreline, and a third of the file size.
@@ -95,7 +96,8 @@ def measurement_record(
         "detection_limit": _plain(measurement.detection_limit),
         "strength_mm_per_cm2": {str(um): finite_or_none(d) for um, d in measurement.strength.items()},
         "faint_marks": [_mark(mark, with_points=with_points) for mark in measurement.faint_marks],
-        "warnings": _warnings(measurement),
+        "warnings": [told(one) for one in _warnings(measurement)],
+        "warning_details": [one.record() for one in _warnings(measurement)],
         "refused": None,
         **({"film": _film(measurement.film)} if measurement.film else {}),
     }
@@ -170,7 +172,6 @@ def measurement_from(record: Mapping[str, Any]) -> PanelMeasurement:
     """
     spot = record["hotspot"]
     scale = _part(Scale, record["scale"])
-    added = f"{scale_sentence(scale)}."
     return PanelMeasurement(
         photo=_part(PhotoFacts, record["photo"]),
         scale=scale,
@@ -191,7 +192,7 @@ def measurement_from(record: Mapping[str, Any]) -> PanelMeasurement:
         haze=_number(record["haze"]),
         score=record["score"],
         detection_limit=_part(DetectionLimit, record["detection_limit"]),
-        warnings=tuple(words for words in record["warnings"] if scale.calibrated or words != added),
+        warnings=_warnings_from(record),
         film=_film_from(record["film"]) if record.get("film") else None,
     )
 
@@ -214,12 +215,17 @@ def _number(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def _warnings(measurement: PanelMeasurement) -> list[str]:
-    """Add the word that must stand in every output without a scale, unless a warning says it already."""
-    said = list(measurement.warnings)
-    if not measurement.scale.calibrated and not any(UNCALIBRATED in warning for warning in said):
-        said.append(f"{scale_sentence(measurement.scale)}.")
-    return said
+def _warnings(measurement: PanelMeasurement) -> tuple[Remark, ...]:
+    """Add the word that must stand in every output without a scale."""
+    added = () if measurement.scale.calibrated else (Remark(code="uncalibrated"),)
+    return (*measurement.warnings, *added)
+
+
+def _warnings_from(record: Mapping[str, Any]) -> tuple[Remark, ...]:
+    """Remarks of a record; earlier versions kept but their sentences."""
+    kept = [{"code": "kept", "values": {"words": words}} for words in record["warnings"]]
+    said = tuple(Remark(**one) for one in record.get("warning_details", kept))
+    return tuple(one for one in said if one.code != "uncalibrated")
 
 
 def _mark(mark: Mark, *, with_points: bool) -> Record:

@@ -19,7 +19,6 @@ from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
 from defectmap.panel.zone import lit_zone
-from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
 
 
@@ -120,7 +119,7 @@ def measure(
             *shot.warnings,
             *([] if shot.facts.iso else [_untold(gain)]),
             *resolved.warnings,
-            *map(told, remarks),
+            *remarks,
         ),
     )
 
@@ -145,11 +144,9 @@ def _amplification(shot: photo.Photo) -> float:
     )
 
 
-def _untold(gain: float) -> str:
-    shown = f"as at about ISO {100 * gain:.0f}, as its grain shows" if gain > 1 else "as at ISO 100"
+def _untold(gain: float) -> Remark:
     return (
-        f"The file does not tell its ISO, so faint marks are judged {shown}; use the camera's own file "
-        "(messengers and screenshots drop it), and compare only photographs that tell it."
+        Remark(code="iso-untold", values={"iso": 100 * gain}) if gain > 1 else Remark(code="iso-untold-clean")
     )
 
 

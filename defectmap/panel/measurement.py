@@ -15,6 +15,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.words.remark import Remark
+
 MarkKind = Literal["swirl", "scratch", "trail"]
 Polarity = Literal["bright", "dark"]
 ScaleSource = Literal["typed", "card", "field-width", "none"]
@@ -168,5 +170,5 @@ class PanelMeasurement:
     detection_limit: DetectionLimit
     faint_marks: tuple[Mark, ...] = ()  # below the standard of `strength.STANDARD_UM`: in no figure
     strength: Mapping[int, float] = field(default_factory=dict)  # µm → mm/cm² of marks at least so strong
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Remark, ...] = field(default=())  # see `words.photo_words`
     film: FilmFacts | None = None  # where the measurement is of a film

@@ -12,6 +12,7 @@ from defectmap.errors import ScaleError
 from defectmap.panel import tuning
 from defectmap.panel.measurement import Scale
 from defectmap.panel.photo.photograph import Photo
+from defectmap.words.remark import Remark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -21,7 +22,7 @@ class FoundCard:
     scale: Scale
     polygon: NDArray[np.float64]  # (N, 2) row, column: what to mask; may reach beyond the picture
     tilt_deg: float
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,7 +31,7 @@ class ResolvedScale:
 
     scale: Scale
     card: NDArray[np.float64] | None  # (N, 2) row, column
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Remark, ...] = ()
 
 
 def from_typed(px_per_mm: float) -> Scale:
@@ -98,19 +99,12 @@ def from_card(photo: Photo) -> FoundCard | None:
         return None
     warnings = []
     if pose.markers < tuning.MIN_MARKERS:
-        warnings.append(
-            f"Only {pose.markers} of the card's 5 markers can be read, so the scale is rough; show it whole."
-        )
+        warnings.append(Remark(code="scale-rough", values={"markers": pose.markers}))
     if pose.tilt_deg > tuning.TILT_LIMIT_DEG:
-        spread = (
-            f"the scale varies by {pose.scale_spread:.0%} across the picture"
-            if math.isfinite(pose.scale_spread)
-            else "the scale cannot be determined across the picture"
-        )
-        warnings.append(
-            f"The camera is tilted {pose.tilt_deg:.0f} degrees against the panel (limit "
-            f"{tuning.TILT_LIMIT_DEG:g}): {spread}; hold it square."
-        )
+        known = math.isfinite(pose.scale_spread)
+        values = {"tilt_deg": pose.tilt_deg, "limit_deg": tuning.TILT_LIMIT_DEG}
+        spread = {"spread": pose.scale_spread} if known else {}
+        warnings.append(Remark(code="tilted" if known else "tilted-far", values={**values, **spread}))
     return FoundCard(
         scale=Scale(px_per_mm=pose.px_per_mm, source="card", tilt_deg=pose.tilt_deg),
         polygon=pose.outline,
@@ -140,7 +134,7 @@ def resolve(
     if found is None:
         if given is not None:
             return ResolvedScale(scale=given, card=None)
-        unknown = "The scale is unknown, so lengths are in pixels: show the printed card or give a scale."
+        unknown = Remark(code="scale-unknown")
         return ResolvedScale(scale=Scale(px_per_mm=1.0, source="none"), card=None, warnings=(unknown,))
     if given is None:
         return ResolvedScale(scale=found.scale, card=found.polygon, warnings=found.warnings)
@@ -156,11 +150,9 @@ def _check_number(value: float, what: str) -> None:
         raise ScaleError(f"The {what} must be a number above 0, not {value:g}.")
 
 
-def _disagreement(given: Scale, card: Scale) -> tuple[str, ...]:
+def _disagreement(given: Scale, card: Scale) -> tuple[Remark, ...]:
     share = given.px_per_mm / card.px_per_mm - 1
     if abs(share) <= tuning.DISAGREEMENT_LIMIT:
         return ()
-    return (
-        f"The given scale, {given.px_per_mm:.4g} px per mm, and the card's, {card.px_per_mm:.4g}, differ by "
-        f"{abs(share):.0%}; the given one was used. Check it, and that the card was printed at 100 %.",
-    )
+    values = {"given": given.px_per_mm, "card": card.px_per_mm, "share": abs(share)}
+    return (Remark(code="scales-disagree", values=values),)

@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.panel.measurement import MarkKind, PanelMeasurement, Scale
 from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, Rgb
+from defectmap.words.photo_words import told
 from defectmap.words.units import light_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]
@@ -140,7 +141,7 @@ def _sentences(measurement: PanelMeasurement) -> list[str]:
         f"{limit.length_mm:.2g} {units.length}. Lines run beside the marks that count: those of the "
         "standard, with an equivalent width of at least 100 µm over at least 1 mm. "
         "Picture brightened by one fixed curve (code to the power 0.6).",
-        *(f"Warning: {warning}" for warning in measurement.warnings),
+        *(f"Warning: {told(warning)}" for warning in measurement.warnings),
     ]
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from defectmap.errors import JobError
+from defectmap.words.remark import Remark
 
 if TYPE_CHECKING:
     import numpy as np
@@ -137,7 +138,7 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
         score=figures.score if measured.score is not None else None,
         faint_marks=faint,
         strength=_strength(measured, (*marks, *faint), area_cm2=figures.area_cm2),
-        warnings=(*measured.warnings, _sentence(corrections)),
+        warnings=(*measured.warnings, _remark(corrections)),
     )
 
 
@@ -222,9 +223,6 @@ def _inside(area: Exclusion, x: float, y: float) -> bool:
     return area.left <= x <= area.right and area.top <= y <= area.bottom
 
 
-def _sentence(corrections: Sequence[Correction]) -> str:
+def _remark(corrections: Sequence[Correction]) -> Remark:
     areas = sum(isinstance(one, Exclusion) for one in corrections)
-    kinds = len(corrections) - areas
-    parts = [f"{kinds} of the marks given another kind"] if kinds else []
-    parts += [f"{areas} area(s) left out"] if areas else []
-    return f"Corrected by hand: {', '.join(parts)}."
+    return Remark(code="by-hand", values={"kinds": len(corrections) - areas, "areas": areas})

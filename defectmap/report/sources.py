@@ -7,7 +7,7 @@ from typing import Any
 
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
-from defectmap.words.photo_words import WARNINGS
+from defectmap.words.photo_words import WARNINGS, caused
 from defectmap.words.remark import kept_sentences
 from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words
@@ -58,6 +58,9 @@ def photograph_entry(
     length = writer.length(limit["length_mm"]) if calibrated else limit["length_mm"]
     size = writer.tell("{length:.3g}", length=length)
     limit_length = f"{size} {writer.length_unit if calibrated else 'px'}"
+    details = record.get("warning_details")
+    if details is not None:
+        details = [{**one, "values": caused(one["values"], writer=writer)} for one in details]
     return PhotographEntry(
         **facts,
         size=f"{photo['width_px']} × {photo['height_px']} px",
@@ -70,7 +73,7 @@ def photograph_entry(
         limit_length=limit_length,
         limit_contrast=limit["contrast"],
         warnings=kept_sentences(
-            record.get("warning_details"),
+            details,
             WARNINGS,
             kept=record.get("warnings", ()),
             audience="customer",

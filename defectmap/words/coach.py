@@ -13,6 +13,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from defectmap.words.photo_words import told
+from defectmap.words.remark import Remark
+
 Level = Literal["good", "better", "again"]
 Topic = Literal["light", "hotspot", "exposure", "focus", "scale", "match", "file"]
 OFF_CENTRE = 0.22  # of the shorter side
@@ -73,7 +76,8 @@ def coach(record: Mapping[str, Any], *, earlier: Mapping[str, Any] | None = None
     if refused:
         return Coaching(remarks=(Hint(topic="light", level="again", sentence=str(refused)),))
     remarks = [*_hotspot(record), _exposure(record), _focus(record), *_scale(record)]
-    remarks += [_better("file", str(words)) for words in record.get("warnings", ()) if "HDR" in str(words)]
+    codes = {one["code"] for one in record.get("warning_details", ())}
+    remarks += [_better("file", told(Remark(code="merged")))] if "merged" in codes else []
     if earlier is not None and not earlier.get("refused"):
         remarks += _match(record, earlier)
     return Coaching(remarks=tuple(remarks))

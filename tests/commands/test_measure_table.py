@@ -27,7 +27,7 @@ def test_figures_have_units_and_warnings_follow(count):
     assert "mm/cm²" in text
     assert "8.33" in text
     assert "3.33" in text
-    assert text.count("The hotspot is off centre.") == count
+    assert text.count("The lamp's reflection is far from the middle;") == count
 
 
 @pytest.mark.parametrize("count", [1, 2])

@@ -15,6 +15,8 @@ from defectmap.panel.codec import (
     zone_png,
 )
 from defectmap.panel.measurement import FilmFacts, PhotoFacts, Scale
+from defectmap.words.photo_words import told
+from defectmap.words.remark import Remark
 from tests.measurements import panel_measurement, straight_mark
 
 # Every key of schema 1, as promised to whoever reads these files; adding is allowed, dropping is not.
@@ -31,6 +33,7 @@ PROMISED = {
         "haze",
         "score",
         "warnings",
+        "warning_details",
         "refused",
     },
     "photo": {"name", "sha256", "width_px", "height_px", "taken"},
@@ -197,3 +200,16 @@ def test_fainter_marks_and_strengths_come_back():
     again = completed(measurement_from(record), measurement_arrays(measured))
     same(again, measured)
     assert record["strength_mm_per_cm2"] == {"50": 4.0, "100": 2.5, "200": 1.0, "400": 0.25}
+
+
+def test_warnings_are_kept_as_codes_and_those_of_earlier_versions_as_they_stand():
+    said = (Remark(code="small-zone", values={"share": 0.1, "cause": "dark"}),)
+    record = json.loads(json_text(measurement_record(panel_measurement(warnings=said))))
+    assert record["warnings"][0].startswith(
+        "Marks can be counted on only 10% of the picture: the paint is too dark"
+    )
+    assert record["warning_details"][0] == {"code": "small-zone", "values": {"share": 0.1, "cause": "dark"}}
+    assert measurement_from(record).warnings == said
+    del record["warning_details"]
+    (kept,) = measurement_from(record).warnings
+    assert told(kept) == record["warnings"][0]

@@ -19,6 +19,7 @@ from defectmap.errors import PhotoError
 from defectmap.panel import card
 from defectmap.panel.finish import finish_score
 from defectmap.panel.photo import photograph as photo
+from defectmap.words.remark import Remark
 from tests.cardshots import View, project
 from tests.phantom import Panel, Shot, photograph, scratches, swirls
 from tests.photofiles import png_chunk, saved
@@ -258,8 +259,8 @@ def test_a_tag_that_the_picture_contradicts_changes_nothing_and_is_said():
     rgb = photograph(swirls(5, density_mm_per_cm2=60.0), COARSE).rgb
     right, wrong = (measure(file_of(rgb, iso=iso), px_per_mm=COARSE.px_per_mm) for iso in (100, 51200))
     assert wrong.density.all == pytest.approx(right.density.all, rel=0.05)
-    assert any("ISO 51200" in words for words in wrong.warnings)
-    assert not any("far smoother" in words for words in right.warnings)
+    assert Remark(code="iso-contradicted", values={"iso": 51200.0}) in wrong.warnings
+    assert "iso-contradicted" not in {warning.code for warning in right.warnings}
 
 
 def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
@@ -271,8 +272,8 @@ def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
     # 5 %: the grain is read from the picture, whatever a tag says
     assert untold.density.all == pytest.approx(told.density.all, rel=0.05)
     assert wrong.density.all == pytest.approx(told.density.all, rel=0.05)
-    assert any("does not tell its ISO" in w for w in untold.warnings)
-    assert not any("does not tell its ISO" in w for w in told.warnings)
+    assert any(warning.code.startswith("iso-untold") for warning in untold.warnings)
+    assert not any(warning.code.startswith("iso-untold") for warning in told.warnings)
 
 
 def test_field_width_is_another_way_to_give_the_scale(swirled):
@@ -286,7 +287,7 @@ def test_without_a_scale_lengths_are_pixels_and_it_is_said(swirled):
     shown, _ = swirled
     result = measure(file_of(shown.rgb))
     assert (result.scale.px_per_mm, result.scale.source, result.scale.calibrated) == (1.0, "none", False)
-    assert any("scale is unknown" in warning for warning in result.warnings)
+    assert Remark(code="scale-unknown") in result.warnings
     for mark in result.marks:
         steps = np.hypot(*np.diff(mark.points, axis=0).T)
         assert mark.length_mm == pytest.approx(steps.sum())

@@ -11,6 +11,7 @@ from defectmap.panel import card, scale, tuning
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import colour
 from defectmap.panel.photo import photograph as photo
+from defectmap.words.remark import Remark
 from tests.cardshots import TEXELS_PER_MM, View, card_texture, project
 from tests.photofiles import exif_block, gradient, saved
 
@@ -80,7 +81,7 @@ def test_card_gives_scale_and_tilt_of_known_cameras(name, focal_known):
     assert found.tilt_deg == pytest.approx(view.tilt_deg, abs=2)
     assert found.scale.source == "card"
     assert found.scale.tilt_deg == found.tilt_deg
-    told = [warning for warning in found.warnings if "tilted" in warning]
+    told = [warning for warning in found.warnings if warning.code == "tilted"]
     assert bool(told) == (found.tilt_deg > tuning.TILT_LIMIT_DEG)
 
 
@@ -141,7 +142,7 @@ def test_few_markers_give_a_rough_scale_with_a_warning(numbers, markers):
     assert found.scale.px_per_mm == pytest.approx(
         view.px_per_mm, rel=0.02
     )  # rough: one marker is 196 px wide
-    assert any(f"Only {markers} of the card's 5 markers" in warning for warning in found.warnings)
+    assert Remark(code="scale-rough", values={"markers": markers}) in found.warnings
 
 
 def test_no_card_is_none():
@@ -187,14 +188,14 @@ def test_card_is_masked_under_a_typed_scale_too():
 @pytest.mark.parametrize(("typed", "told"), [(14.6, False), (14.9, True), (13.4, False), (13.0, True)])
 def test_disagreement_of_typed_scale_and_card_is_told(typed, told):
     resolved = scale.resolve(as_photo(View().shoot()), px_per_mm=typed)
-    assert any("differ by" in warning for warning in resolved.warnings) is told
+    assert ("scales-disagree" in {warning.code for warning in resolved.warnings}) is told
 
 
 def test_unknown_scale_is_told():
     resolved = scale.resolve(as_photo(gradient()))
     assert (resolved.scale.source, resolved.scale.px_per_mm, resolved.card) == ("none", 1.0, None)
     assert not resolved.scale.calibrated
-    assert "The scale is unknown" in resolved.warnings[0]
+    assert resolved.warnings == (Remark(code="scale-unknown"),)
 
 
 def test_given_scale_without_a_card_is_silent():

@@ -19,6 +19,7 @@ def _record(**changes: Any) -> dict[str, Any]:
         "zone": {"area_cm2": 110.0},
         "marks": [{"width_mm": 2.2 / 16} for _ in range(20)],
         "warnings": [],
+        "warning_details": [],
         "refused": None,
     }
     for path, value in changes.items():
@@ -50,7 +51,7 @@ def test_nothing_is_asked_of_a_good_photograph() -> None:
         ({"marks": [{"width_mm": 6 / 16}] * 20}, "focus", "6.0 px wide"),
         ({"scale__source": "none"}, "scale", "uncalibrated"),
         ({"scale__tilt_deg": 31.0}, "scale", "31°"),
-        ({"warnings": ["merged (HDR), switch it off."]}, "file", "HDR"),
+        ({"warning_details": [{"code": "merged", "values": {}}]}, "file", "HDR"),
     ],
 )
 def test_each_fault_is_named_alone(changes: dict[str, Any], topic: str, says: str) -> None:

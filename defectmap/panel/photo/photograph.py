@@ -18,6 +18,7 @@ from defectmap.panel.photo import colour, pixels
 from defectmap.panel.photo.exif import ExifFacts
 from defectmap.panel.photo.fileheader import FileHeader
 from defectmap.panel.photo.head import MAX_MEGAPIXELS, check_large, check_size, read_file, read_head
+from defectmap.words.remark import Remark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,7 +30,7 @@ class Photo:
     rgb: NDArray[np.uint8]  # (H, W, 3), for drawing; in the file's own colour space
     focal_px: float | None = None  # focal length in pixels of the picture, where EXIF tells it
     jpeg_luma_table: NDArray[np.int64] | None = None  # (8, 8), quantisation steps, row = vertical frequency
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[Remark, ...] = field(default=())  # see `words.photo_words`
 
     @property
     def clipped(self) -> NDArray[np.bool_]:
@@ -172,23 +173,12 @@ def _focal_px(exif: ExifFacts, shape: tuple[int, ...]) -> float | None:
 
 def _warnings(
     header: FileHeader, exif: ExifFacts, profile: colour.Profile, *, see_through: bool
-) -> tuple[str, ...]:
-    hdr = exif.hdr or header.gain_map
-    unknown_colours = profile == "other" and not header.cmyk
-    said = (
-        (header.frames > 1, "The file holds several pictures; only the first is measured."),
-        (
-            hdr,
-            "The file says that several exposures were merged (HDR), which changes contrast; switch it off.",
-        ),
-        (
-            header.cmyk,
-            "The colours are CMYK, made for printing; brightness is approximate: use the camera's file.",
-        ),
-        (
-            unknown_colours,
-            "The colour profile is neither sRGB nor Display P3; sRGB was assumed for brightness.",
-        ),
-        (see_through, "Transparent parts of the picture count as black."),
-    )
-    return tuple(sentence for holds, sentence in said if holds)
+) -> tuple[Remark, ...]:
+    said = {
+        "several-pictures": header.frames > 1,
+        "merged": exif.hdr or header.gain_map,
+        "printing-colours": header.cmyk,
+        "unknown-colours": profile == "other" and not header.cmyk,
+        "see-through": see_through,
+    }
+    return tuple(Remark(code=code) for code, holds in said.items() if holds)

@@ -15,6 +15,7 @@ from PIL import Image, ImageOps
 
 from defectmap.errors import PhotoError, PhotoSizeError, UnreadablePhoto
 from defectmap.panel.photo import photograph as photo
+from defectmap.words.remark import Remark
 from tests.panel.photo.test_colour import P3_PRIMARIES, WIDE_PRIMARIES, icc
 from tests.photofiles import (
     DATA,
@@ -183,7 +184,7 @@ def test_focal_length_in_pixels_follows_from_the_diagonal():
 def test_heic_facts_and_merged_exposures():
     loaded = photo.load(DATA / "plain.heic")
     assert (loaded.facts.name, loaded.facts.iso, loaded.facts.hdr) == ("plain.heic", 320, True)
-    assert any("merged (HDR)" in warning for warning in loaded.warnings)
+    assert Remark(code="merged") in loaded.warnings
     assert "SERIAL123" not in repr(loaded.facts)
 
 
@@ -217,7 +218,7 @@ def test_transparent_parts_are_black_and_said():
         # half a code for rounding, once in 16 bits and once in 8
         assert np.abs(loaded.rgb[200:300] - PICTURE[200:300] * (128 / 255)).max() <= 1
         assert not loaded.rgb[300:].any()
-        assert loaded.warnings == ("Transparent parts of the picture count as black.",)
+        assert loaded.warnings == (Remark(code="see-through"),)
     loaded = photo.load(DATA / "see-through.heic")
     assert loaded.rgb[205:295].max() <= 8  # the encoder's loss
     assert loaded.warnings
@@ -236,11 +237,11 @@ def test_display_p3_is_weighted_by_its_own_primaries():
 @pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "TIFF"])
 def test_other_profiles_are_said(kind):
     loaded = photo.load(saved(PICTURE, kind, icc_profile=icc(WIDE_PRIMARIES, gamma=2.2)))
-    assert any("sRGB was assumed" in warning for warning in loaded.warnings)
+    assert Remark(code="unknown-colours") in loaded.warnings
 
 
 def test_cmyk_is_said():
-    assert "CMYK" in photo.load(ROUND_TRIPS["jpeg cmyk"][0]).warnings[0]
+    assert photo.load(ROUND_TRIPS["jpeg cmyk"][0]).warnings[0].code == "printing-colours"
 
 
 def test_the_first_of_several_pictures_is_taken():
@@ -250,7 +251,7 @@ def test_the_first_of_several_pictures_is_taken():
     for data in files:
         loaded = photo.load(data)
         assert np.array_equal(loaded.rgb, PICTURE)
-        assert loaded.warnings == ("The file holds several pictures; only the first is measured.",)
+        assert loaded.warnings == (Remark(code="several-pictures"),)
 
 
 def test_gain_map_counts_as_merged_exposures():
