@@ -8,7 +8,7 @@ from typing import Any
 import streamlit as st
 
 from defectmap.comparison.contract import reduced, side_records
-from defectmap.pages import cached, frame
+from defectmap.pages import cached, frame, waiting
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
@@ -57,7 +57,7 @@ def show() -> None:
     """Draw the page."""
     with frame.page("before_after"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
+        if waiting.measure_this_panel(desk):
             st.rerun()
         two = {p.history.panel.name for p in desk.look.panels if len(p.stages) > 1}
         panel = frame.chosen_panel(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from defectmap.pages import frame
+from defectmap.pages import frame, waiting
 from defectmap.pages.paper_making import job_report
 from defectmap.pages.widgets.slider import compare_slider
 from defectmap.record.care_dates import care_of
@@ -27,7 +27,7 @@ def show() -> None:
     """Draw the page; the job's reference stands nowhere on it."""
     with frame.page("customer", with_job=False, heading="Your car, before and after"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
+        if waiting.measure_what_is_missing(desk):
             st.rerun()
         if not ready_panels(desk.look):
             st.info("Nothing to show yet: no panel has photographs from before and after.")

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 import streamlit as st
 
 from defectmap.errors import DefectmapError
-from defectmap.pages import background_run
 from defectmap.record.jobs import all_jobs, job_named
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.panels import panels_of
-from defectmap.record.results import measure, tables_of
+from defectmap.record.results import tables_of
 from defectmap.record.store import Store, default_place, open_store
 from defectmap.trade.facts import JobRecord
 from defectmap.words.counting import counted
@@ -208,54 +207,6 @@ def _onward(name: str) -> None:
         st.divider()
         if st.button(f"Next: {title}", icon=icon, key=f"onward_{name}", type="primary", width="stretch"):
             st.switch_page(page_file(names[at + 1]))
-
-
-def measure_what_is_missing(desk: Desk) -> bool:
-    """Wait until everything is measured, showing how far it is; it goes on when somebody leaves the page.
-
-    Returns
-    -------
-    bool
-        Whether anything was measured.
-    """
-    if desk.look.old and _asked_to_renew(desk):
-        return True
-    if not desk.look.unmeasured:
-        return False
-    run = background_run.start(desk.store, desk.reference)
-    bar = st.progress(0.0, text=f"Measuring {counted(desk.look.unmeasured, 'photograph')} …")
-
-    def tell(run: background_run.Run) -> None:
-        bar.progress(min(1.0, run.done / max(1, run.total)), text=measuring_words(run))
-
-    background_run.wait_for(run, tell=tell)
-    bar.empty()
-    for line in run.problems:
-        st.error(plain(line))
-    return run.done > len(run.problems)
-
-
-def _asked_to_renew(desk: Desk) -> bool:
-    """Say that there are old results, and measure them anew where somebody asks for it."""
-    st.info(
-        f"{counted(desk.look.old, 'photograph')} measured in an earlier way: old figures, which cannot "
-        "be held against new ones.",
-        icon=":material/history:",
-    )
-    if not st.button("Measure them anew", key="renew"):
-        return False
-    with st.spinner("Measuring anew …"):
-        run = measure(desk.store, desk.reference, renew=True)
-    for line in run.failed:
-        st.error(plain(line))
-    return run.measured > 0
-
-
-def measuring_words(run: background_run.Run) -> str:
-    """How far measuring is."""
-    if run.compared:
-        return f"Comparing before and after: {plain(run.compared)} …"
-    return f"Measured {run.done} of {run.total}{f': {plain(run.what)}' if run.what else ''}"
 
 
 def notes(sentences: Sequence[str]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
-from defectmap.pages import frame
+from defectmap.pages import frame, waiting
 from defectmap.pages.entering import entered_line
 from defectmap.pages.reading_entry import reading_entry
 from defectmap.pages.step_entry import entries, step_entry
@@ -30,7 +30,7 @@ def show() -> None:
     """Draw the page."""
     with frame.page("next_step"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
+        if waiting.measure_this_panel(desk):
             st.rerun()
         trade = tables_of(desk.store)
         found = advise(desk.store, desk.reference)

@@ -6,7 +6,7 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.pages import frame, panel_mending
+from defectmap.pages import frame, panel_mending, waiting
 from defectmap.pages.panel_picture import marked_picture
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
@@ -23,7 +23,7 @@ def show() -> None:
     """Draw the page."""
     with frame.page("panel_result"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
+        if waiting.measure_this_panel(desk):
             st.rerun()
         have = {p.history.panel.name for p in desk.look.panels if p.stages}
         left, right = st.columns(2)

@@ -6,7 +6,7 @@ from datetime import date
 
 import streamlit as st
 
-from defectmap.pages import frame
+from defectmap.pages import frame, waiting
 from defectmap.pages.care_entry import care_dates
 from defectmap.pages.hours import hours_table
 from defectmap.pages.paper_making import PAPERS, Asked, MadePaper, made_paper, missing_words
@@ -14,6 +14,7 @@ from defectmap.pages.signing import signing
 from defectmap.record.results import tables_of
 from defectmap.words.page_words import plain
 
+WITHOUT_FIGURES = ("intake", "invoice")  # of photographs: they wait for nothing
 PAGE_PX = 900  # at most; narrower where the screen is
 
 
@@ -21,8 +22,6 @@ def show() -> None:
     """Draw the page."""
     with frame.page("papers"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
-            st.rerun()
         kind = st.pills(
             "Paper",
             list(PAPERS),
@@ -32,6 +31,8 @@ def show() -> None:
             required=True,
         )
         frame.remember("paper", kind)
+        if kind not in WITHOUT_FIGURES and waiting.measure_what_is_missing(desk):
+            st.rerun()
         asked = _asked(desk, kind)
         with frame.guarded():
             _shown(desk, made_paper(desk, asked))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from defectmap.pages import background_run, frame
+from defectmap.pages import background_run, frame, waiting
 from defectmap.pages.cached import guide_sheet, preview, scale_card
 from defectmap.pages.photo_giving import giving, said_of_taken
 from defectmap.pages.photo_mending import mending
@@ -104,7 +104,7 @@ def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
     run = background_run.run_of(desk.store, desk.reference)
     here = [p for p in photographs if p.stage == stage]
     if run is not None and run.going and run.total:
-        st.progress(min(1.0, run.done / run.total), text=frame.measuring_words(run))
+        st.progress(min(1.0, run.done / run.total), text=waiting.measuring_words(run))
     st.subheader(f"{plain(panel.capitalize())}, {plain(frame.stage_words(stage).lower())}", anchor=False)
     if not here:
         others = sorted({frame.stage_words(p.stage) for p in photographs})

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from defectmap.pages import frame
+from defectmap.pages import frame, waiting
 from defectmap.pages.cached import preview
 from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, made_report, state_of_record
 from defectmap.record.keeping import results_of
@@ -28,7 +28,7 @@ def show() -> None:
     """Draw the page."""
     with frame.page("report"):
         desk = frame.chosen_job()
-        if frame.measure_what_is_missing(desk):
+        if waiting.measure_what_is_missing(desk):
             st.rerun()
         if not _compare_all(desk):
             return

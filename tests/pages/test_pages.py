@@ -14,7 +14,7 @@ from PIL import Image
 from streamlit.testing.v1 import AppTest
 
 from defectmap import measure
-from defectmap.pages import server
+from defectmap.pages import background_run, server
 from defectmap.pages.frame import PAGES
 from defectmap.pages.images import preview_jpeg
 from defectmap.pages.passphrase import SETTING, fits
@@ -594,3 +594,19 @@ def test_a_reload_finds_job_and_panel_again(record: Path) -> None:
     app.run()
     app.switch_page("photographs.py").run()
     assert app.selectbox(key="pick_panel").value == "roof"
+
+
+@pytest.mark.parametrize("name", ["panel_result", "before_after", "next_step"])
+def test_a_measured_panel_does_not_wait_for_the_others(
+    record: Path, store: Store, shots: Shots, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    path = record.parent / "roof.jpg"
+    path.write_bytes(shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9")
+    add_photograph(store, JOB, path, Place(panel="roof", stage="decontaminated", px_per_mm=PX_PER_MM))
+    started: list[str] = []
+    monkeypatch.setattr(background_run, "start", lambda _, reference: started.append(reference))
+    monkeypatch.setattr(background_run, "wait_for", lambda *_, **__: pytest.fail("it waits"))
+    app = open_page(name)
+    assert not app.error
+    assert started == [JOB]
+    assert "1 photograph of other panels being measured." in words(app)
