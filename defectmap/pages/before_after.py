@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import streamlit as st
 
 from defectmap.comparison.contract import reduced, side_records
 from defectmap.pages import cached, frame, waiting
+from defectmap.pages.page_units import PageUnits, page_writer, units_of
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
@@ -21,6 +22,7 @@ from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.counting import counted
 from defectmap.words.page_words import VERDICT_WORDS, plain
 from defectmap.words.remark import kept_sentences
+from defectmap.words.writer import Writer
 
 INTERVAL_PX = 560  # at most; narrower where the page is
 CENTRES: dict[cached.CropCentre, str] = {
@@ -36,16 +38,7 @@ FIGURES = {
     "Haze": ("haze",),
     "Finish score": ("score",),
 }
-PER_AREA = ("mm/cm²", "px/100 px²")
-UNITS = {
-    "All marks": PER_AREA,
-    "Swirl marks": PER_AREA,
-    "Scratches": PER_AREA,
-    "Buffer trails": PER_AREA,
-    "Longest scratch": ("mm", "px"),
-    "Haze": ("0 to 1", "0 to 1"),
-    "Finish score": ("0 to 100", "0 to 100"),
-}
+RANGES = {"Haze": "0 to 1", "Finish score": "0 to 100"}
 VERDICT_ICONS = {
     "yes": ":material/check_circle:",
     "with care": ":material/priority_high:",
@@ -75,7 +68,7 @@ def show() -> None:
         with st.expander("What may be said, and how sure it is", icon=":material/rule:"):
             _reasons(found)
         with st.expander("All figures", icon=":material/table_rows:"):
-            _table(found.result)
+            _table(found.result, page_writer(desk.store))
 
 
 def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
@@ -178,18 +171,18 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
         pair.laid,
     )
     _draw(str(way), before, after, pair)
-    unit = "mm" if pair.before.record["scale"]["source"] != "none" else "px"
-    st.caption(f"{plain(note)} The piece is {side:.0f} {unit} wide.")
-    _strength(pair)
+    units = units_of(desk.store, pair.before.record)
+    st.caption(f"{plain(note)} The piece is {units.length(side)} wide.")
+    _strength(pair, units)
 
 
-def _strength(pair: SpotPair) -> None:
+def _strength(pair: SpotPair, units: PageUnits) -> None:
     """Marks by strength, from each photograph's own zone."""
     before, after = (one.record.get("strength_mm_per_cm2") for one in (pair.before, pair.after))
     if not before or not after:
         return
     with st.expander("How strong the marks were and are", icon=":material/bar_chart:"):
-        unit = PER_AREA[0 if pair.before.record["scale"]["source"] != "none" else 1]
+        before, after, unit = units.densities(before), units.densities(after), units.density_unit
         words = strength_words(before, after, unit=unit)
         st.image(strength_svg(before, after, dark=frame.is_dark()), width=INTERVAL_PX, alt=words)
         st.markdown(
@@ -220,8 +213,8 @@ def _alt(record: Mapping[str, Any]) -> str:
     return f"{words}, {trails} lines of buffer trails" if trails else words
 
 
-def _table(result: Mapping[str, Any]) -> None:
-    real = side_records(result, "before")[0]["scale"]["source"] != "none"
+def _table(result: Mapping[str, Any], writer: Writer) -> None:
+    units = PageUnits(writer=writer, scaled=side_records(result, "before")[0]["scale"]["source"] != "none")
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
     for name, place in FIGURES.items():
         inside: Any = result
@@ -229,9 +222,10 @@ def _table(result: Mapping[str, Any]) -> None:
             inside = inside.get(key) or {}
         if name == "Buffer trails" and not (inside.get("before") or inside.get("after")):
             continue
-        rows["Figure"].append(f"{name}, {UNITS[name][0 if real else 1]}")
-        rows["Before"].append(_number(inside["before"]))
-        rows["After"].append(_number(inside["after"]))
+        unit, shown = _written(name, place, units)
+        rows["Figure"].append(f"{name}, {unit}")
+        rows["Before"].append(_number(inside["before"], shown))
+        rows["After"].append(_number(inside["after"], shown))
         rows["Change"].append(
             full_change(kept_change(inside))
             if result["comparable"] != "no"
@@ -242,14 +236,23 @@ def _table(result: Mapping[str, Any]) -> None:
     if (trails.get("after") or 0.0) > (trails.get("before") or 0.0):
         st.caption("Buffer trails are left by machine polishing; see what the page Next step says of them.")
     st.caption(
-        "Marks in mm of line for each cm² of panel. They are the marks that this light shows, counted at "
-        "equal distance from the lamp on the common area, the piece of panel that both photographs hold. The "
-        "page Panel result counts each photograph in its own zone."
+        f"{units.density_unit}: length of line on each square of panel. They are the marks that this light "
+        "shows, counted at equal distance from the lamp on the common area, the piece of panel that both "
+        "photographs hold. The page Panel result counts each photograph in its own zone."
     )
 
 
-def _number(value: float | None) -> str:
-    return "–" if value is None else f"{value:.3g}"
+def _written(name: str, place: tuple[str, ...], units: PageUnits) -> tuple[str, Callable[[float], float]]:
+    """Unit of a figure, and what turns a kept value into it."""
+    if place[0].startswith("density"):
+        return units.density_unit, units.density_value
+    if place[0].startswith("longest"):
+        return units.length_unit, units.length_value
+    return RANGES[name], float
+
+
+def _number(value: float | None, shown: Callable[[float], float]) -> str:
+    return "–" if value is None else f"{shown(value):.3g}"
 
 
 show()

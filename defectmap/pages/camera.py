@@ -10,6 +10,7 @@ import streamlit as st
 
 from defectmap.pages import background_run, frame
 from defectmap.pages.cached import ghost
+from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_places import earlier_photograph, spots_of, usual_stage
 from defectmap.pages.uploads import Aim, Taken, take_in
 from defectmap.pages.widgets.livecamera import CameraShot, live_camera
@@ -165,7 +166,9 @@ def _settings(desk: frame.Desk, panel: str, stage: str, scale: TypedScale) -> No
             format_func=frame.stage_words,
             key=f"camera_stage_{stage}",
         )
-        st.session_state["camera_typed"] = scale_choice(scale, key="camera", ways=(CARD, WIDTH))
+        st.session_state["camera_typed"] = scale_choice(
+            scale, key="camera", writer=page_writer(desk.store), ways=(CARD, WIDTH)
+        )
         if (new_panel, new_stage) != (panel, stage):
             st.session_state["stage"] = new_stage
             _go_to(new_panel)

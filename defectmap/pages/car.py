@@ -6,6 +6,7 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS, enter_step, entered_line
+from defectmap.pages.page_units import PageUnits, page_writer
 from defectmap.pages.widgets.carplan import PanelMark
 from defectmap.pages.widgets.plan_touch import tapped_panel
 from defectmap.pages.widgets.stage_bar import stage_bar
@@ -15,7 +16,6 @@ from defectmap.record.overview import PanelOverview
 from defectmap.record.panels import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.progress import Part, on_every, progress_of
 from defectmap.record.results import tables_of
-from defectmap.record.shop_style import shop_writer
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
@@ -25,7 +25,7 @@ def show() -> None:
     with frame.page("car"):
         desk = frame.chosen_job()
         job = desk.job
-        taken_in = f"taken in {shop_writer(desk.store).day(job.created_at)}"
+        taken_in = f"taken in {page_writer(desk.store).day(job.created_at)}"
         facts = (job.vehicle, job.colour, job.paint, taken_in)
         st.markdown(" · ".join(plain(fact) for fact in facts if fact))
         if not desk.panels:
@@ -106,7 +106,7 @@ def _open_panels(desk: frame.Desk, part: Part) -> tuple[str, ...]:
 
 
 def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
-    known = panel.history.panel
+    known, writer = panel.history.panel, page_writer(desk.store)
     stage_bar(panel)
     _next(desk, panel)
     score, stage = latest_score(panel)
@@ -116,8 +116,10 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
         words = counted(entry.photographs, "photograph")
         density = entry.mean_density
         if density is not None:
-            unit = "mm/cm²" if all(m.figures.calibrated for m in entry.measured) else "(uncalibrated)"
-            words += f", {density:.1f} {unit} of marks"
+            scaled = all(m.figures.calibrated for m in entry.measured)
+            units = PageUnits(writer=writer, scaled=scaled)
+            unit = units.density_unit if scaled else "(uncalibrated)"
+            words += f", {units.density(density)} {unit} of marks"
         st.markdown(f"**{plain(frame.stage_words(entry.stage))}**: {plain(words)}")
     for words, page in (("Photograph this panel", "camera"), ("See its result", "panel_result")):
         frame.to_page(page, words)
@@ -126,10 +128,10 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
         repainted = st.selectbox("Repainted", REPAINTED, index=REPAINTED.index(known.repainted))
         nail = st.checkbox("A scratch here catches a fingernail", value=known.catches_nail)
         clear = st.number_input(
-            "Clear coat in µm, only from a gauge that sees layers (0: not known)",
+            f"Clear coat in {writer.film_unit}, only from a gauge that sees layers (0: not known)",
             min_value=0.0,
-            max_value=500.0,
-            value=float(known.clear_coat_um or 0.0),
+            max_value=500.0 / writer.film_um,
+            value=float(known.clear_coat_um or 0.0) / writer.film_um,
         )
         if st.form_submit_button("Keep"):
             with frame.guarded():
@@ -141,7 +143,7 @@ def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
                     material=material,
                     repainted=repainted,
                     catches_nail=nail,
-                    clear_coat_um=clear or None,
+                    clear_coat_um=clear * writer.film_um or None,
                 )
                 st.rerun()
 
@@ -166,7 +168,7 @@ def _add(desk: frame.Desk) -> None:
 
 
 def _notes(desk: frame.Desk) -> None:
-    writer = shop_writer(desk.store)
+    writer = page_writer(desk.store)
     for note in notes_of(desk.store, desk.reference):
         where = f"{note.panel}: " if note.panel else ""
         st.markdown(f"{plain(writer.moment(note.at))} · {plain(where)}{plain(note.words)}")

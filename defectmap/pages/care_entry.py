@@ -8,9 +8,9 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
+from defectmap.pages.page_units import page_writer
 from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.results import tables_of
-from defectmap.record.shop_style import shop_writer
 from defectmap.record.store import Store
 from defectmap.trade.facts import CareRecord
 from defectmap.words.counting import counted
@@ -57,7 +57,7 @@ def care_of_all(store: Store) -> None:
 
 
 def _list(store: Store, dates: Sequence[CareRecord], *, key: str, names: bool = False) -> None:
-    writer = shop_writer(store)
+    writer = page_writer(store)
     for one in dates:
         whose = f"{one.vehicle or one.job}: " if names else ""
         words = f"{writer.day(one.day)} · {whose}{_words(one)}"

@@ -8,6 +8,7 @@ import streamlit as st
 
 from defectmap.pages import frame, waiting
 from defectmap.pages.entering import entered_line
+from defectmap.pages.page_units import page_writer
 from defectmap.pages.reading_entry import reading_entry
 from defectmap.pages.step_entry import entries, step_entry
 from defectmap.pages.widgets.agreement import agreement, held_against
@@ -21,6 +22,7 @@ from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 from defectmap.words.remark import Remark
 from defectmap.words.trade_words import told, told_all
+from defectmap.words.writer import Writer
 
 ACTION_ICONS = {"stop": ":material/front_hand:", "": ":material/arrow_circle_right:"}
 BUDGET_PX = 520  # at most; narrower where the page is
@@ -38,12 +40,13 @@ def show() -> None:
         one = next(a for a in found if a.advice.panel == panel)
         look = next(p for p in desk.look.panels if p.history.panel.name == panel)
         stage_bar(look)
-        _advice(one)
+        writer = page_writer(desk.store)
+        _advice(one, writer)
         entered_line(desk)
         step_entry(desk, trade, look.history, one.advice)
         reading_entry(desk, look.history, needed=not one.budget.known)
-        _budget(one)
-        _cautions(one)
+        _budget(one, writer)
+        _cautions(one, writer)
         agreement(desk, trade.goal)
         entries(desk, look.history)
         with st.expander("All panels", icon=":material/list:"):
@@ -51,14 +54,14 @@ def show() -> None:
                 {
                     "Panel": [plain(a.advice.panel) for a in found],
                     "Next step": [plain(_action(a)) for a in found],
-                    "May still come off": [_left(a.budget) for a in found],
+                    "May still come off": [_left(a.budget, writer) for a in found],
                 },
                 border="horizontal",
             )
 
 
-def _told(remarks: Sequence[Remark]) -> tuple[str, ...]:
-    return told_all(remarks, audience="page")
+def _told(remarks: Sequence[Remark], writer: Writer) -> tuple[str, ...]:
+    return told_all(remarks, audience="page", writer=writer)
 
 
 def _action(one: PanelAdvice) -> str:
@@ -66,14 +69,14 @@ def _action(one: PanelAdvice) -> str:
     return f"{one.advice.action}: {rung.name}" if rung else one.advice.action
 
 
-def _left(budget: Budget) -> str:
-    return f"{budget.left_um:.1f} µm" if budget.known else "not measured"
+def _left(budget: Budget, writer: Writer) -> str:
+    return writer.film(budget.left_um, 1) if budget.known else "not measured"
 
 
-def _advice(one: PanelAdvice) -> None:
+def _advice(one: PanelAdvice, writer: Writer) -> None:
     """The one thing first, its reason in one line, the rest behind a door."""
     advice = one.advice
-    reasons = _told((*advice.why, *advice.questions))
+    reasons = _told((*advice.why, *advice.questions), writer)
     with st.container(border=True):
         icon = ACTION_ICONS["stop" if advice.action.startswith("stop") else ""]
         st.subheader(f"{icon} {plain(advice.action.capitalize())}", anchor=False)
@@ -85,32 +88,32 @@ def _advice(one: PanelAdvice) -> None:
             for line in reasons[1:]:
                 st.markdown(plain(line))
             if advice.measured:
-                st.markdown(plain("Measured: " + "; ".join(_told(advice.measured))))
-            st.markdown(plain(held_against(one.limits)))
+                st.markdown(plain("Measured: " + "; ".join(_told(advice.measured, writer))))
+            st.markdown(plain(held_against(one.limits, writer)))
             if advice.alternatives:
-                instead = "\n".join(f"- {plain(a)}" for a in _told(advice.alternatives))
+                instead = "\n".join(f"- {plain(a)}" for a in _told(advice.alternatives, writer))
                 st.markdown(f"What can be done instead:\n{instead}")
 
 
-def _budget(one: PanelAdvice) -> None:
+def _budget(one: PanelAdvice, writer: Writer) -> None:
     budget = one.budget
-    words = budget_words(budget)
+    words = budget_words(budget, writer)
     if budget.known:
-        st.image(budget_svg(budget, dark=frame.is_dark()), width=BUDGET_PX, alt=words)
-    remarks = _told(budget.remarks)
+        st.image(budget_svg(budget, writer=writer, dark=frame.is_dark()), width=BUDGET_PX, alt=words)
+    remarks = _told(budget.remarks, writer)
     if remarks:  # what can harm the paint is never behind a door
         st.warning(plain(remarks[0]), icon=":material/priority_high:")
     with st.expander("Clear coat", icon=":material/layers:"):
         st.markdown(plain(words))
-        st.markdown(plain(told(budget.assumption, audience="page")))
+        st.markdown(plain(told(budget.assumption, audience="page", writer=writer)))
         for remark in remarks[1:]:
             st.warning(plain(remark), icon=":material/priority_high:")
 
 
-def _cautions(one: PanelAdvice) -> None:
+def _cautions(one: PanelAdvice, writer: Writer) -> None:
     cautions = [c for c in one.advice.cautions if c not in one.budget.remarks] or list(CAUTIONS)
     with st.expander("Cautions: read before any machine goes on", icon=":material/warning:"):
-        st.markdown("\n".join(f"- {plain(caution)}" for caution in _told(cautions)))
+        st.markdown("\n".join(f"- {plain(caution)}" for caution in _told(cautions, writer)))
 
 
 show()

@@ -6,6 +6,7 @@ import streamlit as st
 
 from defectmap.errors import DefectmapError
 from defectmap.pages import frame
+from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.widgets.picture import Act
 from defectmap.record.corrections import (
     NEW_KINDS,
@@ -45,9 +46,10 @@ def do(desk: frame.Desk, result: PhotoResult, act: Act) -> None:
 def undoing(desk: frame.Desk, result: PhotoResult) -> None:
     """Every correction with a button that takes it back."""
     st.caption("The program's own result stays in the record; corrections count from then on.")
+    units = units_of(desk.store, result.record)
     for number, one in enumerate(result.corrections):
         words, button = st.columns([3, 1], vertical_alignment="center")
-        words.markdown(f"{number + 1}. {plain(correction_words(one))}")
+        words.markdown(f"{number + 1}. {plain(correction_words(one, units))}")
         button.button(
             "Undo",
             key=f"result_undo_{number}",
@@ -57,10 +59,10 @@ def undoing(desk: frame.Desk, result: PhotoResult) -> None:
         )
 
 
-def correction_words(one: Correction) -> str:
+def correction_words(one: Correction, units: PageUnits) -> str:
     """A correction in words."""
     if isinstance(one, Relabel):
-        return f"A mark of {one.length_mm:.0f} mm is {NEW_WORDS[one.kind]}"
+        return f"A mark of {units.length(one.length_mm)} is {NEW_WORDS[one.kind]}"
     return "An area left out"
 
 
@@ -78,4 +80,5 @@ def _corrected(desk: frame.Desk, result: PhotoResult, act: Act) -> tuple[tuple[C
         measured = measurement_of(desk.store, result)
         kind = next(kind for kind in NEW_KINDS if kind == act.kind)
         one = relabel(measured.marks[act.mark], kind)
-    return (*result.corrections, one), f"{correction_words(one)}. Counted again."
+    said = correction_words(one, units_of(desk.store, result.record))
+    return (*result.corrections, one), f"{said}. Counted again."

@@ -7,11 +7,11 @@ from typing import Any
 import streamlit as st
 
 from defectmap.pages import cached, frame, panel_mending
+from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.widgets.picture import Picture, Touchable, picture
 from defectmap.record.keeping import PhotoResult
 from defectmap.words.coach import place_words
 from defectmap.words.counting import counted
-from defectmap.words.page_words import figure
 
 KINDS = {
     "swirl": "Swirl marks (blue, one line)",
@@ -58,7 +58,7 @@ def _draw(desk: frame.Desk, result: PhotoResult) -> None:
                 width_px=result.record["photo"]["width_px"],
                 height_px=result.record["photo"]["height_px"],
                 alt=_alt(marks),
-                marks=_touchable(result.record, shown),
+                marks=_touchable(result.record, shown, units_of(desk.store, result.record)),
                 faint=[one["points"] for one in faint] if with_faint else (),
                 said=st.session_state.pop("result_said", ""),
                 can_undo=bool(result.corrections),
@@ -80,14 +80,14 @@ def _alt(marks: Any) -> str:
     return f"Photograph with lines beside the marks: {numbers}"
 
 
-def _touchable(record: Any, shown: list[str]) -> list[Touchable]:
+def _touchable(record: Any, shown: list[str], units: PageUnits) -> list[Touchable]:
     """Marks of the kinds that are shown, the longest first."""
     order = sorted(range(len(record["marks"])), key=lambda index: -record["marks"][index]["length_mm"])
     return [
         Touchable(
             index=index,
             kind=record["marks"][index]["kind"],
-            words=_words(record, index),
+            words=_words(record, index, units),
             points=record["marks"][index]["points"],
         )
         for index in order
@@ -95,12 +95,11 @@ def _touchable(record: Any, shown: list[str]) -> list[Touchable]:
     ]
 
 
-def _words(record: Any, index: int) -> str:
+def _words(record: Any, index: int, units: PageUnits) -> str:
     mark, photo = record["marks"][index], record["photo"]
     x, y = mark["points"][len(mark["points"]) // 2]
-    unit = "mm" if record["scale"]["source"] != "none" else "px"
     where = place_words(x / photo["width_px"], y / photo["height_px"])
     strong = mark.get("equivalent_width_um")
     strength = f", {strong:.0f} µm strong" if strong else ""
-    length = figure(mark["length_mm"], unit, decimals=0)
+    length = units.length(mark["length_mm"])
     return f"{KIND_WORDS[mark['kind']].capitalize()}, {length}{strength}, {where}. It is really a …"

@@ -7,10 +7,18 @@ from typing import Any
 import streamlit as st
 
 from defectmap.pages import frame, panel_mending, waiting
+from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.panel_picture import marked_picture
-from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words
+from defectmap.pages.widgets.charts import (
+    EDGES,
+    length_chart,
+    length_classes,
+    length_words,
+    ring_chart,
+    ring_words,
+)
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
-from defectmap.panel.score_parts import score_parts
+from defectmap.panel.score_parts import ScorePart, score_parts
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.words.page_words import figure, plain, score_words
 from defectmap.words.units import light_words
@@ -37,12 +45,13 @@ def show() -> None:
             st.error(plain(result.refused), icon=":material/replay:")
             frame.to_page("camera", "Take it again")
             return
-        _figures(result.record)
+        units = units_of(desk.store, result.record)
+        _figures(result.record, units)
         marked_picture(desk, result)
         frame.notes([plain(sentence) for sentence in result.record["warnings"]])
-        _strength(result.record)
+        _strength(result.record, units)
         with st.expander("Lengths, places, and what the score is made of", icon=":material/bar_chart:"):
-            _more(result.record)
+            _more(result.record, units)
         if result.corrections:
             with st.expander(f"Corrected by hand ({len(result.corrections)})", icon=":material/undo:"):
                 panel_mending.undoing(desk, result)
@@ -70,87 +79,89 @@ def _photograph(desk: frame.Desk, panel: str) -> PhotoResult:
     return next(one for one in results if one.photograph.id == picked)
 
 
-def _units(record: Any) -> tuple[str, str]:
-    return ("mm", "mm/cm²") if record["scale"]["source"] != "none" else ("px", "px/100 px²")
-
-
-def _figures(record: Any) -> None:
-    length, per_area = _units(record)
+def _figures(record: Any, units: PageUnits) -> None:
     density = record["density_mm_per_cm2"]
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
     score.metric("Score (out of 100)", figure(record["score"], decimals=0))
     score.caption(score_words(record["score"]) if record["score"] is not None else "needs a scale")
-    marks.metric(f"Marks, {per_area}", figure(density["all"]))
+    marks.metric(f"Marks, {units.density_unit}", units.density(density["all"]))
     parts = [("swirl marks", "swirl"), ("scratches", "scratch"), ("buffer trails", "trail")]
-    marks.caption(", ".join(f"{name} {density[kind]:.1f}" for name, kind in parts if density[kind] > 0))
-    longest.metric("Longest scratch", figure(record["longest_scratch_mm"], length, decimals=0))
+    shown = [f"{name} {units.density(density[kind])}" for name, kind in parts if density[kind] > 0]
+    marks.caption(", ".join(shown))
+    longest.metric("Longest scratch", units.length(record["longest_scratch_mm"]))
     haze.metric("Haze, 0 to 1", figure(record["haze"], decimals=2))
     haze.caption("under one lamp")
     st.caption("Counted in this photograph's own zone; Before and after counts the common area of two.")
 
 
-def _strength(record: Any) -> None:
+def _strength(record: Any, units: PageUnits) -> None:
     strength = record.get("strength_mm_per_cm2")
     if not strength:
         return
-    unit = _units(record)[1]
-    words = strength_words(strength, unit=unit)
-    st.subheader(f"How strong the marks are, {unit}", anchor=False)
+    strength = units.densities(strength)
+    words = strength_words(strength, unit=units.density_unit)
+    st.subheader(f"How strong the marks are, {units.density_unit}", anchor=False)
     st.image(strength_svg(strength, dark=frame.is_dark()), width=STRENGTH_PX, alt=words)
 
 
-def _more(record: Any) -> None:
+def _more(record: Any, units: PageUnits) -> None:
     left, right = st.columns(2, gap="large")
     with left:
-        _lengths(record)
+        _lengths(record, units)
     with right:
-        _rings(record)
-    _parts(record)
+        _rings(record, units)
+    _parts(record, units)
 
 
-def _lengths(record: Any) -> None:
-    length, _ = _units(record)
+def _part(part: ScorePart, units: PageUnits) -> str:
+    if part.unit == "mm":
+        return units.length(part.figure, 1)
+    if part.unit == "mm/cm²":
+        return f"{units.density(part.figure)} {units.density_unit}"
+    return figure(part.figure, part.unit)
+
+
+def _lengths(record: Any, units: PageUnits) -> None:
     st.subheader("How long the marks are", anchor=False)
-    classes = length_classes(record["marks"], calibrated=length == "mm")
-    words = length_words(classes, unit=length)
+    unit = units.length_unit
+    classes = length_classes(units.marks(record["marks"]), edges=EDGES[unit])
+    words = length_words(classes, unit=unit)
     if classes:
         st.vega_lite_chart(
-            spec=length_chart(classes, unit=length, dark=frame.is_dark()), width="stretch", alt=words
+            spec=length_chart(classes, unit=unit, dark=frame.is_dark()), width="stretch", alt=words
         )
     st.markdown(plain(words))
 
 
-def _rings(record: Any) -> None:
-    length, per_area = _units(record)
+def _rings(record: Any, units: PageUnits) -> None:
     st.subheader("Where they show", anchor=False)
-    words = ring_words(record["rings"], unit=length)
-    if any(ring["density_mm_per_cm2"] for ring in record["rings"] if ring["area_cm2"] > 0):
-        chart = ring_chart(record["rings"], unit=length, per_area=per_area, dark=frame.is_dark())
+    rings, names = units.rings(record["rings"]), (units.length_unit, units.density_unit)
+    words = ring_words(rings, unit=names[0])
+    if any(ring["density_mm_per_cm2"] for ring in rings if ring["area_cm2"] > 0):
+        chart = ring_chart(rings, unit=names[0], per_area=names[1], dark=frame.is_dark())
         st.vega_lite_chart(spec=chart, width="stretch", alt=words)
     st.markdown(plain(words))
 
 
-def _parts(record: Any) -> None:
+def _parts(record: Any, units: PageUnits) -> None:
     if record["score"] is not None:
         st.subheader("What the score is made of", anchor=False)
         parts = score_parts(record)
         st.table(
             {
                 "What": [part.name for part in parts] + ["score"],
-                "Figure": [figure(part.figure, part.unit) for part in parts] + [""],
+                "Figure": [_part(part, units) for part in parts] + [""],
                 "Points": [f"−{part.points:.0f}" if part.points >= 0.5 else "0" for part in parts]
                 + [f"{record['score']:.0f}"],
             },
             border="horizontal",
         )
     limit = record["detection_limit"]
-    length, _ = _units(record)
     st.caption(
         "100 is a panel on which this light shows nothing. The weights are our own choice, not a "
         f"standard. The faintest bright mark seen is {light_words(limit['contrast'])} over "
-        f"{limit['length_mm']:.1f} {length}. "
-        f"Counted on {record['zone']['area_cm2']:.0f} {'cm²' if length == 'mm' else 'px² × 100'}."
+        f"{units.length(limit['length_mm'], 1)}. Counted on {units.area(record['zone']['area_cm2'])}."
     )
 
 

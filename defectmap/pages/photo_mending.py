@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
+from defectmap.pages.page_units import page_writer
 from defectmap.pages.uploads import move
 from defectmap.pages.widgets.scale_choice import TypedScale, scale_choice
 from defectmap.record.entries import set_aside
@@ -30,7 +31,7 @@ def mending(desk: frame.Desk, photograph: PhotographRecord) -> None:
 
 def _scale(desk: frame.Desk, photograph: PhotographRecord) -> None:
     now = TypedScale(px_per_mm=photograph.px_per_mm, field_width_mm=photograph.field_width_mm)
-    new = scale_choice(now, key=f"scale_{photograph.id}")
+    new = scale_choice(now, key=f"scale_{photograph.id}", writer=page_writer(desk.store))
     if st.button("Change the scale", key=f"rescale_{photograph.id}", disabled=new == now):
         with frame.guarded():
             rescale(

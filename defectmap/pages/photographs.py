@@ -8,6 +8,7 @@ import streamlit as st
 
 from defectmap.pages import background_run, frame, waiting
 from defectmap.pages.cached import guide_sheet, preview, scale_card
+from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_giving import giving, said_of_taken
 from defectmap.pages.photo_mending import mending
 from defectmap.pages.photo_places import earlier_photograph, usual_stage
@@ -19,6 +20,7 @@ from defectmap.trade.stages import STAGE_NAMES, STAGES
 from defectmap.words.coach import Coaching, coach, summary
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
+from defectmap.words.writer import Writer
 
 LEVELS = {
     "good": (":material/check_circle:", "green"),
@@ -38,7 +40,7 @@ def show() -> None:
         with right:
             stage = _stage(desk, panel)
         place = st.container()
-        _scale(photographs_of(desk.store, desk.reference))
+        _scale(photographs_of(desk.store, desk.reference), page_writer(desk.store))
         with place:
             giving(desk, panel, stage, scale=st.session_state["photographs_typed"])
             said_of_taken()
@@ -64,10 +66,12 @@ def _stage(desk: frame.Desk, panel: str) -> str:
     return stage
 
 
-def _scale(photographs: tuple[PhotographRecord, ...]) -> None:
+def _scale(photographs: tuple[PhotographRecord, ...], writer: Writer) -> None:
     """Below what is given, yet known before: the choice holds for the next files."""
     with st.expander("Scale, and file names", icon=":material/straighten:"):
-        st.session_state["photographs_typed"] = scale_choice(scale_of(photographs), key="photographs")
+        st.session_state["photographs_typed"] = scale_choice(
+            scale_of(photographs), key="photographs", writer=writer
+        )
         st.toggle(
             "Let file names decide",
             key="photographs_by_name",

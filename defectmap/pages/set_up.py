@@ -11,6 +11,7 @@ from defectmap import __version__
 from defectmap.comparison.setup_profile import DEFAULT_NAME, SetupProfile, find_profile, save_profile
 from defectmap.errors import DefectmapError
 from defectmap.pages import frame
+from defectmap.pages.page_units import page_writer
 from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
 from defectmap.pages.widgets.rates_form import rates_form, with_rates
@@ -34,7 +35,7 @@ def show() -> None:
         store = frame.the_store()
         repeat, network, tables, about = st.tabs(["Repeatability", "Network", "Tables", "Shop and record"])
         with repeat, frame.guarded():
-            _repeatability()
+            _repeatability(store)
         with network, frame.guarded():
             _network(store)
         with tables, frame.guarded():
@@ -43,7 +44,7 @@ def show() -> None:
             _about(store)
 
 
-def _repeatability() -> None:
+def _repeatability(store: Store) -> None:
     profile = find_profile(None)
     if profile is None:
         st.info(
@@ -57,7 +58,10 @@ def _repeatability() -> None:
         "phone down and set up again each time, as between before and after. How far the figures then "
         "scatter is how small a change you can prove."
     )
-    width = st.number_input("Width of the picture in mm (0: a printed card is in it)", 0.0, 5000.0, 0.0)
+    one, unit = page_writer(store).length(1.0), page_writer(store).length_unit
+    width = st.number_input(
+        f"Width of the picture, {unit} (0: a printed card is in it)", 0.0, 5000.0 * one, 0.0
+    )
     files = st.file_uploader(
         "Photographs of the one spot", type=list(KINDS), accept_multiple_files=True, key="set_up_repeats"
     )
@@ -65,7 +69,7 @@ def _repeatability() -> None:
     if files and not ready:
         st.warning(f"Choose {FEWEST_SHOTS} to {MOST_SHOTS} photographs; you chose {len(files)}.")
     if st.button("Measure the repeatability", type="primary", disabled=not ready) and files:
-        made = _measured_profile([(f.name, f.getvalue()) for f in files], width or None)
+        made = _measured_profile([(f.name, f.getvalue()) for f in files], width / one or None)
         save_profile(made)
         st.rerun()
 
@@ -149,10 +153,11 @@ def _tables(store: Store) -> None:
     rates = rates_form(trade.rates, currency=shop_style(store).currency)
     if rates is not None:
         _keep_tables(store, with_rates(_text(own), rates))
+    writer = page_writer(store)
     st.table(
         {
             "Correction step, gentlest first": [plain(rung.name) for rung in trade.ladder],
-            "Takes, µm a pass": [f"{r.removal_um.low:g} to {r.removal_um.high:g}" for r in trade.ladder],
+            "Takes, each set": [writer.films(r.removal_um.low, r.removal_um.high) for r in trade.ladder],
         },
         border="horizontal",
     )

@@ -7,13 +7,13 @@ import streamlit as st
 from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS, enter_step
 from defectmap.pages.hours import clock_entry, worker
+from defectmap.pages.page_units import page_writer
 from defectmap.record.entries import StepSpec, set_aside, spec_of
-from defectmap.record.shop_style import shop_writer
 from defectmap.trade.advice import Advice
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.tables import TradeTables
 from defectmap.words.counting import counted
-from defectmap.words.page_words import figure, plain
+from defectmap.words.page_words import plain
 
 ONE_PRESS = ("wash", "decontaminate", "wipe", "protect", "fill")
 
@@ -90,14 +90,14 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
     """What is entered on a panel, each with a way to take it out of the figures."""
     number = f"{counted(len(history.steps), 'step')}, {counted(len(history.readings), 'reading')}"
     with st.expander(f"What is entered: {number}", icon=":material/history:"):
-        writer = shop_writer(desk.store)
+        writer = page_writer(desk.store)
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
             which = f", {step.rung}, {counted(step.sets, 'set')}" if step.rung else ""
             words = f"{writer.moment(step.at)} · {STEP_WORDS.get(step.kind, step.kind)}{which}{where}"
             _entry(desk, "step", step.id, " · ".join(filter(None, (words, step.product))))
         for reading in history.readings:
-            words = f"{reading.place}: {figure(reading.value_um, 'µm', decimals=0)}"
+            words = f"{reading.place}: {writer.film(reading.value_um)}"
             _entry(desk, "reading", reading.id, words)
 
 

@@ -105,6 +105,11 @@ class Writer:
         """Unit of film thickness."""
         return "mil" if self.style.unit == "mil" else "µm"
 
+    @property
+    def film_um(self) -> float:
+        """What one of that unit is in µm."""
+        return UM_PER_MIL if self.style.unit == "mil" else 1.0
+
     def length(self, value_mm: float) -> float:
         """A length in the shop's unit.
 

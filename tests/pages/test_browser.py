@@ -53,9 +53,9 @@ def test_from_the_car_to_the_report(server: str, browser: Any, shots: Shots, tmp
         visit.choose("Stage", stage)
         if number == 0:  # the scale that was typed last is the next one's
             page.get_by_text("Scale, and file names").click()
-            page.get_by_text("Pixels per millimetre", exact=True).first.click()
+            page.get_by_text("Pixels per mm", exact=True).first.click()
             visit.settle()
-            page.get_by_role("spinbutton", name="Pixels per millimetre").first.fill("10")
+            page.get_by_role("spinbutton", name="Pixels per mm").first.fill("10")
             page.keyboard.press("Enter")
             visit.settle()
         given(visit, str(file))

@@ -75,8 +75,11 @@ def test_the_words_say_what_to_do_ten_times_a_second(
         visit.page.wait_for_selector(".look[data-looks]")
         start, first = monotonic(), int(looked(visit.page)["looks"])
         while monotonic() - start < 1.5 * SCENE_S * len(shown):
-            found = looked(visit.page)
-            said[found.get("code", "")] = visit.page.locator(".say").inner_text()
+            # code and words at one moment: they change together
+            code, heard = visit.page.eval_on_selector(
+                ".look", "look => [look.dataset.code, look.getRootNode().querySelector('.say').textContent]"
+            )
+            said[code] = heard
             visit.page.wait_for_timeout(60)
         rate = (int(looked(visit.page)["looks"]) - first) / (monotonic() - start)
         assert visit.outside == set()

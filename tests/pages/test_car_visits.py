@@ -20,6 +20,7 @@ from streamlit.testing.v1 import AppTest
 
 from defectmap.pages import frame
 from defectmap.pages.widgets import keypad, plan_touch, signature
+from defectmap.pages.widgets.scale_choice import PIXELS
 from defectmap.record.care_dates import care_of
 from defectmap.record.damages import damages_of
 from defectmap.record.jobs import all_jobs
@@ -85,7 +86,7 @@ class Bay:
     def photograph(self, job: str, panel: str, stage: str, file: Path) -> None:
         app = self.open("photographs", job, panel)
         app.selectbox(key="photographs_stage").set_value(stage).run()
-        self.type(app, "Scale", "Pixels per millimetre")
+        self.type(app, "Scale", PIXELS)
         app.run()
         app.number_input(key="photographs_ppm").set_value(PX_PER_MM).run()
         number = next(self.numbers)

@@ -5,15 +5,15 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
+from defectmap.pages.page_units import page_writer
 from defectmap.record.advise import limits_of
 from defectmap.record.agreed import target_words
 from defectmap.record.jobs import change_job
-from defectmap.record.shop_style import shop_writer
 from defectmap.trade.facts import EarlierTarget, Target
 from defectmap.trade.table_forms import Goal
 from defectmap.trade.targets import Limits
 from defectmap.words.page_words import plain
-from defectmap.words.writer import Writer
+from defectmap.words.writer import ENGLISH, Writer
 
 WHY = (
     "Agree with the customer at the car, before the work: how good is good enough? What is left empty is "
@@ -22,7 +22,7 @@ WHY = (
 FIELD_PX = 280  # two beside each other; on a phone held upright they stand in a column
 
 
-def target_fields(goal: Goal, *, now: Target, key: str) -> Target:
+def target_fields(goal: Goal, *, now: Target, key: str, writer: Writer) -> Target:
     """Fields for what is agreed; the shop's usual aim stands in those that are empty.
 
     Parameters
@@ -33,34 +33,47 @@ def target_fields(goal: Goal, *, now: Target, key: str) -> Target:
         What the fields show at first.
     key : str
         Begins the names of the fields, and changes where they are to start anew.
+    writer : Writer
+        In whose units they are.
     """
+    square, line = writer.density(1.0), writer.length(1.0)  # what 1 mm/cm² and 1 mm are in them
     usual = limits_of(Target(), goal)
     row = st.container(horizontal=True)
 
     def field(
-        name: str, label: str, held: float | None, aim: float | None, about: str, step: float
+        name: str,
+        label: str,
+        held: float | None,
+        aim: float | None,
+        about: str,
+        step: float,
+        one: float = 1.0,
     ) -> float | None:
-        aimed = "no limit" if aim is None else f"usual aim: {aim:g}"
+        aimed = "no limit" if aim is None else f"usual aim: {aim * one:.3g}"
+        shown = None if held is None else float(f"{held * one:.4g}")
         with row.container(width=FIELD_PX):
-            return st.number_input(
-                label, value=held, step=step, format="%g", placeholder=aimed, help=about, key=f"{key}_{name}"
+            typed = st.number_input(
+                label, value=shown, step=step, format="%g", placeholder=aimed, help=about, key=f"{key}_{name}"
             )
+        return held if typed == shown else typed if typed is None else typed / one  # untouched stays exact
 
     density = field(
         "density",
-        "Marks at most, mm/cm²",
+        f"Marks at most, {writer.density_unit}",
         now.density_mm_per_cm2,
         usual.density_mm_per_cm2,
-        "Millimetres of marks that show under the lamp on each square centimetre, all kinds together.",
+        "Length of the marks that show under the lamp, on each square of panel, all kinds together.",
         0.5,
+        square,
     )
     longest = field(
         "longest",
-        "Longest scratch at most, mm",
+        f"Longest scratch at most, {writer.length_unit}",
         now.longest_scratch_mm,
         usual.longest_scratch_mm,
         "No scratch longer than this may be left; 0 means none at all.",
-        5.0,
+        5.0 if line == 1.0 else 0.2,
+        line,
     )
     haze = field(
         "haze",
@@ -72,16 +85,17 @@ def target_fields(goal: Goal, *, now: Target, key: str) -> Target:
     )
     trails = field(
         "trails",
-        "Buffer trails at most, mm/cm²",
+        f"Buffer trails at most, {writer.density_unit}",
         now.trail_mm_per_cm2,
         usual.trail_mm_per_cm2,
         "Streaks that machine polishing leaves; more than this asks for a finishing pass. 0 means none.",
         0.1,
+        square,
     )
     return Target(density_mm_per_cm2=density, haze=haze, trail_mm_per_cm2=trails, longest_scratch_mm=longest)
 
 
-def held_against(limits: Limits) -> str:
+def held_against(limits: Limits, writer: Writer = ENGLISH) -> str:
     """What the figures of this job are held against, in one line.
 
     Examples
@@ -99,8 +113,8 @@ def held_against(limits: Limits) -> str:
     }
     agreed = Target(**{key: value for name, (key, value) in figures.items() if name in limits.agreed})
     usual = Target(**{key: value for name, (key, value) in figures.items() if name not in limits.agreed})
-    said = f"Agreed: {target_words(agreed)}." if limits.agreed else "Nothing is agreed."
-    return said if usual == Target() else f"{said} Usual aim: {target_words(usual)}."
+    said = f"Agreed: {target_words(agreed, writer=writer)}." if limits.agreed else "Nothing is agreed."
+    return said if usual == Target() else f"{said} Usual aim: {target_words(usual, writer=writer)}."
 
 
 def agreement(desk: frame.Desk, goal: Goal) -> None:
@@ -108,8 +122,10 @@ def agreement(desk: frame.Desk, goal: Goal) -> None:
     job = desk.job
     with st.expander("What is good enough", icon=":material/handshake:"):
         st.caption(plain(WHY))
+        writer = page_writer(desk.store)
+        key = f"next_agreed_{job.id}_{job.version}_{writer.length_unit}"
         with st.form("next_agreed", border=False):
-            target = target_fields(goal, now=job.target, key=f"next_agreed_{job.id}_{job.version}")
+            target = target_fields(goal, now=job.target, key=key, writer=writer)
             if st.form_submit_button("Keep what is agreed", type="primary"):
                 with frame.guarded():
                     _change(desk, target)
@@ -119,7 +135,7 @@ def agreement(desk: frame.Desk, goal: Goal) -> None:
 
 def _earlier(desk: frame.Desk) -> None:
     st.markdown("**What held before**, the latest first. All of it stays in the record.")
-    writer = shop_writer(desk.store)
+    writer = page_writer(desk.store)
     for number, one in reversed(list(enumerate(desk.job.earlier_targets))):
         words, button = st.columns([3, 1], vertical_alignment="center")
         words.markdown(plain(earlier_words(one, writer)))
@@ -141,7 +157,7 @@ def earlier_words(one: EarlierTarget, writer: Writer) -> str:
     >>> earlier_words(one, Writer(Style(time_zone="UTC")))
     'Until 2026-05-12 12:51: haze at most 0.1'
     """
-    return f"Until {writer.moment(one.until)}: {target_words(one.target)}"
+    return f"Until {writer.moment(one.until)}: {target_words(one.target, writer=writer)}"
 
 
 def _change(desk: frame.Desk, target: Target) -> None:

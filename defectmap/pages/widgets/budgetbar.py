@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from defectmap.pages.widgets.interval_bar import DARK, LIGHT
+from defectmap.words.writer import ENGLISH, Writer
 
 if TYPE_CHECKING:
     from defectmap.trade.budget import Budget
@@ -13,20 +14,21 @@ if TYPE_CHECKING:
 WIDTH, HEIGHT, LEFT, TOP, THICK = 420.0, 90.0, 8.0, 28.0, 28.0
 
 
-def budget_words(budget: Budget) -> str:
+def budget_words(budget: Budget, writer: Writer = ENGLISH) -> str:
     """The same in one sentence."""
     if not budget.known:
         return "How much clear coat there is was not measured, so no correction is advised yet."
     spent = budget.spent_um
     used = (
-        f"{spent.high:g} µm at most is spent on this job"
+        f"{writer.film(spent.high, 1)} at most is spent on this job"
         if spent.high
         else "nothing is spent on this job yet"
     )
     return (
-        f"Clear coat taken as {budget.clear_um.low:.0f} µm: {used}, {budget.left_um:.1f} µm may still come "
-        f"off, and {stays_um(budget):.1f} µm stay (never less than {budget.keep_um:.0f} µm, never more than "
-        f"{budget.lifetime_um:g} µm off over the life of the paint). It does not grow back."
+        f"Clear coat taken as {writer.film(budget.clear_um.low)}: {used}, "
+        f"{writer.film(budget.left_um, 1)} may still come off, and {writer.film(stays_um(budget), 1)} stay "
+        f"(never less than {writer.film(budget.keep_um)}, never more than "
+        f"{writer.film(budget.lifetime_um, 1)} off over the life of the paint). It does not grow back."
     )
 
 
@@ -35,7 +37,7 @@ def stays_um(budget: Budget) -> float:
     return max(0.0, budget.clear_um.low - budget.spent_um.high - budget.left_um)
 
 
-def budget_svg(budget: Budget, *, dark: bool = False) -> str:
+def budget_svg(budget: Budget, *, writer: Writer = ENGLISH, dark: bool = False) -> str:
     """Draw the bar; patterns tell the parts apart without their colours."""
     look = DARK if dark else LIGHT
     stays = stays_um(budget)
@@ -59,7 +61,7 @@ def budget_svg(budget: Budget, *, dark: bool = False) -> str:
             at, anchor = (x + wide, "end") if number == 2 or x > WIDTH / 2 else (x, "start")
             drawn.append(
                 f'<text x="{at:.1f}" y="{y}" font-size="15" text-anchor="{anchor}" fill="{look["ink"]}">'
-                f"{name} {um:.1f} µm</text>"
+                f"{name} {writer.film(um, 1)}</text>"
             )
         x += wide
     pattern = (

@@ -16,7 +16,11 @@ from defectmap.panel.measurement import MarkKind
 from defectmap.pictures.palette import STYLES
 
 Spec = dict[str, Any]
-EDGES = (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200)
+EDGES: Mapping[str, tuple[float, ...]] = {  # of the classes of length, by their unit
+    "mm": (1, 2, 3, 5, 8, 12, 20, 30, 50, 80, 120, 200),
+    "in": (0.05, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 2, 3, 5, 8),
+    "px": (20, 40, 60, 100, 160, 240, 400, 600, 1000, 1600, 2400, 4000),
+}
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
 KIND_NAMES: Mapping[MarkKind, str] = {
     "swirl": "swirl marks",
@@ -37,22 +41,23 @@ class LengthClass:
     marks: int
 
 
-def length_classes(marks: Sequence[Mapping[str, Any]], *, calibrated: bool = True) -> tuple[LengthClass, ...]:
+def length_classes(
+    marks: Sequence[Mapping[str, Any]], *, edges: Sequence[float] = EDGES["mm"]
+) -> tuple[LengthClass, ...]:
     """Count marks by kind and length.
 
     Parameters
     ----------
     marks : sequence of mapping
         `marks` of `measure --json`.
-    calibrated : bool
-        Whether lengths are in mm; pixels get classes 20 times as wide.
+    edges : sequence of float
+        Of the classes, in the unit of the marks' lengths.
 
     Returns
     -------
     tuple of LengthClass
         Every class up to the longest mark, for every kind that occurs.
     """
-    edges = [edge if calibrated else 20 * edge for edge in EDGES]
     numbers: dict[tuple[str, int], int] = {}
     for mark in marks:
         index = sum(mark["length_mm"] >= edge for edge in edges)
@@ -93,7 +98,7 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
         return "No mark shows."
     most = max(seen, key=lambda ring: ring["density_mm_per_cm2"])
     return (
-        f"Most marks show {most['inner_mm']:.0f} to {most['outer_mm']:.0f} {unit} from the lamp's "
+        f"Most marks show {most['inner_mm']:.3g} to {most['outer_mm']:.3g} {unit} from the lamp's "
         "reflection. Fewer show farther out because less light is left there, not because the paint is "
         "better."
     )
@@ -169,9 +174,9 @@ def _shown(**kinds: str) -> list[Spec]:
     return [{"field": field, "type": kind} for field, kind in kinds.items()]
 
 
-def _label(index: int, edges: Sequence[int]) -> str:
+def _label(index: int, edges: Sequence[float]) -> str:
     if index == 0:
-        return f"under {edges[0]}"
+        return f"under {edges[0]:g}"
     if index == len(edges):
-        return f"over {edges[-1]}"
-    return f"{edges[index - 1]} to {edges[index]}"
+        return f"over {edges[-1]:g}"
+    return f"{edges[index - 1]:g} to {edges[index]:g}"

@@ -11,8 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from defectmap.trade.facts import PhotographRecord
+    from defectmap.words.writer import Writer
 
-CARD, PIXELS, WIDTH = "Printed card in the picture", "Pixels per millimetre", "Width of the picture, mm"
+CARD, PIXELS, WIDTH = "Printed card in the picture", "Pixels per {unit}", "Width of the picture, {unit}"
 NO_SCALE = "Without a card in the picture lengths are in pixels, and every figure says uncalibrated."
 USUAL_PPM, USUAL_WIDTH_MM = 16.0, 120.0
 
@@ -25,7 +26,9 @@ class TypedScale:
     field_width_mm: float | None = None
 
 
-def scale_choice(now: TypedScale, *, key: str, ways: Sequence[str] = (CARD, PIXELS, WIDTH)) -> TypedScale:
+def scale_choice(
+    now: TypedScale, *, key: str, writer: Writer, ways: Sequence[str] = (CARD, PIXELS, WIDTH)
+) -> TypedScale:
     """Draw the choice.
 
     Parameters
@@ -34,18 +37,28 @@ def scale_choice(now: TypedScale, *, key: str, ways: Sequence[str] = (CARD, PIXE
         What it shows at first.
     key : str
         Begins the names of its fields.
+    writer : Writer
+        In whose units it is typed.
     ways : sequence of str
         Which ways are offered.
     """
     start = PIXELS if now.px_per_mm else WIDTH if now.field_width_mm else CARD
     at = list(ways).index(start) if start in ways else 0
-    way = st.radio("Scale", list(ways), index=at, key=f"{key}_scale")
+    one, unit = writer.length(1.0), writer.length_unit  # what 1 mm is in the shop's unit
+
+    def words(way: str) -> str:
+        return way.format(unit=unit)
+
+    way = st.radio("Scale", list(ways), index=at, format_func=words, key=f"{key}_scale")
     if way == PIXELS:
-        value = now.px_per_mm or USUAL_PPM
-        return TypedScale(px_per_mm=st.number_input(PIXELS, 0.5, 500.0, value, 0.5, key=f"{key}_ppm"))
+        value = round((now.px_per_mm or USUAL_PPM) / one, 3)
+        typed = st.number_input(words(PIXELS), 0.5 / one, 500.0 / one, value, 0.5 / one, key=f"{key}_ppm")
+        return TypedScale(px_per_mm=now.px_per_mm if typed == value and now.px_per_mm else typed * one)
     if way == WIDTH:
-        value = now.field_width_mm or USUAL_WIDTH_MM
-        return TypedScale(field_width_mm=st.number_input(WIDTH, 5.0, 5000.0, value, 1.0, key=f"{key}_width"))
+        value = round((now.field_width_mm or USUAL_WIDTH_MM) * one, 3)
+        typed = st.number_input(words(WIDTH), 5.0 * one, 5000.0 * one, value, one, key=f"{key}_width")
+        same = typed == value and now.field_width_mm
+        return TypedScale(field_width_mm=now.field_width_mm if same else typed / one)
     st.caption(NO_SCALE)
     return TypedScale()
 
