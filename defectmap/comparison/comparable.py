@@ -53,6 +53,7 @@ def comparable(
         light_rules.focus(sharpness),
         light_rules.detection(before, after),
         light_rules.round_lamp(before, after),
+        light_rules.warned(before, after),
         _order(before, after),
         _cameras(before, after),
         processing_reasons(*sides(before, after), halo),

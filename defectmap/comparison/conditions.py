@@ -41,6 +41,7 @@ class Evidence:
     haze: float
     limit_um: float  # faintest equivalent width that half of the zone shows; NaN where not known
     processing: Processing
+    warned: tuple[str, ...]  # codes of the photograph's own warnings
     off_round: float  # share of bright marks that do not run round the lamp; NaN where there are few
     area_cm2: float
     halo_mm: NDArray[np.float64]  # (HALO_RINGS,) middles of the rings
@@ -90,6 +91,7 @@ def evidence(photo: Photo, measured: PanelMeasurement, *, cells_per_mm: float) -
         haze=measured.haze,
         limit_um=measured.detection_limit.equivalent_width_um,
         processing=processing_of(photo.luminance, measured),
+        warned=tuple(one.code for one in measured.warnings),
         off_round=off_round(measured),
         area_cm2=measured.area_cm2,
         halo_mm=halo_px / measured.scale.px_per_mm,

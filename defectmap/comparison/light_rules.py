@@ -9,7 +9,7 @@ from dataclasses import replace
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, colour_difference_stops, haze_apart
 from defectmap.comparison.matching import Sharpness
-from defectmap.comparison.outcome import Reason, Verdict, beyond
+from defectmap.comparison.outcome import Reason, Topic, Verdict, beyond
 from defectmap.comparison.outline import bulges, height_of
 from defectmap.comparison.tuning import (
     BODY_STOPS,
@@ -26,6 +26,17 @@ from defectmap.comparison.tuning import (
 )
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.tuning import STANDARD_UM
+
+OFF_ROUND_WARNING = "lines-not-round-the-lamp"
+# warnings of one photograph (`words.photo_words.WARNINGS`) that make a comparison less sure
+WARNED: dict[str, tuple[str, Topic]] = {
+    "second-lamp": ("warned of second-lamp", "lamp"),
+    OFF_ROUND_WARNING: ("warned of lines-not-round-the-lamp", "lamp"),
+    "underexposed": ("warned of underexposed", "exposure"),
+    "soft": ("warned of soft", "focus"),
+    "small-zone": ("warned of small-zone", "detection limit"),
+    "iso-contradicted": ("warned of iso-contradicted", "processing"),
+}
 
 
 def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
@@ -95,6 +106,15 @@ def round_lamp(before: Evidence, after: Evidence) -> Iterator[Reason]:
                 "limit": 100 * (1 - (reason.limit or 0.0)),
             }
             yield replace(reason, values=values)
+
+
+def warned(before: Evidence, after: Evidence) -> Iterator[Reason]:
+    """What each photograph was warned of by itself, unless a rule on the pair says it with figures."""
+    for side, one in (("before", before), ("after", after)):
+        said = {OFF_ROUND_WARNING} if OFF_ROUND.verdict(one.off_round) != "yes" else set()
+        for warning, (code, topic) in WARNED.items():
+            if warning in one.warned and warning not in said:
+                yield Reason(code=code, values={"side": side}, topic=topic, verdict="with care")
 
 
 def exposure_step(before: PhotoFacts, after: PhotoFacts) -> float:

@@ -113,6 +113,29 @@ REASONS: Table = {
         "{limit:.0f} % are wanted), as lit marks do: it shows something else, or the light comes from "
         "elsewhere; photograph bare paint under one lamp."
     ),
+    "warned of second-lamp": (
+        "A second light is reflected in the {side} photograph, and what it lights is counted with the "
+        "lamp's marks; switch it off or shade it, and retake that photograph."
+    ),
+    "warned of lines-not-round-the-lamp": (
+        "Many bright lines of the {side} photograph do not run round the lamp as lit marks do; they may be "
+        "texture or reflections."
+    ),
+    "warned of underexposed": (
+        "The {side} photograph is underexposed, so faint marks are missing from it; expose until the lamp's "
+        "reflection is just white."
+    ),
+    "warned of soft": (
+        "The {side} photograph is slightly out of focus or shaken, so the finest marks are missing from it; "
+        "focus on the paint and hold still."
+    ),
+    "warned of small-zone": (
+        "Marks can be counted on only a small part of the {side} photograph; its own warning says why."
+    ),
+    "warned of iso-contradicted": (
+        "The {side} photograph is far smoother than the ISO that its file tells, so faint marks may be gone "
+        "from it; use the camera's own file."
+    ),
     "order": ("By the camera's clock after ({after}) is older than before ({before}): are they swapped?"),
     "one merged": ("Only the {side} photograph was merged from several exposures (HDR); switch that off."),
     "both merged": ("Both photographs were merged from several exposures (HDR), which changes contrast."),

@@ -11,6 +11,7 @@ from PIL import Image
 from defectmap.comparison.compare import PairingError, Shot, compare_shots
 from defectmap.comparison.outcome import Comparison, Topic, Verdict
 from defectmap.panel.photo.photograph import load
+from defectmap.words.comparison_words import REASONS
 from defectmap.words.remark import Remark
 from tests import phantom
 from tests.comparison import phantoms
@@ -311,6 +312,21 @@ def test_lines_that_do_not_run_round_the_lamp_reach_the_comparison(share: float,
     found = [one for one in told.comparable.reasons if one.code == "lines not round the lamp"]
     assert [one.verdict for one in found] == [verdict]
     assert found[0].values["side"] == "after"
+
+
+@pytest.mark.parametrize(
+    "code", ["second-lamp", "lines-not-round-the-lamp", "underexposed", "soft", "small-zone"]
+)
+@pytest.mark.parametrize("side", ["before", "after"])
+def test_a_warning_of_one_photograph_reaches_the_comparison(code: str, side: str) -> None:
+    shots = {"before": phantoms.before(), "after": phantoms.after()}
+    said = tuple(Remark(code=one) for one in (code, "off-centre"))
+    warned = replace(shots[side].measured, warnings=said)
+    shots[side] = Shot(photo=shots[side].photo, measured=warned)
+    told = compare_shots([shots["before"]], [shots["after"]]).comparable
+    assert [(one.code, one.values) for one in told.reasons] == [(f"warned of {code}", {"side": side})]
+    assert told.verdict == "with care"
+    assert all(one.code in REASONS for one in told.reasons)
 
 
 @pytest.mark.parametrize("body", [(0.20, 0.03, 0.03), (0.16, 0.17, 0.18)])
