@@ -39,7 +39,7 @@ def there(name: str, times: list[str] = typer.Option([], "--before")) -> None:  
 def elsewhere(monkeypatch):
     """A module that exists only in memory; the file it stands for is the package's own `errors.py`."""
     module = types.ModuleType("defectmap.errors")
-    module.command = there
+    vars(module)["command"] = there
     monkeypatch.setitem(sys.modules, "defectmap.errors", module)
     return LazyCommand(module="defectmap.errors", attribute="command", help="Say so.", many=("--before",))
 
@@ -80,7 +80,7 @@ def test_our_errors_end_as_one_sentence(monkeypatch, error, status):
         raise error
 
     module = types.ModuleType("defectmap.commands.show_demo")
-    module.run_demo, module.RECORD = fail, "record"
+    vars(module).update(run_demo=fail, RECORD="record")
     monkeypatch.setitem(sys.modules, "defectmap.commands.show_demo", module)
     result = runner.invoke(cli.app, ["demo"])
     assert result.exit_code == status

@@ -11,12 +11,13 @@ import time
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from defectmap.commands import measure_many, measure_photos, measure_work
 from defectmap.commands.measure_many import KILLED, results
 from defectmap.commands.measure_work import Done, Work
 from defectmap.commands.program import app
+from defectmap.panel.photo.photograph import Photo
 from tests.phantom import Shot, photograph, swirls
 from tests.photofiles import saved
 
@@ -38,7 +39,7 @@ def folder(tmp_path: Path, jpeg: bytes) -> Path:
     return tmp_path
 
 
-def run(*arguments: object) -> object:
+def run(*arguments: object) -> Result:
     return runner.invoke(app, [str(argument) for argument in arguments])
 
 
@@ -64,9 +65,9 @@ def test_two_results_of_one_name_are_refused_before_work(folder: Path) -> None:
 
 
 def test_a_fault_in_one_photograph_costs_only_it(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = measure_work.measure
+    real = vars(measure_work)["measure"]
 
-    def faulty(shot: measure_work.photo.Photo, **scale: object) -> object:
+    def faulty(shot: Photo, **scale: object) -> object:
         if shot.facts.name == "b.jpg":
             raise ZeroDivisionError("odd")
         return real(shot, **scale)

@@ -10,9 +10,9 @@ from tests.measurements import panel_measurement
 
 
 def printed(*measurements):
-    screen = Console(file=io.StringIO(), width=160)
-    print_measurements(screen, measurements)
-    return screen.file.getvalue()
+    written = io.StringIO()
+    print_measurements(Console(file=written, width=160), measurements)
+    return written.getvalue()
 
 
 def named(name, **changes):

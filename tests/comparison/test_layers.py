@@ -1,6 +1,7 @@
 """Correlation of two views by way of OpenCV's transform, against SciPy's direct sum."""
 
 import math
+from typing import Any, cast
 
 import cv2
 import numpy as np
@@ -18,11 +19,11 @@ REACH = 6
 def scattered(seed: int, *, directions: bool) -> layers.Map:
     """Some cells within 20 of the middle one hold something."""
     rng = np.random.default_rng(seed)
-    view = np.zeros((SIDE, SIDE), np.complex64 if directions else np.float32)
+    view: Any = np.zeros((SIDE, SIDE), np.complex64 if directions else np.float32)
     near = slice(HALF_CELLS - 20, HALF_CELLS + 21)
     held = rng.random((41, 41)) < 0.1
     view[near, near] = held * np.exp(1j * rng.uniform(0, 2 * math.pi, (41, 41))) if directions else held
-    return view
+    return cast(layers.Map, view)
 
 
 def correlated(fixed: layers.Layers, moving: layers.Layers, turn_deg: float) -> NDArray[np.float32]:

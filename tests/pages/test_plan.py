@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from defectmap.pages.widgets.carplan import (
-    CAR,
     PanelMark,
     colour_of,
     contrast,
@@ -18,6 +17,7 @@ from defectmap.pages.widgets.carplan import (
     plan_svg,
     text_on,
 )
+from defectmap.pictures.car_shapes import CAR
 from defectmap.trade.tables import load_tables
 
 

@@ -168,4 +168,4 @@ def test_a_scratch_weighs_more_than_a_swirl_of_the_same_length(values, length):
 def test_density_cannot_be_changed_afterwards():
     found = densities([], area_cm2=1.0)
     with pytest.raises(dataclasses.FrozenInstanceError, match="swirl"):
-        found.swirl = 1.0
+        found.swirl = 1.0  # type: ignore[misc]

@@ -61,7 +61,7 @@ def test_density_is_that_of_what_the_photograph_shows(density):
 
 def test_denser_swirls_give_more_density_and_a_lower_score():
     results = [measured(seen(density)) for density in (0.0, 40.0, 100.0)]
-    densities, scores = [r.density.all for r in results], [r.score for r in results]
+    densities, scores = [r.density.all for r in results], [r.score or 0.0 for r in results]
     assert densities == sorted(densities)
     assert scores == sorted(scores, reverse=True)
     assert densities[2] > 2 * densities[1] > 0

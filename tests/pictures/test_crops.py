@@ -97,7 +97,7 @@ def test_each_side_is_cut_out_of_its_own_photograph(compared: Comparison) -> Non
         red = np.zeros_like(sides[at].rgb)
         red[..., 0] = 200
         painted[at] = dataclasses.replace(sides[at], rgb=red)
-        pair = crop_pair(*painted, compared.spots[0], side_px=300)
+        pair = crop_pair(painted[0], painted[1], compared.spots[0], side_px=300)
         assert (getattr(pair, name)[:250, :, 1] == 0).mean() > 0.9
         other = pair.after if name == "before" else pair.before
         assert (other[:250, :, 1] == 0).mean() < 0.5

@@ -15,6 +15,7 @@ from sqlalchemy.orm import undefer
 from defectmap import errors, versions
 from defectmap.record import comparisons, measuring, model, results, shelf
 from defectmap.record.comparisons import CompareRequest, ComparisonRecord, comparisons_of
+from defectmap.record.disk_originals import DiskOriginals
 from defectmap.record.entries import StepSpec, add_step, set_aside
 from defectmap.record.intake import Place, add_photograph, camera_time, photographs_of
 from defectmap.record.keeping import latest_measurements, results_of
@@ -393,6 +394,7 @@ def test_a_result_that_does_not_repeat_is_found(
 
 
 def test_strays_and_leftovers_are_notes(store: Store, filled: str) -> None:
+    assert isinstance(store.originals, DiskOriginals)
     (store.originals.folder / "ab").mkdir(exist_ok=True)
     (store.originals.folder / "ab" / "cd").write_bytes(b"x")
     (store.originals.incoming / "x.part").write_bytes(b"x")

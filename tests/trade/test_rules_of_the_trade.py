@@ -27,9 +27,9 @@ from defectmap.trade.memory import FinishedPanel, by_step, experiences, reachabl
 from defectmap.trade.plan import decontamination_cautions, decontamination_grade
 from defectmap.trade.removal import removal_of
 from defectmap.trade.setcount import sets_of
-from defectmap.trade.stages import PROOF
+from defectmap.trade.stages import NEVER_POLISHED, PROOF
 from defectmap.trade.supported_word import supported_word
-from defectmap.trade.surface import NEVER_POLISHED, Surface, kinds_alike, surface_of
+from defectmap.trade.surface import Surface, kinds_alike, surface_of
 from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.targets import Limits

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from defectmap.errors import JobError, TablesError
 from defectmap.trade.budget import Budget, budget_for
 from defectmap.trade.care import add_months, care_days, upkeep
+from defectmap.trade.facts import PanelRecord
 from defectmap.trade.plan import (
     Wanted,
     correction_minutes,
@@ -155,7 +157,7 @@ def test_protection_has_three_times_and_its_days_in_order() -> None:
 
 def test_every_table_says_where_its_figures_come_from() -> None:
     shipped = load_tables()
-    rows = [*shipped.surface, *shipped.ladder, *shipped.decontamination, *shipped.protection]
+    rows: list[Any] = [*shipped.surface, *shipped.ladder, *shipped.decontamination, *shipped.protection]
     rows += [shipped.film, shipped.gauge, shipped.effect, shipped.sets, shipped.times, shipped.goal]
     assert {type(row).__name__ for row in rows if not row.source} == set()
     assert sum("common practice, no source" in row.source for row in rows) > 15
@@ -217,7 +219,7 @@ def test_the_lines_of_a_quote_are_its_sum(
     assert len({line.what for line in found.lines}) == len(found.lines)
 
 
-def two_panels() -> tuple[list[object], list[Budget]]:
+def two_panels() -> tuple[list[PanelRecord], list[Budget]]:
     panels = [panel(name="bonnet", area_m2=1.5), panel(name="roof", area_m2=2.0)]
     films = [readings(110, 111, 112), readings(70, 71, 72)]  # the roof is too thin for any machine
     budgets = [
