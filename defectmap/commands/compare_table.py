@@ -8,6 +8,7 @@ from rich import box
 from rich.table import Table
 
 from defectmap.comparison.outcome import Comparison
+from defectmap.comparison.repeatability import repeatability_limit
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.words.changes import full_change
 from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
@@ -57,13 +58,15 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
     title = f"{profile.shots} shots of one spot" + (f", {profile.phones} phones" if several else "")
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
     heads = ["figure", "mean", "repeatability\nSD, %", "repeatability\nlimit, %"]
-    heads += ["reproducibility\nSD, %"] if several else []
+    heads += ["reproducibility\nSD, %", "reproducibility\nlimit, %"] if several else []
     for head in (*heads, "smallest change\nto be proved, %"):
         table.add_column(head, justify="left" if head == "figure" else "right")
     for figure, scatter in profile.figures.items():
         cells = [f"{scatter.mean:.3g}", f"{100 * scatter.relative:.1f}", f"{scatter.limit_percent:.1f}"]
         if several:
-            cells.append("–" if scatter.reproducibility is None else f"{100 * scatter.reproducibility:.1f}")
+            any_phone = scatter.reproducibility
+            of_both = (any_phone, None if any_phone is None else repeatability_limit(any_phone))
+            cells += ["–" if one is None else f"{100 * one:.1f}" for one in of_both]
         table.add_row(_NAMES[figure], *cells, f"{scatter.smallest_change_percent:.1f}")
     console.print(table)
     for warning in profile.warnings:

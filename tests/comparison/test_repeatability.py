@@ -65,6 +65,30 @@ def test_components_of_the_dyestuff() -> None:
     assert found.reproducibility**2 - found.repeatability**2 == pytest.approx(1764.1, abs=0.06)
 
 
+# ISO 5725-2:1994, B.1, sulfur in coal, levels 1 and 3: eight laboratories, three to five results each (from
+# memory, as are the mean, repeatability and reproducibility that the standard prints; the two agree).
+COAL = {
+    (0.690, 0.015, 0.026): [
+        [.71, .71, .70, .71], [.69, .67, .68, .68], [.66, .65, .69], [.67, .65, .66],
+        [.70, .69, .66, .71, .69], [.73, .74, .73], [.71, .71, .69], [.70, .65, .68],
+    ],
+    (1.667, 0.017, 0.035): [
+        [1.68, 1.70, 1.68, 1.69], [1.64, 1.64, 1.64, 1.65], [1.61, 1.61, 1.62], [1.68, 1.66, 1.66],
+        [1.64, 1.67, 1.60, 1.66, 1.68], [1.70, 1.73, 1.73], [1.69, 1.70, 1.68], [1.67, 1.68, 1.67],
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("printed", COAL)
+def test_coal_of_iso_5725_2(printed: tuple[float, float, float]) -> None:
+    found = rep.precision(COAL[printed])
+    assert found.phones == 8
+    # printed to the third decimal, from rounded cell means
+    assert found.mean == pytest.approx(printed[0], abs=1e-3)
+    assert found.repeatability == pytest.approx(printed[1], abs=5e-4)
+    assert found.reproducibility == pytest.approx(printed[2], abs=5e-4)
+
+
 def test_one_photograph_a_phone_shows_reproducibility_only() -> None:
     found = rep.precision([[10.0], [11.0], [12.0]])
     assert math.isnan(found.repeatability)
