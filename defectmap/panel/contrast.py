@@ -98,10 +98,38 @@ def _sides(
     )
     sides = []
     for even in np.hsplit(averaged(spans, paths, window_px=tuning.ALONG_PX), 2):
-        even.sort(axis=1)
-        two = even[:, :2] if polarity == "bright" else even[:, -2:]
-        sides.append(0.5 * (two[:, 0] + two[:, 1]))
+        ranked = in_order(even)
+        first, second = ranked[:2] if polarity == "bright" else ranked[-2:]
+        sides.append(0.5 * (first + second))
     return sides[0], sides[1]
+
+
+def in_order(values: NDArray[np.float32]) -> list[NDArray[np.float32]]:
+    """The smallest of each row, the next, and so on.
+
+    Neighbours are exchanged, column by column: for the few columns of a line's surround that takes a tenth of
+    the time of sorting row by row.
+
+    Parameters
+    ----------
+    values : (N, K) float32 ndarray
+        Without NaN.
+
+    Returns
+    -------
+    list of K (N,) float32 ndarray
+
+    Examples
+    --------
+    >>> [column.tolist() for column in in_order(np.array([[3, 1, 2]], np.float32))]
+    [[1.0], [2.0], [3.0]]
+    """
+    columns = list(np.ascontiguousarray(values.T))
+    for end in range(len(columns) - 1, 0, -1):
+        for i in range(end):
+            one, other = columns[i], columns[i + 1]
+            columns[i], columns[i + 1] = np.minimum(one, other), np.maximum(one, other)
+    return columns
 
 
 def averaged(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> NDArray[np.float32]:

@@ -11,7 +11,7 @@ from defectmap.panel import tuning
 from defectmap.panel.contrast import LineLight
 from defectmap.panel.hotspot import Halo
 from defectmap.panel.measurement import Hotspot
-from defectmap.panel.paths import Path, Paths, extend, normals, paint, polyline_length_px, radii_px
+from defectmap.panel.paths import Path, Paths, extend, medians, normals, paint, polyline_length_px, radii_px
 
 
 def edge_bands(
@@ -47,7 +47,8 @@ def edge_bands(
         for (path, evidence), runs_on in zip(lines, straight.tolist(), strict=True)
         if runs_on and len(path) >= tuning.EDGE_LENGTH_MM * scale
     ]
-    sure = [path for path, evidence in long_lines if _sides_differ(path, evidence, halo, hotspot)]
+    differ = _sides_differ(long_lines, halo, hotspot).tolist()
+    sure = [path for (path, _), edge in zip(long_lines, differ, strict=True) if edge]
     long_edges = [p for p in sure if polyline_length_px(p) >= tuning.LONG_EDGE_MM * scale]
     partners = [
         path
@@ -65,20 +66,23 @@ def edge_bands(
     return mask > 0
 
 
-def _sides_differ(path: Path, evidence: LineLight, halo: Halo, hotspot: Hotspot) -> bool:
-    """Whether the light on the two sides differs by more than the halo explains."""
+def _sides_differ(lines: Sequence[tuple[Path, LineLight]], halo: Halo, hotspot: Hotspot) -> NDArray[np.bool_]:
+    """(P,) whether the light on the two sides of each line differs by more than the halo explains."""
+    if not lines:
+        return np.zeros(0, bool)
     distance, light = halo
     known = np.isfinite(light)
-    across = normals(Paths.of([path]))
+    paths, profile = Paths.of([path for path, _ in lines]), np.concatenate([one.profile for _, one in lines])
+    across = normals(paths)
     logs = []
     for side, span in ((-1, slice(0, tuning.EDGE_SIDE_PX)), (1, slice(-tuning.EDGE_SIDE_PX, None))):
-        there = path + side * (tuning.HALF_PROFILE_PX - tuning.EDGE_SIDE_PX / 2) * across
+        there = paths.points + side * (tuning.HALF_PROFILE_PX - tuning.EDGE_SIDE_PX / 2) * across
         away = np.hypot(there[:, 0] - hotspot.row, there[:, 1] - hotspot.column)
         expected = np.interp(away, distance[known], light[known])
         # the darkest along the profile: beside a mark a bundle of others may run, beside a gap nothing does
-        seen = evidence.profile[:, span].min(1)
+        seen = profile[:, span].min(1)
         logs.append(np.log(seen + tuning.DARKEST_BESIDE) - np.log(expected + tuning.DARKEST_BESIDE))
-    return abs(float(np.median(logs[0] - logs[1]))) > tuning.EDGE_LOG_STEP
+    return np.asarray(np.abs(medians(logs[0] - logs[1], paths.lengths)) > tuning.EDGE_LOG_STEP)
 
 
 def _run_together(one: Path, other: Path, scale: float) -> bool:

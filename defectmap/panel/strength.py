@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel import tuning
+from defectmap.panel.contrast import in_order
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
 
@@ -68,7 +69,7 @@ def _beside(
     sides = []
     for way in (-1, 1):
         there = (way * offsets >= tuning.SIDE_MM[0] - 1e-9) & (way * offsets <= tuning.SIDE_MM[1] + 1e-9)
-        across = np.partition(light[:, there], int(there.sum()) // 2, axis=1)[:, int(there.sum()) // 2]
+        across = in_order(light[:, there])[int(there.sum()) // 2]
         sides.append(running_median(across, paths, window_px=window_px))
     return np.asarray(0.5 * (sides[0] + sides[1]), np.float32)
 

@@ -67,14 +67,20 @@ def luminance(
     (H, W) float32 ndarray
         0..1.
     """
+    from concurrent.futures import ThreadPoolExecutor
+
     import cv2
 
     light = np.empty(rgb.shape[:2], np.float32)
     table, row = linear_table(top_code), np.array([weights], np.float32)
-    for rows in _stripes(rgb):
+
+    def fill(rows: slice) -> None:
         # one table for the three channels and a row of weights: a third faster than a weighted table each
         linear = cv2.LUT(rgb[rows], table) if rgb.dtype == np.uint8 else table[rgb[rows]]
         cv2.transform(linear, row, dst=light[rows])
+
+    with ThreadPoolExecutor(2) as pool:  # OpenCV lets go of the interpreter's lock
+        list(pool.map(fill, _stripes(rgb)))
     return light
 
 
