@@ -23,12 +23,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import create_job
-from defectmap.record.keeping import latest_measurements
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import open_store
 from defectmap.record.verifying import verify
 from tests.conftest import Server
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 PLACE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
 SPAWN = multiprocessing.get_context("spawn")

@@ -34,12 +34,12 @@ from defectmap.errors import AlreadyInRecord
 from defectmap.record import model
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, create_job
-from defectmap.record.keeping import latest_measurements
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.transfer import export_job, import_job
 from defectmap.record.verifying import verify
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 PHOTOS = 6
 PLACE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)

@@ -101,12 +101,6 @@ def keep_result(
     return measurement_record(there or row)
 
 
-def latest_measurements(store: Store, reference: str) -> Mapping[str, MeasurementRecord]:
-    """The latest measurement of each photograph of a job, by the photograph's id."""
-    with store.reading() as session:
-        return {row.photograph_id: measurement_record(row) for row in _of_job(session, reference)}
-
-
 def results_of(store: Store, reference: str, *, panel: str | None = None) -> dict[str, PhotoResult]:
     """The result that counts for each measured photograph, by the photograph's identity.
 

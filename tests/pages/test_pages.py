@@ -28,7 +28,7 @@ from defectmap.record.corrections import Relabel, corrected
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
-from defectmap.record.keeping import latest_measurements, results_of
+from defectmap.record.keeping import results_of
 from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
 from defectmap.record.panels import panels_of
@@ -42,6 +42,7 @@ from defectmap.trade.targets import AGREED, USUAL
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
 from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, measured, open_page, words
+from tests.record.kept import latest_measurements
 
 DATA = Path(__file__).parent.parent / "data"
 GPS_IFD = 0x8825  # Exif 2.32, 4.6.3

@@ -10,11 +10,12 @@ import pytest
 from defectmap.panel.codec import json_text, measurement_record
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
-from defectmap.record.keeping import figures_of, latest_measurements, results_of
+from defectmap.record.keeping import figures_of, results_of
 from defectmap.record.results import compare, measure
 from defectmap.record.store import Store
 from defectmap.record.verifying import verify
 from tests.measurements import panel_measurement
+from tests.record.kept import latest_measurements
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

@@ -20,12 +20,12 @@ from defectmap.record import measuring
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import create_job
-from defectmap.record.keeping import latest_measurements
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.record.verifying import verify
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs POSIX processes and signals")
 

@@ -18,12 +18,12 @@ import pytest
 from defectmap.record import leases, sharing
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
-from defectmap.record.keeping import latest_measurements
 from defectmap.record.leases import LEASE_S, Holder, Leased
 from defectmap.record.measuring import PhotoRequest, measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 PLACE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
 SPAWN = multiprocessing.get_context("spawn")

@@ -18,13 +18,14 @@ from defectmap.record.comparisons import CompareRequest, ComparisonRecord, compa
 from defectmap.record.disk_originals import DiskOriginals
 from defectmap.record.entries import StepSpec, add_step, set_aside
 from defectmap.record.intake import Place, add_photograph, camera_time, photographs_of
-from defectmap.record.keeping import latest_measurements, results_of
+from defectmap.record.keeping import results_of
 from defectmap.record.measuring import PhotoRequest, keep, measure_job, request_of
 from defectmap.record.overview import overview
 from defectmap.record.sealing import canonical, pack, unpack
 from defectmap.record.store import Store
 from defectmap.record.verifying import verify
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 BEFORE = Place(panel="bonnet", stage="decontaminated", px_per_mm=20.0)
 AFTER = Place(panel="bonnet", stage="wiped", px_per_mm=20.0)

@@ -24,7 +24,7 @@ from defectmap.record.entries import StepSpec, add_step, enter_stage
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, create_job, job_named
-from defectmap.record.keeping import latest_measurements, results_of
+from defectmap.record.keeping import results_of
 from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, checklists_of, notes_of, start_checklist
 from defectmap.record.sealing import sha256_of_text
@@ -33,6 +33,7 @@ from defectmap.record.thickness_entries import add_readings
 from defectmap.record.transfer import export_job, import_job
 from defectmap.record.verifying import verify
 from tests.record import fakes
+from tests.record.kept import latest_measurements
 
 VERSION = fakes.VERSION
 

@@ -109,6 +109,9 @@ def identify_profile(icc: bytes) -> Profile:
 
     sRGB and Display P3 share one transfer function and differ in primaries only, so both can be brought to
     luminance exactly; anything else is "other".
+
+    Pillow's ImageCms was tried: it tells a profile's name, which may be anything, and its colorants, but not
+    its tone curve, and it hands a stranger's bytes to a C library in this process.
     """
     if not icc:
         return "none"
