@@ -41,12 +41,13 @@ CASES: tuple[tuple[str, str, dict[str, object]], ...] = (
     ("the same, exposure turned down", "no", {**HAND, "lamp_radius_mm": 22.0, "ev": -2.0}),
     ("lamp half as large", "no", {**HAND, "lamp_radius_mm": 5.5}),
     ("three small lamps", "no", {**HAND, "lamps": 3}),
-    ("four small lamps", "no", {**HAND, "lamps": 4}),
-    ("seven small lamps", "no", {**HAND, "lamps": 7}),
+    # melted into one round hotspot: on untouched paint the change is that of a single lamp to within a point
+    ("four small lamps", "yes", {**HAND, "lamps": 4}),
+    ("seven small lamps", "yes", {**HAND, "lamps": 7}),
     ("lamp 1.7 times as far", "with care", {**HAND, "lamp_mm": (-4.0, 3.0, 800.0)}),
     ("red paint", "no", {**HAND, "panel": RED}),
     ("silver paint", "no", {**HAND, "panel": SILVER}),
-    ("sensitivity 8 times", "yes", {**HAND, "iso": 800.0}),
+    ("sensitivity 8 times", "with care", {**HAND, "iso": 800.0}),  # marks of the standard drown in half of it
     ("soft focus", "with care", {**HAND, "blur_px": 1.2}),
     ("out of focus", "no", {**HAND, "blur_px": 2.0}),
 )

@@ -8,7 +8,7 @@ import pytest
 from _pytest.mark.structures import ParameterSet
 from PIL import Image
 
-from defectmap.comparison.compare import PairingError, Shot, compare_shots
+from defectmap.comparison.compare import PairingError, Shot, compare, compare_shots
 from defectmap.comparison.outcome import Comparison, Topic, Verdict
 from defectmap.panel.photo.photograph import load
 from defectmap.words.comparison_words import REASONS
@@ -312,6 +312,28 @@ def test_lines_that_do_not_run_round_the_lamp_reach_the_comparison(share: float,
     found = [one for one in told.comparable.reasons if one.code == "lines not round the lamp"]
     assert [one.verdict for one in found] == [verdict]
     assert found[0].values["side"] == "after"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lamps", [4, 7])
+def test_lights_that_melt_into_one_change_no_figure(lamps: int) -> None:
+    """Untouched paint, one lamp before, a cluster of as many in its place after: a "yes" is right there."""
+    grooves = phantom.swirls(2, density_mm_per_cm2=70) + phantom.scratches(2, count=4)
+    hand = {"offset_mm": (1.0, -1.5), "turn_deg": 1.0, "lamp_mm": (-6.0, 4.0, 480.0)}
+    shots = {
+        count: phantom.Shot(size_px=(1050, 1330), px_per_mm=14.0, seed=count, lamps=count, **hand)  # type: ignore[arg-type]
+        for count in (1, lamps)
+    }
+    before = phantom.Shot(size_px=(1050, 1330), px_per_mm=14.0, seed=9)
+    seen = {
+        name: phantom.photograph(grooves, shot).jpeg or b"" for name, shot in {0: before, **shots}.items()
+    }
+    changes = {
+        name: compare(seen[0], seen[name], px_per_mm=14.0).change("density all") for name in (1, lamps)
+    }
+    assert not changes[lamps].distinguishable
+    one, many = (changes[name].change_percent or 0.0 for name in (1, lamps))
+    assert many == pytest.approx(one, abs=2.0)
 
 
 @pytest.mark.parametrize(

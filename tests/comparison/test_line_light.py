@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from defectmap.comparison.compare import compare
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.line_light import at_limit, common_limit_um, line_light_factor, strength_slope
 from defectmap.panel.measurement import Mark, PanelMeasurement
+from tests import phantom
 from tests.comparison import made, phantoms
 
 
@@ -75,6 +77,28 @@ def test_haze_that_was_polished_off_raises_no_width() -> None:
     assert factor is not None
     points = np.array([first.hotspot]) + np.array([[0.0, 200.0]])
     assert factor(points) == pytest.approx([0.5])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [0, 1])
+def test_marks_that_nobody_touched_stay_where_haze_went(seed: int) -> None:
+    """6 % of haze polished off black paint: the light beside marks falls to two thirds, their widths rise."""
+    grooves = phantom.swirls(seed + 1, density_mm_per_cm2=60) + phantom.scratches(seed + 1, count=5)
+    hand = phantom.Shot(size_px=(1050, 1330), px_per_mm=14.0, seed=1)
+    again = replace(hand, seed=2, offset_mm=(1.0, -1.5), turn_deg=1.0, lamp_mm=(-6.0, 4.0, 480.0))
+    clear = phantom.Panel(seed=3)
+    before = phantom.photograph(grooves, hand, panel=replace(clear, haze=0.06)).jpeg
+    after = phantom.photograph(grooves, again, panel=clear).jpeg
+    assert before is not None
+    assert after is not None
+    found = compare(before, after, px_per_mm=14.0)
+    own = found.spots[0]
+    raw = 100 * (own.after.density.all / own.before.density.all - 1)
+    change = found.change("density all")
+    assert change.change_percent is not None
+    assert not change.distinguishable
+    assert raw > 7
+    assert abs(change.change_percent) < 0.6 * raw
 
 
 def test_another_camera_says_nothing_of_haze() -> None:
