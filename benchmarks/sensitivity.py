@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
 """Move every constant of `panel/tuning.py` and `comparison/tuning.py` by 20 % and print what it moves.
 
-    python benchmarks/sensitivity.py [--jobs N] [--small] [--only NAME ...] [--out FILE]
+    python benchmarks/sensitivity.py [--jobs N] [--small] [--only NAME ...] [--out FILE] [--write]
 
 Two rendered photographs of one panel, before and after a correction, and two of the samples (left out with
 `--small`) are measured and compared with each constant at 0.8 and at 1.2 of its value. Whole numbers move by
 at least 1, pairs and rows of numbers move together. Each trial is a process of its own that sets the
 constant before anything else is loaded, so that a figure made from it moves as well. What is done stands in
-FILE, a line of JSON a trial; a second run goes on from there and prints the table anew.
+FILE, a line of JSON a trial; a second run goes on from there and prints the table anew. `--write` tries
+nothing new: it puts what FILE holds into the tuning modules, a line of weights under each section's heading.
 
 - density: largest change of the density of standard marks, in percent of it;
 - F1: largest change of F1 of traced lines (`benchmarks/accuracy.py` says of what);
@@ -23,7 +24,9 @@ import importlib
 import json
 import multiprocessing
 import os
+import re
 import sys
+import textwrap
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from typing import Any
@@ -33,6 +36,7 @@ FOLDER = HERE / "build" / "sensitivity"
 SAMPLES = HERE / "samples" / "photos"
 MODULES = ("panel", "comparison")
 FACTORS = (0.8, 1.2)
+LEAST_TOLD = 0.5  # percent of density or points of change; what moves less is counted, not named
 PRELOADED = ["numpy", "scipy.ndimage", "scipy.spatial", "scipy.sparse.csgraph", "scipy.stats", "cv2", "PIL"]
 Trial = tuple[str, str, float]  # package, constant, factor
 
@@ -43,7 +47,10 @@ def main() -> None:
     parser.add_argument("--small", action="store_true", help="the rendered pair alone")
     parser.add_argument("--only", nargs="*", default=[], help="constants, such as SEEN_FROM")
     parser.add_argument("--out", type=Path, default=FOLDER / "trials.jsonl")
+    parser.add_argument("--write", action="store_true", help="put what is known into the tuning modules")
     given = parser.parse_args()
+    if given.write:
+        return write_weights(read(given.out))
     pairs = [rendered_pair()]
     if not given.small:
         pairs.append((SAMPLES / "bonnet-before.jpg", SAMPLES / "bonnet-after.jpg"))
@@ -190,6 +197,46 @@ def print_table(wanted: list[Trial], done: dict[str, Any]) -> None:
     for (package, name), found in sorted(rows, key=lambda row: -row[1]["density"] - row[1]["change"]):
         figures = f"{found['density']:9.1f} {found['f1']:6.3f} {found['change']:6.1f}"
         print(f"{package + '.' + name:44} {figures}  {'another' if found['verdict'] else ''}")
+
+
+def write_weights(done: dict[str, Any]) -> None:
+    """A line of weights under each section's heading, in place of the one that stood there."""
+    for package, figure in (("panel", "density"), ("comparison", "change")):
+        path = HERE / "defectmap" / package / "tuning.py"
+        head, *sections = re.split(r"(?m)^(?=# -- )", path.read_text(encoding="utf-8"))
+        path.write_text(
+            head + "".join(weighed(one, package, figure, done) for one in sections), encoding="utf-8"
+        )
+
+
+def weighed(section: str, package: str, figure: str, done: dict[str, Any]) -> str:
+    """A section with the weights of its constants, the heaviest first."""
+    heading, _, body = section.partition("\n")
+    body = re.sub(r"\A# weight[^.]*?:(.|\n)*?\.\n(?=[^#]|# )", "", body)
+    names = [name for line in re.findall(r"(?m)^([A-Z][A-Z0-9_, ]*) = ", body) for name in line.split(", ")]
+    found = {
+        name: weights([(package, name, factor) for factor in FACTORS], done)
+        for name in names
+        if all(key((package, name, factor)) in done for factor in FACTORS)
+    }
+    if not found:
+        return section
+    heavy = sorted(
+        (name for name in found if found[name][figure] >= LEAST_TOLD), key=lambda n: -found[n][figure]
+    )
+    said = [f"{name} {found[name][figure]:.2g}" for name in heavy]
+    light = [name for name in found if name not in heavy]
+    verdicts = [name for name in light if found[name]["verdict"]]
+    parts = [
+        ", ".join(said),
+        f"another warning or refusal by {', '.join(verdicts)}" if verdicts else "",
+        f"{len(light)} under {LEAST_TOLD:g}" if light else "",
+        f"{len(names) - len(found)} not tried" if len(found) < len(names) else "",
+    ]
+    unit = {"density": "% of density", "change": "points of change"}[figure]
+    words = f"weight, {unit}: {'; '.join(part for part in parts if part)}."
+    lines = textwrap.wrap(words, 108, break_on_hyphens=False)
+    return "\n".join((heading, *(f"# {line}" for line in lines), body))
 
 
 def read(path: Path) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
 from pathlib import Path
 
@@ -44,6 +45,14 @@ def test_no_command_has_the_name_of_a_helper_of_pages() -> None:
     pages = {path.stem for path in (PACKAGE / "pages").rglob("*.py") if path.name != "__init__.py"}
     commands = {path.stem for path in (PACKAGE / "commands").glob("*.py") if path.name != "__init__.py"}
     assert pages & commands == {"report"}
+
+
+def test_developers_are_sent_to_files_that_there_are() -> None:
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text("utf-8")
+    named = set(re.findall(r"`([a-z_]+/[a-z_/]*\.(?:py|toml|md))`", text))
+    assert len(named) > 40
+    there = [path for path in named if (PACKAGE / path).exists() or (PACKAGE.parent / path).exists()]
+    assert sorted(named - set(there)) == []
 
 
 def test_no_module_is_too_long_to_read() -> None:

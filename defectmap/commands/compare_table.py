@@ -11,7 +11,8 @@ from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeatability import repeatability_limit
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.words.changes import full_change
-from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.claim_words import CLAIMS, REBOUND
+from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
 from defectmap.words.remark import sentence
 
 if TYPE_CHECKING:

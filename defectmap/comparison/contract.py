@@ -15,7 +15,8 @@ from defectmap.comparison.spots import plain_figure
 from defectmap.panel.codec import OWN_ZONE, SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.versions import COMPARING, MEASURING
-from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.claim_words import CLAIMS, REBOUND
+from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
 from defectmap.words.remark import Remark, sentence
 
 COMMON_AREA = "common area"  # both photographs show it; where they cannot be compared: each its own zone

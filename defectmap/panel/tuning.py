@@ -2,7 +2,9 @@
 
 Source, where a line names none: chosen on panels of this project's renderer (`tests/phantom`), whose marks
 are known.
-Weight: see `benchmarks/sensitivity.py`, which moves each by 20 % either way.
+Weight, where a section tells it: how far density moves when the constant is moved by 20 % either way, on a
+rendered panel before and after a correction (`benchmarks/sensitivity.py`). What moves nothing there guards
+pictures that it is not like: a card, gaps, dust, noise, blur, other lights; each of those has its tests.
 
 Not here: geometry of the printed card (`card.py`), colour spaces (`photo/colour.py`), and the limits on
 strangers' files (`photo/head.py`, `photo/apart.py`).

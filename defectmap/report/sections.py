@@ -16,7 +16,8 @@ from defectmap.report.content import FigureRow, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
 from defectmap.report.strength_rows import strength_rows
 from defectmap.words.changes import by_hand_words, change_words, interval_words, kept_change, outcome_of
-from defectmap.words.comparison_words import CHANGES, CLAIMS, REASONS, REBOUND, WARNINGS
+from defectmap.words.claim_words import CLAIMS, REBOUND
+from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
 from defectmap.words.remark import Remark, Table, kept_sentences, sentence
 from defectmap.words.report_words import ReportFigure, figure_name, figure_unit, figure_words, plain_words
 from defectmap.words.writer import ENGLISH, Writer

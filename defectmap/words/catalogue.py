@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from defectmap.words import comparison_words, guide, photo_words, trade_words
+from defectmap.words import claim_words, comparison_words, guide, photo_words, trade_words
 from defectmap.words.remark import Table, Wording
 
 TABLES: Mapping[str, Table] = {
     "comparison reasons": comparison_words.REASONS,
     "comparison changes": comparison_words.CHANGES,
-    "comparison claims": comparison_words.CLAIMS,
-    "comparison rebound": comparison_words.REBOUND,
+    "comparison claims": claim_words.CLAIMS,
+    "comparison rebound": claim_words.REBOUND,
     "comparison warnings": comparison_words.WARNINGS,
     "crops": comparison_words.CROPS,
     "photograph warnings": photo_words.WARNINGS,

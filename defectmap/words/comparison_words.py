@@ -208,69 +208,6 @@ CHANGES: Table = {
     "not comparable": "Not comparable.",
 }
 
-CLAIMS: Table = {
-    "wiped": "Photographed after the solvent wipe, with no filler or protection on the paint.",
-    "hiding unknown": (
-        "Say 'less visible', not 'removed': the stage of the after photograph is not given, so marks "
-        "may be hidden and not gone."
-    ),
-    "hiding as received": (
-        "Say 'less visible', not 'removed': the after photograph is said to be as received, before any "
-        "correction."
-    ),
-    "hiding washed": (
-        "Say 'less visible', not 'removed': the after photograph is said to be only washed, not wiped "
-        "with solvent."
-    ),
-    "hiding decontaminated": (
-        "Say 'less visible', not 'removed': the after photograph is said to be only decontaminated, "
-        "not wiped with solvent."
-    ),
-    "hiding test spot": (
-        "Say 'less visible', not 'removed': the test spot was not wiped with solvent yet, and "
-        "polishing oils hide marks."
-    ),
-    "hiding corrected": (
-        "Say 'less visible', not 'removed': the paint was not wiped with solvent yet, and polishing "
-        "oils hide marks."
-    ),
-    "hiding filled": (
-        "Say 'less visible', not 'removed': a filler or glaze is on the paint, which hides marks "
-        "without removing them."
-    ),
-    "hiding follow up": (
-        "Say what shows now against hand-over, not 'removed': protection may be on the paint, and some of it "
-        "hides marks."
-    ),
-    "hiding protected": (
-        "Say 'less visible', not 'removed': protection is on the paint, and some of it hides marks "
-        "without removing them."
-    ),
-    "unwashed before": (
-        "The before photograph was taken unwashed: dirt may count as marks, so improvement may be less."
-    ),
-    "filled before": (
-        "The before photograph shows paint with a filler or protection on it, which hides marks."
-    ),
-    "stage before unknown": "The stage of the before photograph is not given.",
-}
-
-REBOUND: Table = {
-    "came back": (
-        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
-        "{wiped:+.0f} %: {points:.0f} points came back ({low:.0f} to {high:.0f}), so oils or fillers "
-        "had hidden marks."
-    ),
-    "nothing certain came back": (
-        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
-        "{wiped:+.0f} %: nothing certain came back ({low:.0f} to {high:.0f} points)."
-    ),
-    "too little to say what came back": (
-        "Photographed before the wipe, visible marks had changed by {unwiped:+.0f} %, after it by "
-        "{wiped:+.0f} %: too little was seen to say what came back."
-    ),
-}
-
 WARNINGS: Table = {
     "scatter assumed": Wording(
         says="How well a photograph repeats with this set-up is assumed, not measured.",

@@ -4,7 +4,7 @@ import pytest
 
 from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.masking import STAGES, Stage, claim, rebound, stage_reasons
-from defectmap.words.comparison_words import CLAIMS
+from defectmap.words.claim_words import CLAIMS
 from defectmap.words.remark import Remark, sentence
 
 

@@ -5,11 +5,12 @@ from pathlib import Path
 
 import defectmap.comparison
 from defectmap.comparison.masking import STAGES
+from defectmap.words import claim_words
 from defectmap.words import comparison_words as words
 from defectmap.words.remark import Remark, sentence
 
 ROOM = Path(defectmap.comparison.__file__).parent
-TABLES = (words.REASONS, words.CHANGES, words.CLAIMS, words.REBOUND, words.WARNINGS, words.CROPS)
+TABLES = (words.REASONS, words.CHANGES, claim_words.CLAIMS, claim_words.REBOUND, words.WARNINGS, words.CROPS)
 ENDINGS = ("", " and haze", " at every spot")
 
 
@@ -32,7 +33,7 @@ def test_every_code_is_worded_and_every_wording_is_used() -> None:
 
 
 def test_every_stage_that_may_hide_marks_is_worded() -> None:
-    assert {f"hiding {stage}" for stage in STAGES if stage != "wiped"} < set(words.CLAIMS)
+    assert {f"hiding {stage}" for stage in STAGES if stage != "wiped"} < set(claim_words.CLAIMS)
 
 
 def test_values_are_filled_in() -> None:
