@@ -151,6 +151,7 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
             format_func=lambda at: f"Spot {pairs[at].before.photograph.spot}",
             key="pair_spot",
         )
+    place = st.container()  # what the page is for comes first, how to look at it below
     left, right = st.columns(2)
     centre = left.radio(
         "Piece of panel",
@@ -170,7 +171,8 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
         desk.store,
         pair.laid,
     )
-    _draw(str(way), before, after, pair)
+    with place:
+        _draw(str(way), before, after, pair)
     units = units_of(desk.store, pair.before.record)
     st.caption(f"{plain(note)} The piece is {units.length(side)} wide.")
     _strength(pair, units)

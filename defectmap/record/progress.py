@@ -39,8 +39,13 @@ class PanelProgress:
 
     @property
     def next(self) -> Part | None:
-        """The first part that is not done; None where all is."""
-        return next((part for part in PARTS if part not in self.done), None)
+        """The first open part behind the last that is done, else the first left out; None at the end.
+
+        Who has photographed and wiped has washed the car, whether or not it was entered.
+        """
+        reached = max((number for number, part in enumerate(PARTS) if part in self.done), default=-1)
+        order = (*PARTS[reached + 1 :], *PARTS)
+        return next((part for part in order if part not in self.done), None)
 
 
 def progress_of(panel: PanelOverview) -> PanelProgress:

@@ -5,6 +5,7 @@ high, and what the keyboard is at has a frame that is seen.
 sees the page as it is. Sizes and frames only: where a name below changes with Streamlit, the page looks as
 without them. The frame is that of criterion 2.4.7; Streamlit gives one to buttons, not to links and switches.
 The button that fills the screen with a picture would cover its words; our pictures are looked at by pinching.
+Headings stand close: a laptop's screen is low, and what the page is for should be on it without scrolling.
 Chosen pills would be written in blue on a tint of it, paler than those not chosen: they are filled instead.
 """
 
@@ -58,6 +59,8 @@ CSS = f"""
   background: {BLUE} !important; color: #ffffff !important;
 }}
 [data-testid="stElementToolbar"] {{ display: none; }}
+[data-testid="stMainBlockContainer"] h1 {{ padding: 0; }}
+.st-key-menu {{ position: absolute; }}
 {", ".join(_FRAMED)} {{ outline: 3px solid {BLUE}; outline-offset: 1px; }}
 """
 

@@ -21,9 +21,20 @@ def strength_words(before: Spectrum, after: Spectrum | None = None, *, unit: str
     """
     parts = [
         f"{um} µm: {value:.1f}" + (f", after {after[um]:.1f}" if after and um in after else "") + f" {unit}"
-        for um, value in before.items()
+        for um, value in weakest_first(before)
     ]
     return f"At or above {'; '.join(parts)}"
+
+
+def weakest_first(spectrum: Spectrum) -> list[tuple[str, float]]:
+    """Strengths in their order; result files are sorted by name, which puts 50 behind 400.
+
+    Examples
+    --------
+    >>> weakest_first({"100": 2.0, "50": 3.0})
+    [('50', 3.0), ('100', 2.0)]
+    """
+    return sorted(spectrum.items(), key=lambda one: float(one[0]))
 
 
 def strength_svg(before: Spectrum, after: Spectrum | None = None, *, dark: bool = False) -> str:
@@ -38,7 +49,7 @@ def strength_svg(before: Spectrum, after: Spectrum | None = None, *, dark: bool 
     most = max([*before.values(), *(after or {}).values(), 1e-9])
     drawn, rows = [], 2 if after is not None else 1
     thick = (ROW - 6) / rows
-    for number, (um, value) in enumerate(before.items()):
+    for number, (um, value) in enumerate(weakest_first(before)):
         y = TOP + number * ROW
         drawn.append(_words(LEFT - 8, y + (ROW - 6) / 2, f"≥ {um} µm", look["ink"], anchor="end"))
         drawn += _bar(value, most, y, thick, f'fill="none" stroke="{look["ink"]}" stroke-width="1.5"', look)
