@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from defectmap.record.progress import PARTS, Part, Progress
+from defectmap.record.progress import PARTS, Part, PanelProgress
 
 
 @pytest.mark.parametrize(
@@ -20,4 +20,4 @@ from defectmap.record.progress import PARTS, Part, Progress
     ],
 )
 def test_what_comes_next(done: tuple[Part, ...], following: Part | None) -> None:
-    assert Progress(done=frozenset(done), spots_before=0, spots_after=0).next == following
+    assert PanelProgress(done=frozenset(done), spots_before=0, spots_after=0).next == following
