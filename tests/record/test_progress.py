@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from defectmap.record.progress import PARTS, Part, PanelProgress
+from defectmap.record.progress import PARTS, PanelProgress, Part
 
 
 @pytest.mark.parametrize(
