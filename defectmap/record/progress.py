@@ -12,6 +12,7 @@ from typing import Literal
 from defectmap.record.overview import PanelOverview
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tuning import READINGS_A_PLACE
+from defectmap.words.guide import FEWEST_SPOTS
 
 Part = Literal[
     "wash", "decontaminate", "before", "thickness", "test spot", "correct", "wipe", "after", "protect"
@@ -41,9 +42,13 @@ class PanelProgress:
     def next(self) -> Part | None:
         """The first open part behind the last that is done, else the first left out; None at the end.
 
-        Who has photographed and wiped has washed the car, whether or not it was entered.
+        Who has photographed and wiped has washed the car, whether or not it was entered. Photographs of too
+        few spots are not done with until something else was done after them.
         """
         reached = max((number for number, part in enumerate(PARTS) if part in self.done), default=-1)
+        spots = {"before": self.spots_before, "after": self.spots_after}
+        if reached >= 0 and 0 < spots.get(PARTS[reached], 0) < FEWEST_SPOTS:
+            return PARTS[reached]
         order = (*PARTS[reached + 1 :], *PARTS)
         return next((part for part in order if part not in self.done), None)
 

@@ -7,6 +7,15 @@ import pytest
 from defectmap.record.progress import PARTS, PanelProgress, Part
 
 
+def test_too_few_spots_come_first_until_the_work_goes_on() -> None:
+    one_spot = PanelProgress(done=frozenset({"wash", "before"}), spots_before=1, spots_after=0)
+    assert one_spot.next == "before"
+    enough = PanelProgress(done=frozenset({"wash", "before"}), spots_before=3, spots_after=0)
+    assert enough.next == "thickness"
+    corrected = PanelProgress(done=frozenset({"before", "correct"}), spots_before=1, spots_after=0)
+    assert corrected.next == "wipe"
+
+
 @pytest.mark.parametrize(
     ("done", "following"),
     [

@@ -53,9 +53,9 @@ def words_of(part: Part, progress: PanelProgress) -> str:
     Examples
     --------
     >>> words_of("before", PanelProgress(done=frozenset({"before"}), spots_before=1, spots_after=0))
-    '✓ Before 1/3'
+    '▶ Before 1/3'
     """
-    sign = DONE if part in progress.done else NEXT if part == progress.next else OPEN
+    sign = NEXT if part == progress.next else DONE if part in progress.done else OPEN
     spots = {"before": progress.spots_before, "after": progress.spots_after}.get(part, 0)
     some = f" {spots}/{FEWEST_SPOTS}" if 0 < spots < FEWEST_SPOTS else ""
     return f"{sign} {PART_WORDS[part]}{some}"
@@ -63,8 +63,8 @@ def words_of(part: Part, progress: PanelProgress) -> str:
 
 def _style(part: Part, progress: PanelProgress) -> str:
     base = "padding:3px 9px;border-radius:12px;font-size:0.85rem;white-space:nowrap;margin:0;"
-    if part in progress.done:
-        return f"{base}background:{BLUE};color:#fff;border:1.5px solid {BLUE}"
     if part == progress.next:
         return f"{base}border:2.5px solid #2b78c8;font-weight:700"
+    if part in progress.done:
+        return f"{base}background:{BLUE};color:#fff;border:1.5px solid {BLUE}"
     return f"{base}border:1.5px dashed #7a828c"
