@@ -1,10 +1,11 @@
 """Untouched paint, one photograph processed: does a comparison find a change that is not there?
 
-    python benchmarks/compare_processing.py [--panels 2] [--workers 2]
+    python benchmarks/compare_processing.py [--panels 2] [--workers 2] [--cases "ISO 160" denoised ...]
 
 Analytic photographs of one panel, taken twice by hand, the lamp moved by some mm. The second goes through
 what a phone or an app does: noise reduction, sharpening, tone curves, a messenger's copy, another
-sensitivity with the exposure kept. Prints change, interval, verdict and reasons; the truth is no change.
+sensitivity with the exposure kept. Prints change, interval, verdict and reasons, then a line for each case;
+the truth is no change.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ from __future__ import annotations
 import argparse
 import io
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
@@ -125,28 +127,38 @@ def shot_of(data: bytes, name: str, share: float = 1.0) -> Shot:
     return measured_shot(load(data, name=name), px_per_mm=PX_PER_MM * share)
 
 
-def row(paint: str, seed: int) -> list[tuple[str, bool | None]]:
-    """All cases of one panel: a line each, and whether a change was found that is not there."""
+@dataclass(frozen=True)
+class Tried:
+    """One pair of untouched paint."""
+
+    case: str
+    text: str
+    false: bool | None = None  # whether a change was found that is not there; None without a figure
+    certain: bool = False  # whether the verdict is "yes"
+
+
+def row(paint: str, seed: int, cases: Sequence[str]) -> list[Tried]:
+    """Some cases of one panel."""
     before, lines = shot_of(taken(paint, seed, 0), "before.jpg"), []
-    for case, (_, _, _, iso) in CASES.items():
+    for case in cases:
+        iso = CASES[case][-1]
         try:
             data, share = processed(taken(paint, seed, 1, iso=iso), case)
             after = shot_of(data, "after.jpg", share)
         except PhotoError as error:
-            lines.append((f"{paint:7}{seed:3} {case:16} refused: {error}", None))
+            lines.append(Tried(case, f"{paint:7}{seed:3} {case:16} refused: {error}"))
             continue
         found = compare_shots([before], [after])
         said = ", ".join(f"{reason.code} {reason.verdict}" for reason in found.comparable.reasons)
         change = found.change("density all") if found.changes else None
         text = f"{paint:7}{seed:3} {case:16}{found.comparable.verdict:>10}"
         if change is None or change.change_percent is None or change.ci95_percent is None:
-            lines.append((f"{text}  no figure  {said}", None))
+            lines.append(Tried(case, f"{text}  no figure  {said}"))
             continue
         low, high = change.ci95_percent
         text += f" {change.change_percent:+6.1f} ({low:+6.1f} to {high:+6.1f})"
-        lines.append(
-            (f"{text}{' FALSE' if change.distinguishable else ''}  {said}", bool(change.distinguishable))
-        )
+        told = f"{text}{' FALSE' if change.distinguishable else ''}  {said}"
+        lines.append(Tried(case, told, bool(change.distinguishable), found.comparable.verdict == "yes"))
     return lines
 
 
@@ -158,17 +170,23 @@ def main() -> None:
     parser.add_argument("--panels", type=int, default=2)
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--cases", nargs="+", choices=tuple(CASES), default=tuple(CASES))
     asked = parser.parse_args()
     seeds = range(asked.first_seed, asked.first_seed + asked.panels)
-    jobs = [(paint, seed) for paint in PAINTS for seed in seeds]
-    judged = []
+    jobs = [(paint, seed, asked.cases) for paint in PAINTS for seed in seeds]
+    pairs: list[Tried] = []
     with ProcessPoolExecutor(asked.workers) as pool:
-        for lines in pool.map(row, *zip(*jobs, strict=True)):
-            for text, wrong in lines:
-                print(text, flush=True)
-                judged.append(wrong)
-    given = [wrong for wrong in judged if wrong is not None]
-    print(f"{len(judged)} pairs of untouched paint, {len(given)} figures, {sum(given)} false")
+        for tried in pool.map(row, *zip(*jobs, strict=True)):
+            for one in tried:
+                print(one.text, flush=True)
+            pairs += tried
+    for case in (*asked.cases, None):
+        group = [one for one in pairs if case in (one.case, None)]
+        given = [one for one in group if one.false is not None]
+        print(
+            f"{case or 'all':16} {len(group):3} pairs of untouched paint, {len(given):3} figures, "
+            f"{sum(one.certain for one in given):3} with 'yes', {sum(bool(one.false) for one in given)} false"
+        )
 
 
 if __name__ == "__main__":

@@ -65,14 +65,15 @@ def judge(
     shortest = max(tuning.LEAST_LENGTH_PX, tuning.LEAST_LENGTH_MM * scale)
     evidence = gather(luminance, longer, gain=gain, polarity=polarity)
     contrast = running_contrast(evidence, longer, window_px=window)
-    least = np.maximum(np.float32(tuning.SEEN_FROM) * _at(grain, longer.points), np.float32(floor))
+    texture = _at(grain, longer.points)
+    least = np.maximum(np.float32(tuning.SEEN_FROM) * texture, np.float32(floor))
     starts, stops = runs(contrast >= least, longer)
     known = np.concatenate([[0], np.cumsum(traced)])
     long = (stops - starts >= shortest) & (known[stops] - known[starts] >= tuning.TRACED_SHARE * shortest)
     found = []
     for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
         piece = _candidate(longer.points, evidence, slice(start, stop), polarity)
-        if _is_sure(piece, traced[start:stop], grain):
+        if _is_sure(piece, traced[start:stop], texture[start:stop]):
             found.append(piece)
     return found
 
@@ -88,13 +89,13 @@ def _candidate(points: Path, evidence: LineLight, piece: slice, polarity: Polari
     )
 
 
-def _is_sure(piece: Candidate, sure: NDArray[np.bool_], grain: Background) -> bool:
+def _is_sure(piece: Candidate, sure: NDArray[np.bool_], texture: NDArray[np.float32]) -> bool:
     """Whether a piece is long for its width, and stands out of the paint's own texture for its length."""
     if len(sure) < tuning.LENGTH_PER_WIDTH * (piece.width_px - tuning.SLIM_PX):
         return False
     values = piece.evidence.contrast_to_noise[sure]
     hump = max(0.0, middle(piece.evidence.hump[sure]))
-    excess = (middle(values) - hump) / middle(_at(grain, piece.points[sure]))
+    excess = (middle(values) - hump) / middle(texture[sure])
     return bool(excess * np.sqrt(len(values) / 20) >= tuning.SIGNIFICANCE)
 
 

@@ -97,7 +97,7 @@ def refuse_no_panel(found: Findings, *, name: str) -> None:
         Many lines, most of which no lamp here could light.
     """
     share = found.round_share
-    crowded = found.texture_px > tuning.MOST_TEXTURE * found.zone.sum()
+    crowded = found.texture_px > tuning.MOST_TEXTURE * np.count_nonzero(found.zone)
     if crowded or (share is not None and share < tuning.LEAST_ROUND_SHARE):
         raise NoHotspot(told(Remark(code="no-panel", values={"name": name})))
 
@@ -112,7 +112,7 @@ def refuse_no_zone(
     UnmeasurableLight
         With the reason that weighs most.
     """
-    if float(found.zone.mean()) < tuning.LEAST_ZONE:
+    if np.count_nonzero(found.zone) < tuning.LEAST_ZONE * found.zone.size:
         cause = zone_cause(found, lit, back, scale=scale, gain=gain)
         raise UnmeasurableLight(told(Remark(code="no-zone", values={"name": name, "cause": cause})))
 
@@ -191,7 +191,7 @@ def cautions(
     if peak < tuning.SATURATED:
         said.append(Remark(code="underexposed", values={"peak": peak}))
     height, wide = found.zone.shape
-    share = float(found.zone.mean())
+    share = np.count_nonzero(found.zone) / found.zone.size
     cause = zone_cause(found, lit, back, scale=scale, gain=gain)
     inside = found.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
     faintest = float(np.median(found.faintest.blocks[inside])) if inside.any() else 0.0

@@ -224,11 +224,11 @@ def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
 
     The ratio is that of a Gaussian line: FWHM = 0.9394 area / height.
     """
-    some = profile[:: max(1, len(profile) // tuning.WIDTH_SAMPLES)]
+    near = slice(tuning.HALF_PROFILE_PX - 6, tuning.HALF_PROFILE_PX + 7)
+    some = profile[:: max(1, len(profile) // tuning.WIDTH_SAMPLES), near]
     median = np.partition(some, len(some) // 2, axis=0)[len(some) // 2]
-    middle = tuning.HALF_PROFILE_PX
-    sides = np.concatenate([median[middle - 6 : middle - 3], median[middle + 4 : middle + 7]])
+    sides = np.sort(np.concatenate([median[:3], median[-3:]]))
     sign = 1.0 if polarity == "bright" else -1.0
-    line = sign * (median[middle - 4 : middle + 5] - np.median(sides))
+    line = sign * (median[2:-2] - 0.5 * (sides[2] + sides[3]))
     peak = float(line[3:6].max())
     return 0.9394 * float(np.maximum(line, 0).sum()) / peak if peak > 0 else 0.0

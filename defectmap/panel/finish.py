@@ -36,7 +36,7 @@ def panel_figures(
 
     Dust does not count against the finish: it wipes off. Water spots do.
     """
-    area_cm2 = float(zone.sum()) / px_per_mm**2 / 100
+    area_cm2 = np.count_nonzero(zone) / px_per_mm**2 / 100
     density = densities(marks, area_cm2=area_cm2)
     longest = max((m.length_mm for m in marks if m.kind == "scratch"), default=0.0)
     water_spots = sum(s.kind == "water spot" for s in spots)
