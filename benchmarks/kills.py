@@ -30,6 +30,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from sqlalchemy import func, select
 
+from defectmap.commands.measure_many import results
+from defectmap.commands.measure_work import Work
 from defectmap.errors import AlreadyInRecord
 from defectmap.record import model
 from defectmap.record.intake import Place, add_photograph, photographs_of
@@ -214,11 +216,7 @@ def importing(folder: Path, rng: random.Random) -> int:
 
 def cluster(folder: Path, rng: random.Random) -> int:
     """Workers of a Dask cluster die while it measures; figures and order are those of one core."""
-    import distributed
-
     from benchmarks.fuzz_files import sound_files
-    from defectmap.commands.measure_many import results
-    from defectmap.commands.measure_work import Work
 
     jpeg = sound_files()["jpeg"]
     work = []
@@ -227,22 +225,35 @@ def cluster(folder: Path, rng: random.Random) -> int:
         path.write_bytes(jpeg if number != 1 else b"no picture at all, but some bytes of words")
         work.append(Work(name=path.name, source=path, px_per_mm=4.8))
     one = [done.record for done in results([*work[:2]])]
-    died, found = 0, []
-    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as workers:
-        for number, done in enumerate(results(work, cluster=workers.scheduler_address)):
-            found.append(done.record)
-            if number % 5 == 4:
-                time.sleep(rng.uniform(0, 0.3))
-                alive = [nanny.pid for nanny in workers.workers.values() if nanny.pid]
-                with suppress(ProcessLookupError, IndexError):
-                    os.kill(rng.choice(alive), signal.SIGKILL)
-                    died += 1
+    died, found = measured_while_killing(work, rng)
+    if len(found) < len(work):  # no worker came back in time, and that was said; what was done is there
+        found += measured_while_killing(work[len(found) :], None)[1]
     expect([record["photo"]["name"] for record in found] == [w.name for w in work], "order or number differs")
     for number, record in enumerate(found):
         right = dict(one[1] if number == 1 else one[0])
         right["photo"] = record["photo"]
         expect(same(record, right), f"photograph {number} has other figures")
     return died
+
+
+def measured_while_killing(work: list[Work], rng: random.Random | None) -> tuple[int, list[dict[str, Any]]]:
+    """How many workers were killed, and the records that came, in their order."""
+    import distributed
+
+    from defectmap.commands.measure_cluster import ClusterError
+
+    died, found = 0, []
+    cluster_of_two = distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)
+    with cluster_of_two as workers, suppress(ClusterError):
+        for number, done in enumerate(results(work, cluster=workers.scheduler_address)):
+            found.append(done.record)
+            if rng and number % 5 == 4:
+                time.sleep(rng.uniform(0, 0.3))
+                alive = [nanny.pid for nanny in workers.workers.values() if nanny.pid]
+                with suppress(ProcessLookupError, IndexError):
+                    os.kill(rng.choice(alive), signal.SIGKILL)
+                    died += 1
+    return died, found
 
 
 def same(record: dict[str, Any], right: dict[str, Any]) -> bool:
@@ -288,6 +299,8 @@ def main() -> int:
             for died in trials(name, -(-asked.kills // len(asked.only)), asked.seed):
                 counts["trials"] += 1
                 counts["kills"] += died
+                if counts["trials"] % 10 == 0:
+                    print(f"  … {name}: {counts['kills']} kills", flush=True)
         except Lost as error:
             found += 1
             print(f"FINDING, {name}: {error}", flush=True)

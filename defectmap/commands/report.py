@@ -13,6 +13,7 @@ import typer
 from defectmap.commands.job_shared import RecordDatabase, RecordFolder
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
+from defectmap.outputs import check_outputs
 from defectmap.record.intake import photographs_of
 from defectmap.record.signatures import pictures_allowed
 from defectmap.record.store import open_store
@@ -78,6 +79,7 @@ def report(
     the customer's name and file names only where asked for.
     """
     stages = stage_named(before), stage_named(after)
+    check_outputs([*files, claims, posting])
     store = open_store(record, url=database)
     try:
         choice = PrivacyChoice(

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from defectmap.panel.photo.directory_check import is_sound
+
 _ORIENTATION, _MAKE, _MODEL, _EXIF_IFD = 274, 271, 272, 0x8769
 _EXPOSURE, _F_NUMBER, _ISO, _EXPOSURE_INDEX = 33434, 33437, 34855, 0x8832
 _SHUTTER_APEX, _APERTURE_APEX, _FOCAL, _FOCAL_35MM = 37377, 37378, 37386, 41989
@@ -50,7 +52,7 @@ def read_exif(block: bytes) -> ExifFacts:
     >>> read_exif(b"no block at all").orientation
     1
     """
-    if not block:
+    if not block or not is_sound(block):
         return ExifFacts()
     from PIL import Image
 

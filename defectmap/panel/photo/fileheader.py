@@ -33,11 +33,18 @@ RAW_SUFFIXES = frozenset({
 _HEIF_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"})
 _TIFF_MAGIC = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 _RAW_MAGIC = (b"IIRO", b"IIRS", b"MMOR", b"IIU\0", b"FOVb", b"\0MRM")
+_FILL_BYTES = re.compile(rb"\xff*(?=\xff)")
+_MOST_TABLES = 16  # in one segment; a JPEG holds four
 _ENTROPY_END = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # a marker that is no restart and no stuffed byte
 # Figure A.6 of ISO/IEC 10918-1: place in the zigzag -> place in the 8 x 8 table
 _ZIGZAG = np.array(
     sorted(range(64), key=lambda k: (sum(divmod(k, 8)), divmod(k, 8)[1 - sum(divmod(k, 8)) % 2]))
 )
+
+
+MOST_PARTS = 100_000  # segments, chunks or boxes; a PNG of 700 MB has 85,000, in the usual 8 kB
+MOST_SCANS = 100  # of a progressive JPEG: writers make about ten, and each costs a pass over the picture
+_MOST_FILL_BYTES = 64  # before a marker
 
 
 @dataclass(slots=True)
@@ -62,6 +69,10 @@ class FileHeader:
 def truncated(name: str) -> UnreadablePhoto:
     """The refusal of a file that stops before its picture does."""
     return UnreadablePhoto(f"{name} ends before its picture does; copy it from the camera or phone again.")
+
+
+def _too_many_parts(name: str) -> UnreadablePhoto:
+    return UnreadablePhoto(f"{name} has more parts than a photograph; save it once more, as {READ_KINDS}.")
 
 
 def raw_file(name: str) -> UnreadablePhoto:
@@ -143,9 +154,9 @@ def _jpeg(data: bytes, name: str) -> FileHeader:
     tables: dict[int, NDArray[np.int64]] = {}
     profile: dict[int, bytes] = {}
     position, scans, luma_index = 2, 0, 0
-    while True:
-        while data[position : position + 2] == b"\xff\xff":  # fill bytes
-            position += 1
+    for _ in range(MOST_PARTS):
+        fill = _FILL_BYTES.match(data, position, position + _MOST_FILL_BYTES)
+        position = fill.end() if fill else position
         if len(data) < position + 2:
             raise truncated(name)
         if data[position] != 0xFF:
@@ -169,10 +180,14 @@ def _jpeg(data: bytes, name: str) -> FileHeader:
         position += 2 + length
         if marker == 0xDA:
             scans += 1
+            if scans > MOST_SCANS:
+                raise _too_many_parts(name)
             found = _ENTROPY_END.search(data, position)
             if found is None:
                 raise truncated(name)
             position = found.start()
+    else:
+        raise _too_many_parts(name)
     if not scans or not header.width_px or not header.height_px:
         raise UnreadablePhoto(f"{name} is a JPEG without a picture; copy it from the camera or phone again.")
     header.cmyk = header.channels == 4
@@ -182,7 +197,9 @@ def _jpeg(data: bytes, name: str) -> FileHeader:
 
 
 def _quantisation(body: bytes, tables: dict[int, NDArray[np.int64]]) -> None:
-    while body:
+    for _ in range(_MOST_TABLES):
+        if not body:
+            return
         wide = body[0] >> 4
         size = 128 if wide else 64
         values = np.frombuffer(body[1 : 1 + size].ljust(size, b"\0"), dtype=">u2" if wide else np.uint8)
@@ -203,8 +220,8 @@ def _application_segment(body: bytes, header: FileHeader, profile: dict[int, byt
 
 
 def _png(data: bytes, name: str) -> FileHeader:
-    header, colour, position = FileHeader("PNG"), 0, 8
-    while True:
+    header, colour, position, profiles = FileHeader("PNG"), 0, 8, 0
+    for _ in range(MOST_PARTS):
         length, kind = struct.unpack_from(">I4s", data, position)
         body = memoryview(data)[position + 8 : position + 8 + length]
         (checksum,) = struct.unpack_from(">I", data, position + 8 + length)
@@ -222,10 +239,14 @@ def _png(data: bytes, name: str) -> FileHeader:
         elif kind == b"eXIf":
             header.exif = bytes(body)
         elif kind == b"iCCP":
+            profiles += 1
+            if profiles > 1:  # the standard has one at most; each costs an unpacking
+                raise UnreadablePhoto(f"{name} is a damaged PNG; copy it again or save it once more.")
             header.icc = _inflate(bytes(body).partition(b"\0")[2][1:])
         elif kind == b"IEND":
             return header
         position += 12 + length
+    raise _too_many_parts(name)
 
 
 def _inflate(packed: bytes) -> bytes:
@@ -238,8 +259,11 @@ def _inflate(packed: bytes) -> bytes:
 def _webp(data: bytes, name: str) -> FileHeader:
     if len(data) < 8 + struct.unpack_from("<I", data, 4)[0]:
         raise truncated(name)
-    header, position = FileHeader("WebP"), 12
+    header, position, parts = FileHeader("WebP"), 12, 0
     while position + 8 <= len(data):
+        parts += 1
+        if parts > MOST_PARTS:
+            raise _too_many_parts(name)
         kind, length = struct.unpack_from("<4sI", data, position)
         body = data[position + 8 : position + 8 + length]
         if kind == b"VP8X":
@@ -263,8 +287,11 @@ def _webp(data: bytes, name: str) -> FileHeader:
 
 def _heif(data: bytes, name: str) -> FileHeader:
     """Walk the top boxes; size, EXIF and profile come from the decoder, which reads them lazily."""
-    position = 0
+    position, parts = 0, 0
     while position < len(data):
+        parts += 1
+        if parts > MOST_PARTS:
+            raise _too_many_parts(name)
         (size,) = struct.unpack_from(">I", data, position)
         if size == 1:
             (size,) = struct.unpack_from(">Q", data, position + 8)

@@ -7,6 +7,7 @@ import warnings
 from collections.abc import Sequence
 
 from defectmap.errors import UnreadablePhoto
+from defectmap.panel.photo.directory_check import is_sound
 from defectmap.panel.photo.fileheader import FileHeader, raw_file, truncated
 
 _WIDTH, _HEIGHT, _BITS, _PHOTOMETRIC, _SAMPLES = 256, 257, 258, 262, 277
@@ -24,6 +25,8 @@ def read_tiff_header(data: bytes, name: str) -> FileHeader:
     UnreadablePhoto
         A raw file in a TIFF coat, a depth that is no photograph's, a directory or strips beyond the end.
     """
+    if not is_sound(data):
+        raise damaged_directory(name)
     tags, more = _first_directory(data, name)
     if _is_raw(tags):
         raise raw_file(name)
@@ -54,6 +57,11 @@ def read_tiff_header(data: bytes, name: str) -> FileHeader:
         frames=2 if more else 1,
         icc=icc if isinstance(icc, bytes) else b"",
     )
+
+
+def damaged_directory(name: str) -> UnreadablePhoto:
+    """The refusal of a file whose directory claims more than it holds."""
+    return UnreadablePhoto(f"{name} is a damaged TIFF; copy it again or save it once more.")
 
 
 def _first_directory(data: bytes, name: str) -> tuple[dict[int, object], bool]:
