@@ -14,7 +14,8 @@ from defectmap.errors import PhotoSizeError, UnreadablePhoto
 from defectmap.panel.photo import pixels
 from defectmap.panel.photo.apart import Ended, complete_header_apart
 from defectmap.panel.photo.exif import ExifFacts, read_exif
-from defectmap.panel.photo.fileheader import FileHeader, read_header, refuse_unknown
+from defectmap.panel.photo.file_kinds import refuse_unknown
+from defectmap.panel.photo.fileheader import FileHeader, read_header
 from defectmap.panel.photo.tiffheader import read_tiff_header
 
 MIN_SIDE_PX = 400  # below, the hotspot and a ring of marks around it do not both fit

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 
 from defectmap.errors import UnreadablePhoto
 from defectmap.panel.photo.directory_check import is_sound
-from defectmap.panel.photo.fileheader import FileHeader, raw_file, truncated
+from defectmap.panel.photo.file_kinds import raw_file
+from defectmap.panel.photo.fileheader import FileHeader, truncated
 
 _WIDTH, _HEIGHT, _BITS, _PHOTOMETRIC, _SAMPLES = 256, 257, 258, 262, 277
 _NEW_SUBFILE, _SUB_IFDS, _EXTRA_SAMPLES, _ICC, _DNG_VERSION = 254, 330, 338, 34675, 50706
