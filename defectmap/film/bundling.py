@@ -25,7 +25,10 @@ class Bundle:
     """Frames laid on the map, and how sure that is."""
 
     to_map: list[Homography]
-    sure_px: list[float]  # one standard deviation of a point's place, median over the frame
+    sure_px: list[
+        float
+    ]  # one standard deviation of a point's place on the first frame, median over the frame
+    held_px: list[float]  # the same, on the frame that the others hold best
     fit: list[float]  # share of a frame's points that lie on a line of another frame
     aside_px: float  # median distance between two frames' images of one line
 
@@ -36,6 +39,7 @@ def bundle(
     *,
     shape: tuple[int, int],
     spread: Sequence[float],
+    times: Sequence[int] | None = None,
 ) -> Bundle:
     """Move all frames but the first, which is the map, until their lines meet best.
 
@@ -50,6 +54,9 @@ def bundle(
     spread : sequence of 8 float
         See `tuning.HAND_SPREAD`: what a hand does is known better than what lines at one side of a frame
         say about the other side.
+    times : sequence of int, optional
+        When each frame was taken, in frames of the film: one hand holds the camera, so that a frame lies near
+        the one before; how near, the frames themselves tell. None where each was placed anew.
 
     Returns
     -------
@@ -58,19 +65,22 @@ def bundle(
     field, to_map = Field.of(shape), list(first)
     thin = max(1, sum(len(lines) for lines in frames) // tuning.BUNDLE_POINTS + 1)
     thinned = [OrientedPoints(at=lines.at[::thin], along=lines.along[::thin]) for lines in frames]
-    precision = np.tile(1 / np.square(spread), len(frames))
-    for _ in range(tuning.BUNDLE_ROUNDS):
-        system = _system(thinned, to_map, field, correlated=tuning.CORRELATED_POINTS / thin)
-        normal = system.normal + np.diag(precision)
+    precision = np.diag(np.tile(1 / np.square(spread), len(frames)))
+    if times is not None:
+        precision += _held_by_hand(np.array([freedoms_of(h, field) for h in to_map]), np.asarray(times))
+    for reach in tuning.BUNDLE_REACHES_PX:
+        system = _system(thinned, to_map, field, (reach, tuning.CORRELATED_POINTS / thin))
+        normal = system.normal + precision
         known = np.concatenate([freedoms_of(h, field) for h in to_map])
-        right = system.right - precision * known
+        right = system.right - precision @ known
         normal[:_FREE], normal[:, :_FREE], right[:_FREE] = 0.0, 0.0, 0.0
         normal[:_FREE, :_FREE] = np.eye(_FREE) * 1e12
         change = np.linalg.solve(normal, right).reshape(-1, _FREE)
         to_map = [changed(h, c, field) for h, c in zip(to_map, change, strict=True)]
     return Bundle(
         to_map=to_map,
-        sure_px=_sureness(np.asarray(np.linalg.inv(normal)), len(frames), shape),
+        sure_px=_sureness(np.asarray(np.linalg.inv(normal)), 0, shape),
+        held_px=_sureness(np.asarray(np.linalg.inv(normal)), _best_held(normal), shape),
         fit=system.fit,
         aside_px=system.aside_px,
     )
@@ -85,17 +95,18 @@ class _System:
 
 
 def _system(
-    frames: Sequence[OrientedPoints], to_map: Sequence[Homography], field: Field, *, correlated: float
+    frames: Sequence[OrientedPoints], to_map: Sequence[Homography], field: Field, how: tuple[float, float]
 ) -> _System:
-    """Normal equations of all matches between frames."""
+    """Normal equations of all matches between frames, within a reach, so many points being one."""
     from scipy.sparse import csr_array
 
+    reach, correlated = how
     lines = OrientedPoints.together([f.moved(h) for f, h in zip(frames, to_map, strict=True)])
     owner = np.repeat(np.arange(len(frames)), [len(f) for f in frames])
-    one, two = _matches(lines, owner)
+    one, two = _matches(lines, owner, tuning.BUNDLE_FAR_REACHES * reach)
     across = lines.across[two]
     aside = ((lines.at[two] - lines.at[one]) * across).sum(1)
-    weight = np.clip(1 - (aside / tuning.BUNDLE_REACH_PX) ** 2, 0, None) ** 2
+    weight = np.clip(1 - (aside / reach) ** 2, 0, None) ** 2
     shared = np.bincount(one, weights=weight, minlength=len(lines))
     met = np.bincount(owner, weights=shared > 0.5, minlength=len(frames))
     weight /= np.maximum(shared[one], 1.0) * correlated * tuning.LINE_SPREAD_PX**2
@@ -115,13 +126,15 @@ def _system(
     )
 
 
-def _matches(lines: OrientedPoints, owner: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _matches(
+    lines: OrientedPoints, owner: NDArray[np.intp], far: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pairs of points of two frames that lie near each other on lines of like direction."""
     from scipy.spatial import cKDTree
 
     places = lines.embedded(tuning.LEVER_PX)
     away, which = cKDTree(places).query(
-        places, k=tuning.BUNDLE_NEIGHBOURS, distance_upper_bound=tuning.BUNDLE_FAR_PX, workers=2
+        places, k=tuning.BUNDLE_NEIGHBOURS, distance_upper_bound=far, workers=2
     )
     one = np.broadcast_to(np.arange(len(lines))[:, None], away.shape)[np.isfinite(away)]
     two = which[np.isfinite(away)]
@@ -129,13 +142,33 @@ def _matches(lines: OrientedPoints, owner: NDArray[np.intp]) -> tuple[NDArray[np
     return one[other], two[other]
 
 
-def _sureness(covariance: NDArray[np.float64], count: int, shape: tuple[int, int]) -> list[float]:
-    """Standard deviation of the places of a grid of points, median over each frame, px."""
+def _held_by_hand(poses: NDArray[np.float64], times: NDArray[np.intp]) -> NDArray[np.float64]:
+    """(8 F, 8 F) what is known of the steps from frame to frame: a wander, as wide as most steps show."""
+    count = len(poses)
+    if count < tuning.FEWEST_STEPS:
+        return np.zeros((count * _FREE, count * _FREE))
+    gaps = np.maximum(np.diff(times), 1)
+    steps = np.abs(np.diff(poses, axis=0)) / np.sqrt(gaps)[:, None]
+    usual = np.maximum(tuning.WIDER_STEPS * np.median(steps, axis=0), tuning.STILL_HAND_SPREAD)
+    difference = np.kron(np.diff(np.eye(count), axis=0), np.eye(_FREE))
+    weight = 1 / np.square(np.sqrt(gaps)[:, None] * usual).ravel()
+    return np.asarray((difference.T * weight) @ difference)
+
+
+def _best_held(normal: NDArray[np.float64]) -> int:
+    """The frame of which the lines say most."""
+    shifts = normal.diagonal().reshape(-1, _FREE)[1:, :2].min(axis=1, initial=np.inf)
+    return int(shifts.argmax()) + 1 if len(shifts) else 0
+
+
+def _sureness(covariance: NDArray[np.float64], beside: int, shape: tuple[int, int]) -> list[float]:
+    """Standard deviation of the places of a grid of points against one frame, median over each frame, px."""
     field, points = Field.of(shape), grid(shape)
-    right, down = (freedoms(points, np.tile(way, (len(points), 1)), field) for way in ((1.0, 0), (0, 1.0)))
+    ways = [freedoms(points, np.tile(way, (len(points), 1)), field) for way in ((1.0, 0), (0, 1.0))]
+    parts = covariance.reshape(len(covariance) // _FREE, _FREE, -1, _FREE).swapaxes(1, 2)
     sure = []
-    for number in range(count):
-        part = covariance[_FREE * number : _FREE * (number + 1), _FREE * number : _FREE * (number + 1)]
-        variance = np.einsum("ni,ij,nj->n", right, part, right) + np.einsum("ni,ij,nj->n", down, part, down)
+    for number in range(len(parts)):
+        own = parts[number, number] + parts[beside, beside] - parts[number, beside] - parts[beside, number]
+        variance = sum(np.einsum("ni,ij,nj->n", way, own, way) for way in ways)
         sure.append(float(np.median(np.sqrt(np.maximum(variance, 0.0)))))
     return sure

@@ -2,63 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
-from defectmap.film.coarse import Search, guess
-from defectmap.film.homography import Field, Homography, changed, freedoms, shifted
+from defectmap.film.coarse import Search, guesses
+from defectmap.film.confirming import odds
+from defectmap.film.homography import Field, Homography, changed, freedoms, shifted, transform
 from defectmap.film.lines import OrientedPoints
 
-_SIMILARITY, _ALL = 4, 8  # how many of the freedoms are fitted
+_ALL = 8  # freedoms of a homography
 
 
-def chain(
-    frames: Sequence[OrientedPoints],
-    *,
-    shape: tuple[int, int],
-    searches: Sequence[Search],
-    spread: Sequence[float],
-) -> dict[int, Homography]:
-    """Where each frame lies on the map, whose pixels are those of the first frame that others fit on.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chain:
+    """Where frames lie on the map, whose pixels are those of the first of them."""
 
-    Parameters
-    ----------
-    frames : sequence of OrientedPoints
-        Lines of each frame, in its own pixels, in the order they were taken.
-    shape : (int, int)
-        Rows and columns of a frame.
-    searches : sequence of Search
-        How far a frame may lie from the one before; the next is made where one finds nothing.
-    spread : sequence of 8 float
-        What is known beforehand of the freedoms, see `tuning.HAND_SPREAD`.
-
-    Returns
-    -------
-    dict
-        Frame to map, by the number of the frame; those that do not fit are missing.
-    """
-    layer = _Layer(frames, shape=shape, searches=searches, spread=spread)
-    best: dict[int, Homography] = {}
-    for start in _starts(len(frames)):
-        found = layer.chained(start)
-        if len(found) > len(best):
-            best = found
-        if len(best) >= tuning.CHAIN_ENOUGH * len(frames):
-            break
-    return _from_first(layer.filled(best))
+    to_map: dict[int, Homography]  # by the number of the frame; those that do not fit are missing
+    doubtful: set[int]  # frames laid at the likeliest of several places, for want of lines
 
 
-def _starts(count: int) -> list[int]:
-    """Frames that a chain is begun with: the first, or where that one shows little, others."""
-    spread_out = [round(share * (count - 1)) for share in (0.25, 0.5, 0.75)]
-    return list(dict.fromkeys([*range(min(count, tuning.CHAIN_STARTS)), *spread_out]))
-
-
-def _from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
-    """The same, told in pixels of the first frame placed."""
+def told_from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
+    """The same places, in pixels of the first frame placed."""
     if not placed:
         return placed
     back = np.linalg.inv(placed[min(placed)])
@@ -66,49 +34,119 @@ def _from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
     return {number: homography / homography[2, 2] for number, homography in moved.items()}
 
 
-class _Layer:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Layer:
     """Lays one frame on others, with all that stays the same meanwhile."""
 
-    def __init__(
+    frames: Sequence[OrientedPoints]  # lines of each frame, in its own pixels, in the order they were taken
+    shape: tuple[int, int]  # rows and columns of a frame
+    searches: Sequence[
+        Search
+    ]  # how far a frame may lie from the one before; the next where one finds nothing
+    spread: Sequence[float]  # what is known beforehand of the eight freedoms, see `tuning.HAND_SPREAD`
+
+    def chain(self) -> Chain:
+        """Lay each frame on those before it, beginning where most others fit on."""
+        best = Chain(to_map={}, doubtful=set())
+        for start in self._starts():
+            found = self._chained(start)
+            if _clear_count(found) > _clear_count(best):
+                best = found
+            if _clear_count(best) >= tuning.CHAIN_ENOUGH * len(self.frames):
+                break
+        left = [number for number in range(len(self.frames)) if best.to_map and number not in best.to_map]
+        for number in sorted(left, key=lambda n: min(abs(n - other) for other in best.to_map)):
+            self._add(number, best)
+        return Chain(to_map=told_from_first(best.to_map), doubtful=best.doubtful)
+
+    def _starts(self) -> list[int]:
+        """Frames that a chain is begun with: the first, or where that one shows little, others."""
+        count = len(self.frames)
+        spread_out = [round(share * (count - 1)) for share in (0.25, 0.5, 0.75)]
+        return list(dict.fromkeys([*range(min(count, tuning.CHAIN_STARTS)), *spread_out]))
+
+    def _chained(self, start: int) -> Chain:
+        found = Chain(to_map={start: np.eye(3)}, doubtful=set())
+        if not self.frames or len(self.frames[start]) < tuning.LEAST_POINTS:
+            return Chain(to_map={}, doubtful=set())
+        for number in range(start + 1, len(self.frames)):
+            self._add(number, found)
+        return found
+
+    def _add(self, number: int, chain: Chain) -> None:
+        place, clear = self.place(number, chain.to_map, most=tuning.CHAIN_FRAMES)
+        if place is not None:
+            chain.to_map[number] = place
+            if not clear:
+                chain.doubtful.add(number)
+
+    def place(
+        self, number: int, placed: Mapping[int, Homography], *, most: int
+    ) -> tuple[Homography | None, bool]:
+        """Where a frame lies on others, and whether the lines say so clearly.
+
+        Where they do not tell one place from another, the likeliest is given: one hand holds the camera.
+
+        Parameters
+        ----------
+        number : int
+        placed : mapping
+            Where others lie.
+        most : int
+            How many of them are used, those taken nearest in time.
+        """
+        lines = self.frames[number]
+        near = sorted((k for k in placed if k != number), key=lambda other: abs(other - number))[:most]
+        if len(lines) < tuning.LEAST_POINTS or not near:
+            return None, False
+        fixed = OrientedPoints.together([self.frames[k].moved(placed[k]) for k in near])
+        since = abs(near[0] - number) ** 0.5
+        best: tuple[float, Homography] | None = None
+        for search in self.searches:
+            found = self._laid(placed[near[0]], lines, fixed, search, search.step_px * since)
+            if found and found[0][0] >= tuning.LEAST_ODDS and self._clear(found):
+                return found[0][1], True
+            best = max([*found[:1], *([best] if best else [])], key=lambda one: one[0], default=None)
+        if best and best[0] > tuning.TENTATIVE_ODDS:
+            return best[1], False
+        return None, False
+
+    def _laid(
         self,
-        frames: Sequence[OrientedPoints],
-        *,
-        shape: tuple[int, int],
-        searches: Sequence[Search],
-        spread: Sequence[float],
-    ) -> None:
-        self._frames, self._shape, self._searches, self._spread = frames, shape, searches, spread
+        expected: Homography,
+        lines: OrientedPoints,
+        fixed: OrientedPoints,
+        search: Search,
+        step_px: float,
+    ) -> list[tuple[float, Homography]]:
+        """Places where a frame's lines meet the others', with their odds, the best first."""
+        field, middle = Field.of(self.shape), np.array([Field.of(self.shape).middle])
+        found: list[tuple[float, Homography]] = []
+        for first in guesses(expected, lines, fixed, shape=self.shape, search=search):
+            homography, share = fit(first, lines, fixed, field=field, spread=self.spread)
+            step = transform(homography, middle) - transform(expected, middle)
+            far = float(np.hypot(*step[0])) / step_px
+            met = odds(
+                np.array([share]),
+                np.array([chance(homography, lines, fixed)]),
+                np.array([len(lines) / tuning.POINTS_OF_A_LINE]),
+            )
+            found.append((float(met[0]) - far**2 / 2, homography))
+        return sorted(found, key=lambda one: -one[0])
 
-    def chained(self, start: int) -> dict[int, Homography]:
-        """Lay each frame from `start` on upon those before it."""
-        if not self._frames or len(self._frames[start]) < tuning.LEAST_POINTS:
-            return {}
-        placed: dict[int, Homography] = {start: np.eye(3)}
-        for number in range(start + 1, len(self._frames)):
-            self._try(number, placed)
-        return placed
+    def _clear(self, found: list[tuple[float, Homography]]) -> bool:
+        """Whether the best place is far likelier than any other that is not the same."""
+        corners = np.array([[0.0, 0], [self.shape[1] - 1, self.shape[0] - 1]])
+        best, home = found[0]
+        for rival, other in found[1:]:
+            apart = np.hypot(*(transform(other, corners) - transform(home, corners)).T)
+            if best - rival < tuning.CLEAR_ODDS and apart.max() > tuning.WORST_FRAME_PX:
+                return False
+        return True
 
-    def filled(self, placed: dict[int, Homography]) -> dict[int, Homography]:
-        """Try frames left out once more, now that those after them are there too; nearest first."""
-        if not placed:
-            return placed
-        left = [number for number in range(len(self._frames)) if number not in placed]
-        for number in sorted(left, key=lambda n: min(abs(n - other) for other in placed)):
-            self._try(number, placed)
-        return placed
 
-    def _try(self, number: int, placed: dict[int, Homography]) -> None:
-        lines = self._frames[number]
-        if len(lines) < tuning.LEAST_POINTS:
-            return
-        near = sorted(placed, key=lambda other: abs(other - number))[: tuning.CHAIN_FRAMES]
-        fixed = OrientedPoints.together([self._frames[k].moved(placed[k]) for k in near])
-        for search in self._searches:
-            first = guess(placed[near[0]], lines, fixed, shape=self._shape, search=search)
-            homography, share = fit(first, lines, fixed, field=Field.of(self._shape), spread=self._spread)
-            if share >= tuning.LEAST_FIT and share >= tuning.OVER_CHANCE * chance(homography, lines, fixed):
-                placed[number] = homography
-                return
+def _clear_count(chain: Chain) -> int:
+    return len(chain.to_map) - len(chain.doubtful)
 
 
 def chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,17 +20,18 @@ class Search:
     reach_px: int
     turns_deg: tuple[float, ...]
     scales: tuple[float, ...] = (1.0,)
+    step_px: float = math.inf  # spread of the shift from one frame to the next, as far as known beforehand
     cell_px: int = tuning.COARSE_PX  # of the pictures that are correlated
 
 
-def guess(
+def guesses(
     expected: Homography,
     moving: OrientedPoints,
     fixed: OrientedPoints,
     *,
     shape: tuple[int, int],
     search: Search,
-) -> Homography:
+) -> list[Homography]:
     """Lay a frame's lines on others by shift, turn and scale.
 
     Parameters
@@ -44,8 +46,9 @@ def guess(
 
     Returns
     -------
-    (3, 3) float64 ndarray
-        Frame to map; right to about a cell, if the frames share lines.
+    list of (3, 3) float64 ndarray
+        Frame to map, the best first, then others that meet nearly as well elsewhere; right to about a cell,
+        if the frames share lines.
     """
     from scipy import fft
 
@@ -54,7 +57,7 @@ def guess(
     size = [fft.next_fast_len(side + cells) for side in still.shape]
     spectrum = fft.fft2(still, size)
     window = np.arange(-cells, cells + 1)
-    best: tuple[float, Homography] = (-np.inf, expected)
+    found: list[tuple[float, tuple[float, float], Homography]] = []
     for scale in search.scales:
         for turn in search.turns_deg:
             pose = turned(turn, field, scale=scale) @ expected
@@ -62,11 +65,33 @@ def guess(
             meeting = fft.ifft2(spectrum * np.conj(fft.fft2(drawn, size))).real[np.ix_(window, window)]
             # a frame that is turned or widened out of the map must not win by its few lines left
             meeting = meeting / max(float(np.linalg.norm(drawn)), 1e-6)
-            down, right = np.unravel_index(int(meeting.argmax()), meeting.shape)
-            if meeting[down, right] > best[0]:
-                shift = shifted(*(search.cell_px * (int(n) - cells) for n in (right, down)))
-                best = float(meeting[down, right]), shift @ pose
-    return best[1]
+            for height, down, right in _peaks(meeting):
+                shift = search.cell_px * (right - cells), search.cell_px * (down - cells)
+                found.append((height, shift, shifted(*shift) @ pose))
+    return _apart(sorted(found, key=lambda one: -one[0]), tuning.APART_CELLS * search.cell_px)
+
+
+def _peaks(meeting: NDArray[np.float64]) -> list[tuple[float, int, int]]:
+    """The highest places, and those about as high that are no shoulders of one another."""
+    left, found = meeting.copy(), []
+    for _ in range(tuning.MOST_GUESSES):
+        down, right = (int(n) for n in np.unravel_index(int(left.argmax()), left.shape))
+        found.append((float(left[down, right]), down, right))
+        beside = slice(max(0, down - tuning.APART_CELLS), down + tuning.APART_CELLS + 1)
+        left[beside, max(0, right - tuning.APART_CELLS) : right + tuning.APART_CELLS + 1] = -np.inf
+        if not left.max() > tuning.RIVAL * found[0][0]:
+            break
+    return found
+
+
+def _apart(found: list[tuple[float, tuple[float, float], Homography]], apart_px: float) -> list[Homography]:
+    kept: list[tuple[tuple[float, float], Homography]] = []
+    for height, shift, pose in found:
+        if height < tuning.RIVAL * found[0][0] or len(kept) == tuning.MOST_GUESSES:
+            break
+        if all(max(abs(shift[0] - s[0]), abs(shift[1] - s[1])) > apart_px for s, _ in kept):
+            kept.append((shift, pose))
+    return [pose for _, pose in kept]
 
 
 def picture(lines: OrientedPoints, shape: tuple[int, int], cell_px: int) -> NDArray[np.complex64]:

@@ -12,7 +12,7 @@ from defectmap.comparison.align import Alignment
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.chaining import chance, fit
-from defectmap.film.coarse import Search, guess
+from defectmap.film.coarse import Search, guesses
 from defectmap.film.homography import Field, Homography, transform
 from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
@@ -62,8 +62,11 @@ def lay(before: FilmMeasurement, after: FilmMeasurement) -> FilmPose:
             scales=scales,
             cell_px=tuning.WIDE_COARSE_PX,
         )
-        near = guess(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
-        pose, share = fit(near, moving, fixed, field=Field.of(shape), spread=tuning.PLACED_BY_HAND_SPREAD)
+        tried = [
+            fit(near, moving, fixed, field=Field.of(shape), spread=tuning.PLACED_BY_HAND_SPREAD)
+            for near in guesses(first, moving, fixed, shape=(shape[0], shape[1]), search=search)
+        ]
+        pose, share = max(tried, key=lambda one: one[1])
         found = FilmPose(to_before=pose, share=share, chance=chance(pose, moving, fixed), lines=few)
         if found.sure:
             break

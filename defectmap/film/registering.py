@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.bundling import Bundle, bundle
-from defectmap.film.chaining import chain
+from defectmap.film.chaining import Layer, told_from_first
 from defectmap.film.choosing import Reason
 from defectmap.film.coarse import Search
+from defectmap.film.confirming import confirmed
 from defectmap.film.framing import MeasuredFrame
 from defectmap.film.homography import Homography
-from defectmap.film.lines import oriented
+from defectmap.film.lines import OrientedPoints, oriented
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,17 +64,14 @@ def register(
         Too few frames share lines.
     """
     lines = [oriented([mark.points for mark in frame.marks]) for frame in frames]
-    spread = tuning.PLACED_BY_HAND_SPREAD if by_hand else tuning.HAND_SPREAD
-    placed = chain(lines, shape=shape, searches=_searches(scale, by_hand=by_hand), spread=spread)
-    used = sorted(placed)
-    least = 2 if by_hand else tuning.FEWEST_FRAMES_USED
-    _refuse_few(len(used), least, len(frames), sum(map(len, lines)), name)
-    whole = bundle([lines[k] for k in used], [placed[k] for k in used], shape=shape, spread=spread)
-    good = _good(whole)
-    if sum(good) < len(good) and sum(good) >= least:
-        used = [k for k, fits in zip(used, good, strict=True) if fits]
-        first = [h for h, fits in zip(whole.to_map, good, strict=True) if fits]
-        whole = bundle([lines[k] for k in used], first, shape=shape, spread=spread)
+    layer = Layer(
+        frames=lines,
+        shape=shape,
+        searches=_searches(scale, by_hand=by_hand),
+        spread=tuning.PLACED_BY_HAND_SPREAD if by_hand else tuning.HAND_SPREAD,
+    )
+    used, whole = _held(layer, film=not by_hand)
+    _refuse_few(len(used), 2 if by_hand else tuning.FEWEST_FRAMES_USED, lines, name)
     left_out: dict[int, Reason] = {
         frame.number: "does not fit" if len(lines[k]) >= tuning.LEAST_POINTS else "no marks"
         for k, frame in enumerate(frames)
@@ -86,30 +86,66 @@ def register(
     )
 
 
-def _good(whole: Bundle) -> list[bool]:
-    """Frames whose place is sure, and whose lines lie on those of others; the first is the map itself."""
-    fits = [
-        sure <= tuning.WORST_FRAME_PX and share >= tuning.LEAST_FIT
-        for sure, share in zip(whole.sure_px, whole.fit, strict=True)
-    ]
-    return [True, *fits[1:]]
+def _held(layer: Layer, *, film: bool) -> tuple[list[int], Bundle]:
+    """Frames whose place is sure, moved together; the others are left out, never forced."""
+    chain = layer.chain()
+    to_map = chain.to_map
+    if chain.doubtful:
+        to_map = _together(layer, to_map, film=film)[0]
+        for number in sorted(chain.doubtful):
+            place, clear = layer.place(number, to_map, most=tuning.CHECK_FRAMES)
+            del to_map[number]
+            if place is not None and clear:
+                to_map[number] = place
+    while True:
+        to_map, whole = _together(layer, told_from_first(to_map), film=film)
+        sure = confirmed([layer.frames[k] for k in to_map], whole.to_map, film=film)
+        good = [fits and held <= tuning.HELD_PX for fits, held in zip(sure, whole.held_px, strict=True)]
+        if all(good) or not any(good):
+            return list(to_map) if any(good) else [], whole
+        to_map = {k: h for (k, h), fits in zip(to_map.items(), good, strict=True) if fits}
+
+
+def _together(
+    layer: Layer, placed: Mapping[int, Homography], *, film: bool
+) -> tuple[dict[int, Homography], Bundle]:
+    """All frames moved until their lines meet best."""
+    used = sorted(placed)
+    whole = bundle(
+        [layer.frames[k] for k in used],
+        [placed[k] for k in used],
+        shape=layer.shape,
+        spread=layer.spread,
+        times=used if film else None,
+    )
+    return dict(zip(used, whole.to_map, strict=True)), whole
 
 
 def _searches(scale: float, *, by_hand: bool) -> tuple[Search, ...]:
-    near = Search(reach_px=round(tuning.FILM_REACH_MM * scale), turns_deg=tuning.FILM_TURNS_DEG)
+    near = Search(
+        reach_px=round(tuning.FILM_REACH_MM * scale),
+        turns_deg=tuning.FILM_TURNS_DEG,
+        step_px=tuning.FILM_STEP_MM * scale,
+    )
+    fast = replace(
+        near,
+        reach_px=round(tuning.FAST_REACH_MM * scale),
+        turns_deg=tuning.FAST_TURNS_DEG,
+        cell_px=tuning.WIDE_COARSE_PX,
+    )
     wide = Search(reach_px=round(tuning.WIDE_REACH_MM * scale), turns_deg=tuning.WIDE_TURNS_DEG)
-    return (near, wide, replace(wide, scales=tuning.WIDE_SCALES)) if by_hand else (near,)
+    return (near, wide, replace(wide, scales=tuning.WIDE_SCALES)) if by_hand else (near, fast)
 
 
-def _refuse_few(used: int, least: int, frames: int, points: int, name: str) -> None:
-    if used >= least and used >= tuning.LEAST_USED_SHARE * frames:
+def _refuse_few(used: int, least: int, lines: Sequence[OrientedPoints], name: str) -> None:
+    if used >= least and used >= tuning.LEAST_USED_SHARE * len(lines):
         return
-    if points < tuning.LEAST_POINTS * frames:
+    if not lines or np.median([len(own) for own in lines]) < tuning.ENOUGH_POINTS:
         raise UnmeasurableFilm(
             f"{name} shows too few marks to lay its frames on each other. Paint without marks needs no film: "
             "photograph it with the lamp in two or three places."
         )
     raise UnmeasurableFilm(
-        f"Only {used} of {frames} frames of {name} lie on one another. Keep one spot in the picture from "
+        f"Only {used} of {len(lines)} frames of {name} lie on one another. Keep one spot in the picture from "
         "beginning to end, hold the phone still, and move the lamp slowly."
     )

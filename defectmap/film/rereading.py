@@ -74,16 +74,18 @@ def reread(
     um = np.where(core, lines.um[:, source], np.float32(0))
     beside = lines.beside[source]
     best = np.abs(um).max(axis=0)
+    limit = _limit(readings, len(best))
     level, scatter = _scatter(readings)
     for number, found in enumerate(readings):
         known = np.interp(np.log(np.maximum(found.beside, tuning.DARKEST)), level, scatter)
-        sure = np.abs(found.um) >= tuning.REREAD_SIGMAS * known
+        sure = np.abs(found.um) >= limit[found.places] * known
         stronger = sure & (np.abs(found.um) > np.abs(um[number, found.places]))
         places, values = found.places[stronger], found.um[stronger]
         um[number, places] = values
         better = np.abs(values) > best[places]
         best[places[better]] = np.abs(values[better])
         beside[places[better]] = found.beside[stronger][better]
+    um[:, ~core & (np.count_nonzero(um, axis=0) < tuning.LOOKS_BEYOND_ENDS)] = 0.0
     return Lines(
         paths=longer,
         um=um,
@@ -91,6 +93,19 @@ def reread(
         contrast_to_noise=lines.contrast_to_noise[source],
         width_mm=lines.width_mm[source],
     )
+
+
+def _limit(readings: list[_Reading], count: int) -> NDArray[np.float64]:
+    """(N,) times the scatter that a reading must reach: more where more frames look, as one of them errs sooner.
+
+    So high that all looks together go wrong as rarely as a single one at `tuning.REREAD_SIGMAS` (the
+    inequality of Boole and Bonferroni).
+    """
+    from scipy.stats import norm
+
+    looks = np.bincount(np.concatenate([found.places for found in readings]), minlength=count)
+    of_one = norm.sf(tuning.REREAD_SIGMAS)
+    return np.asarray(norm.isf(of_one / np.maximum(looks, 1)), np.float64)
 
 
 def _lengthened(paths: Paths, by_px: int) -> tuple[Paths, NDArray[np.intp], NDArray[np.bool_]]:

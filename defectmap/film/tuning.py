@@ -27,22 +27,39 @@ SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
 LINE_STEP_PX = 5  # of a line between the points that are matched
 LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
 CHAIN_FRAMES = 8  # frames before that a new one is laid on
+CHECK_FRAMES = 24  # frames about it that a doubtful one is held against when all are there
 COARSE_PX, WIDE_COARSE_PX = 4, 8  # cell of the pictures that are correlated, from frame to frame and afar
 FILM_REACH_MM, FILM_TURNS_DEG = 5.0, (-1.0, -0.5, 0.0, 0.5, 1.0)  # of a hand, from one frame used to the next
+FILM_STEP_MM = 1.0  # spread of a hand's shift from one frame used to the next; shaky ones (rendered) have 4
+FAST_REACH_MM, FAST_TURNS_DEG = 16.0, tuple(float(turn) for turn in range(-5, 6))  # of a hand that slips
+# Two places for one frame are told apart by the lines that meet there, in logarithms of odds against as many
+# meetings by chance (`confirming.odds`)
+POINTS_OF_A_LINE = 10.0  # so many points, 5 px apart, speak as one line
+TENTATIVE_ODDS = 1.5  # a frame is laid at its likeliest place from here on; `confirming` has the last word
+LEAST_ODDS = 8.0  # e^8 : 1 against chance, as some thousand places are tried
+CLEAR_ODDS = 3.0  # 20 to 1 for the better place; below, a frame is tried again when more others are laid
+LEAST_CHANCE = 0.02  # of a frame's points, where hardly any line meets another
+LAID_WRONG_PX, LAID_WRONG_TIMES = (40.0, 90.0), 3  # how far frames are laid wrong on purpose, and how often
+CONFIRM_POINTS, CONFIRM_NEIGHBOURS = 15_000, 12  # of all frames; nearest points of others looked at
+LEAST_BRIDGE = 8.0  # lines' worth of points, beyond chance, that both sides of any cut through a film share
 WIDE_REACH_MM, WIDE_TURNS_DEG = 25.0, tuple(float(turn) for turn in range(-10, 11))  # from photo to photo
 WIDE_SCALES = (0.92, 0.96, 1.0, 1.04, 1.08)
 CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
-# Of a frame's points that must lie on lines of others. Chance puts 0.01 to 0.15 there, more where paint is
-# densely marked; true frames reach 0.2 and more, and many times chance (rendered).
-LEAST_FIT, OVER_CHANCE = 0.15, 3.0
+# Of the lines of two frames, that they have to share to hold each other: the best of thousands of wrong
+# places reaches 0.08 in densely marked paint, frames next to each other share 0.2 and more (rendered)
+LEAST_SHARED, OVER_CHANCE = 0.12, 3.0
 LEAST_POINTS = 40  # of lines in a frame, 5 px each
+ENOUGH_POINTS = 150  # in most frames: with fewer, few marks are why frames do not lie on one another
 LINE_SPREAD_PX = 0.3  # how far a groove's light lies beside its middle, by which wall is lit (rendered)
 CORRELATED_POINTS = 20.0  # neighbours on a line err alike: so many of them are one observation
 # What a hand does between frames, as spread of the map's eight freedoms, in half widths of the picture:
 # shifts, scale, turn (free as good as), stretch and shear and two tilts (1.2 degrees at 0.4 m give 0.0025).
 HAND_SPREAD = (1.0, 1.0, 0.03, 0.05, 0.003, 0.003, 0.003, 0.003)
+# From one frame of a film to the next, where the frames themselves show less
+STILL_HAND_SPREAD = (0.003, 0.003, 0.001, 0.001, 0.0005, 0.0005, 0.0005, 0.0005)
 PLACED_BY_HAND_SPREAD = (1.0, 1.0, 0.2, 0.3, 0.03, 0.03, 0.03, 0.03)  # photographs: each taken anew
-WORST_FRAME_PX = 4.0  # a frame whose place is less sure than this is left out
+MOST_GUESSES, APART_CELLS = 4, 3  # places tried for a frame, and how far apart they are
+RIVAL = 0.55  # of the highest meeting: a place lower than this is no rival
 SOFT_CELLS = 1.2  # blur of the lines that are correlated
 CROWDED = 0.15  # of a soft line's height: several lines on one cell count no more than one
 # reach px, freedoms fitted (4: shift, turn, scale; 8: all), rounds
@@ -52,10 +69,17 @@ CHAIN_STARTS = 2  # frames tried as the beginning of a chain, should those befor
 CHAIN_ENOUGH = 0.6  # of all frames: then no other beginning is tried
 ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, 50, 90) for dy in (-70, 40))  # where a fit is by chance alone
 END_PX, TANGENT_PX = 3, 4  # left out at either end of a line, which smoothing bends; lever of its direction
-BUNDLE_ROUNDS = 4
-BUNDLE_REACH_PX, BUNDLE_FAR_PX = 3.0, 8.0  # across a line, beyond which a match weighs nothing; and at all
+# Across a line, beyond which a match weighs nothing, in each round (a chain drifts by some px); and how many
+# times as far a match is sought
+BUNDLE_REACHES_PX, BUNDLE_FAR_REACHES = (8.0, 6.0, 4.0, 3.0, 3.0, 3.0), 2.6
+FEWEST_STEPS = 6  # between frames, for their spread to be told
+WIDER_STEPS = (
+    1.4826 * 1.5
+)  # the median of a normal spread as its standard deviation, and room for quick steps
 BUNDLE_NEIGHBOURS = 8  # nearest points of other frames that one is held against
 BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
+WORST_FRAME_PX = 4.0  # that a frame may lie beside its place
+HELD_PX = 1.4  # one standard deviation of its place: above, a frame could lie farther off than that
 
 # --- joining
 SAME_LINE_PX = 2.5  # across
@@ -96,10 +120,11 @@ LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about 
 BRIGHTEST_BESIDE = 0.3
 LEAST_CONTRAST = 3.2  # noise of a pixel; sixty frames gather false lines, another frame shows the faint ones
 REREAD_MM = 1.5  # that a line is followed beyond its ends
-REREAD_SIGMAS = 2.0  # of the scatter beside the lines: below, a reading is nothing
 BRIGHTNESS_STEPS = 12  # classes of brightness for which it is read
 FEWEST_POINTS = 8  # of a line that a frame is asked about
 FRAME_BORDER_PX = 6  # along a frame, where nothing is read
+REREAD_SIGMAS = 2.0  # of the scatter beside the lines, of a single look: below, a reading is nothing
+LOOKS_BEYOND_ENDS = 2  # that have to agree before a line is longer than any frame by itself shows it
 QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 

@@ -10,13 +10,23 @@ import pytest
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.bundling import bundle
-from defectmap.film.chaining import chain
+from defectmap.film.chaining import Chain, Layer
 from defectmap.film.coarse import Search
-from defectmap.film.homography import grid, transform
+from defectmap.film.confirming import confirmed
+from defectmap.film.homography import grid, shifted, transform
 from defectmap.film.lines import OrientedPoints, oriented
+from defectmap.film.registering import _held, _refuse_few
 from tests.film.fields import SHAPE, hand, lit, seen_by, straight_lines
 
-SEARCH = Search(reach_px=64, turns_deg=tuning.FILM_TURNS_DEG)
+SEARCH = Search(reach_px=64, turns_deg=tuning.FILM_TURNS_DEG, step_px=20)
+
+
+def layer(frames: list[OrientedPoints]) -> Layer:
+    return Layer(frames=frames, shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD)
+
+
+def chained(frames: list[OrientedPoints]) -> Chain:
+    return layer(frames).chain()
 
 
 def frames_of(
@@ -41,7 +51,7 @@ def transfer_errors_px(found: list[np.ndarray], true: list[np.ndarray]) -> list[
 
 def test_frames_lie_where_known_homographies_put_them() -> None:
     frames, true = frames_of(14)
-    first = chain(frames, shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD)
+    first = chained(frames).to_map
     assert sorted(first) == list(range(14))
     whole = bundle(frames, [first[k] for k in range(14)], shape=SHAPE, spread=tuning.HAND_SPREAD)
     errors = transfer_errors_px(whole.to_map, true)
@@ -52,27 +62,57 @@ def test_frames_lie_where_known_homographies_put_them() -> None:
 
 def test_a_frame_of_another_place_is_left_out() -> None:
     frames, _ = frames_of(10, stranger=5)
-    placed = chain(frames, shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD)
-    assert sorted(placed) == [0, 1, 2, 3, 4, 6, 7, 8, 9]
+    used, whole = _held(layer(frames), film=True)
+    assert used == [0, 1, 2, 3, 4, 6, 7, 8, 9]
+    assert max(whole.held_px) < tuning.HELD_PX
 
 
 def test_a_first_frame_that_only_later_ones_reach_is_placed_all_the_same() -> None:
     frames, true = frames_of(8)
     order = [0, 6, 1, 2, 3, 4, 5, 7]  # a far lamp place comes second
-    placed = chain([frames[k] for k in order], shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD)
+    placed = chained([frames[k] for k in order]).to_map
     assert sorted(placed) == list(range(8))
     assert max(transfer_errors_px([placed[n] for n in range(8)], [true[k] for k in order])) < 3
 
 
 def test_without_lines_nothing_is_laid_down() -> None:
     empty = oriented([])
-    assert chain([empty, empty], shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD) == {}
+    assert chained([empty, empty]).to_map == {}
+
+
+def test_a_film_of_two_places_keeps_the_longer_part_and_never_joins_them() -> None:
+    here, _ = frames_of(9, seed=1)
+    there, _ = frames_of(5, seed=30)
+    assert _held(layer([*there, *here]), film=True)[0] == list(range(5, 14))
+    assert _held(layer([*here, *there]), film=True)[0] == list(range(9))
+
+
+def test_frames_laid_wrong_are_not_confirmed_though_some_lines_meet() -> None:
+    frames, true = frames_of(14)
+    assert all(confirmed(frames, true, film=True))
+    beside = list(true)
+    beside[6] = shifted(14, 9) @ true[6]
+    assert [k for k, sure in enumerate(confirmed(frames, beside, film=True)) if not sure] == [6]
+    broken = [h if k < 9 else shifted(25, -17) @ h for k, h in enumerate(true)]  # two halves, each whole
+    assert confirmed(frames, broken, film=True) == [True] * 9 + [False] * 5
+
+
+def test_few_lines_are_laid_by_what_a_hand_does_or_not_at_all() -> None:
+    """With 40 lines in the whole field some frames show two or three: whatever is used, is used rightly."""
+    field, true = straight_lines(12, 40), [np.eye(3)] + [hand(k) for k in range(1, 24)]
+    frames = []
+    for k, homography in enumerate(true):
+        lamp = (150 + 950 * k / 24, 360 + 200 * np.sin(0.5 * k))
+        marks = seen_by(homography, lit(field, lamp), seed=k)
+        frames.append(oriented([mark.points for mark in marks]))
+    used, whole = _held(layer(frames), film=True)
+    first = np.linalg.inv(true[used[0]]) if used else np.eye(3)
+    assert max(transfer_errors_px(whole.to_map, [first @ true[k] for k in used]), default=0) < 4
 
 
 def test_a_film_of_changing_places_is_refused() -> None:
-    from defectmap.film.registering import _refuse_few
-
+    many, few = (OrientedPoints(at=np.zeros((n, 2)), along=np.ones((n, 2))) for n in (500, 60))
     with pytest.raises(UnmeasurableFilm, match="Keep one spot in the picture"):
-        _refuse_few(3, tuning.FEWEST_FRAMES_USED, 40, 40 * 500, "door.mp4")
+        _refuse_few(3, tuning.FEWEST_FRAMES_USED, [many] * 40, "door.mp4")
     with pytest.raises(UnmeasurableFilm, match="too few marks"):
-        _refuse_few(1, tuning.FEWEST_FRAMES_USED, 40, 40 * 10, "door.mp4")
+        _refuse_few(1, tuning.FEWEST_FRAMES_USED, [few] * 40, "door.mp4")

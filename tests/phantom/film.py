@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -21,6 +22,7 @@ class Sweep:
     """How lamp and hand move."""
 
     frames: int = 16
+    path: Literal["to and fro", "straight", "circle"] = "to and fro"
     rows: int = 2  # how often the lamp goes across and back
     reach_mm: tuple[float, float] = (24.0, 34.0)  # of the hotspot from the middle, row and column
     tremor_mm: float = 1.5
@@ -93,10 +95,16 @@ def write_film(frames: Sequence[NDArray[np.uint8]], path: Path, *, fps: float = 
 
 
 def _path(sweep: Sweep) -> NDArray[np.float64]:
-    """Hotspot places (row, column) in mm: to and fro, from left to right."""
+    """Hotspot places (row, column) in mm: to and fro from left to right, along the diagonal, or round."""
     along = np.linspace(0.0, 1.0, sweep.frames)
-    down = np.sin(2 * np.pi * sweep.rows * along - np.pi / 2)
-    return np.column_stack([sweep.reach_mm[0] * down, sweep.reach_mm[1] * (2 * along - 1)])
+    down, right = sweep.reach_mm
+    if sweep.path == "straight":
+        return np.outer(2 * along - 1, (down, right))
+    if sweep.path == "circle":
+        turn = 2 * np.pi * sweep.rows * along
+        return np.column_stack([down * np.sin(turn), right * np.cos(turn)])
+    sway = np.sin(2 * np.pi * sweep.rows * along - np.pi / 2)
+    return np.column_stack([down * sway, right * (2 * along - 1)])
 
 
 def _tremor(rng: np.random.Generator, frames: int, freedoms: int) -> NDArray[np.float64]:
