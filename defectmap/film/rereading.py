@@ -96,7 +96,7 @@ def reread(
 
 
 def _limit(readings: list[_Reading], count: int) -> NDArray[np.float64]:
-    """(N,) times the scatter that a reading must reach: more where more frames look, as one of them errs sooner.
+    """(N,) times the scatter that a reading must reach: more where more frames look, as one errs sooner.
 
     So high that all looks together go wrong as rarely as a single one at `tuning.REREAD_SIGMAS` (the
     inequality of Boole and Bonferroni).

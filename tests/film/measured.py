@@ -11,7 +11,7 @@ from defectmap.film.looking import FilmLook
 from defectmap.film.reading import Series
 from defectmap.film.registering import Registered
 from defectmap.film.scaling import FilmScale
-from defectmap.panel.measurement import Hotspot, PhotoFacts, Scale
+from defectmap.panel.measurement import Hotspot, Mark, PhotoFacts, Scale
 from tests.film.fields import SHAPE, lit, seen_by
 
 RADIUS_PX = 90.0
@@ -25,17 +25,26 @@ def sweep(phase: float, *, frames: int = 30) -> list[tuple[float, float]]:
     return [(1280 * float(a), 360 + 260 * float(np.sin(18 * a + phase))) for a in along]
 
 
+def measured_frame(number: int, lamp: tuple[float, float], *, marks: list[Mark]) -> MeasuredFrame:
+    """A frame without a picture."""
+    return MeasuredFrame(
+        number=number,
+        hotspot=Hotspot(row=lamp[1], column=lamp[0], radius_px=RADIUS_PX, lamps=1),
+        marks=marks,
+        zone=np.ones((SHAPE[0] // 4, SHAPE[1] // 4), np.uint8),
+        haze=0.1,
+        glints=DARK,
+        roots=DARK,
+    )
+
+
 def measured(lines: NDArray[np.float64], *, phase: float = 0.0, name: str = "before") -> FilmMeasurement:
     """A film of a field of lines."""
     frames = [
-        MeasuredFrame(
-            number=number,
-            hotspot=Hotspot(row=y, column=x, radius_px=RADIUS_PX, lamps=1),
+        measured_frame(
+            number,
+            (x, y),
             marks=seen_by(np.eye(3), lit(lines, (x, y), along_px=1.5 * RADIUS_PX), seed=number),
-            zone=np.ones((SHAPE[0] // 4, SHAPE[1] // 4), np.uint8),
-            haze=0.1,
-            glints=DARK,
-            roots=DARK,
         )
         for number, (x, y) in enumerate(sweep(phase))
     ]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import shutil
 import struct
+import subprocess
 from pathlib import Path
 
 import cv2
@@ -43,6 +45,72 @@ def test_a_film_without_its_index_is_refused(whole: Path, tmp_path: Path) -> Non
     cut.write_bytes(data[: data.index(b"moov") - 100])
     with pytest.raises(UnreadableFilm, match="cut off"):
         open_film(cut)
+
+
+def boxes(data: bytes) -> dict[bytes, tuple[int, int]]:
+    """Where each box at the top begins and ends."""
+    found, place = {}, 0
+    while place < len(data):
+        length = struct.unpack(">I", data[place : place + 4])[0]
+        found[data[place + 4 : place + 8]] = (place, place + length)
+        place += length
+    return found
+
+
+def test_a_film_whose_end_is_missing_gives_the_frames_that_are_there(whole: Path, tmp_path: Path) -> None:
+    """The index first, as many phones write it, and the pictures cut off in the middle."""
+    data = whole.read_bytes()
+    where = boxes(data)
+    head, pictures, index = (data[slice(*where[kind])] for kind in (b"ftyp", b"mdat", b"moov"))
+    between = data[where[b"ftyp"][1] : where[b"mdat"][0]]
+    at = index.index(b"stco") + 8  # version and flags, then how many chunks, then where each begins
+    count = struct.unpack(">I", index[at : at + 4])[0]
+    starts = struct.unpack(f">{count}I", index[at + 4 : at + 4 + 4 * count])
+    moved = struct.pack(f">{count}I", *(start + len(index) for start in starts))
+    index = index[: at + 4] + moved + index[at + 4 + 4 * count :]
+    fast, cut = tmp_path / "fast.mp4", tmp_path / "cut.mp4"
+    fast.write_bytes(head + index + between + pictures)
+    cut.write_bytes((head + index + between + pictures)[: -len(pictures) // 2])
+    assert len(list(open_film(fast).frames())) == 10
+    film = open_film(cut)
+    assert film.said_frames == 10
+    assert 1 <= len(list(film.frames())) < 9
+
+
+def test_a_film_with_a_broken_end_does_not_break_the_reader(whole: Path, tmp_path: Path) -> None:
+    data = bytearray(whole.read_bytes())
+    start, stop = boxes(bytes(data))[b"mdat"]
+    data[(start + 2 * stop) // 3 : stop] = bytes(stop - (start + 2 * stop) // 3)
+    broken = tmp_path / "broken.mp4"
+    broken.write_bytes(bytes(data))
+    numbers = [frame.number for frame in open_film(broken).frames()]
+    assert numbers[:3] == [0, 1, 2]
+
+
+def test_frames_of_uneven_length_are_all_read(whole: Path, tmp_path: Path) -> None:
+    """Variable frame rate: a second entry in the table of durations (ISO/IEC 14496-12, 8.6.1.2)."""
+    data = whole.read_bytes()
+    at = data.index(b"stts") - 4
+    count, length = struct.unpack(">2I", data[at + 16 : at + 24])
+    assert count == 10
+    uneven = struct.pack(">4s2I4I", b"stts", 0, 2, 4, length, 6, length // 3)
+    changed = data[:at] + struct.pack(">I", 4 + len(uneven)) + uneven + data[at + 24 :]
+    for kind in (b"moov", b"trak", b"mdia", b"minf", b"stbl"):  # each holds the next
+        place = changed.index(kind) - 4
+        size = struct.unpack(">I", changed[place : place + 4])[0] + 8
+        changed = changed[:place] + struct.pack(">I", size) + changed[place + 4 :]
+    path = tmp_path / "uneven.mp4"
+    path.write_bytes(changed)
+    assert [frame.number for frame in open_film(path).frames()] == list(range(10))
+    assert [frame.number for frame in open_film(path).frames([3, 8])] == [3, 8]
+
+
+@pytest.mark.skipif(shutil.which("ffmpeg") is None, reason="nothing here writes HEVC")
+def test_hevc_is_read(whole: Path, tmp_path: Path) -> None:
+    path = tmp_path / "hevc.mov"
+    coded = ["ffmpeg", "-loglevel", "error", "-i", str(whole), "-c:v", "libx265", str(path)]
+    subprocess.run(coded, check=True, capture_output=True)
+    assert len(list(open_film(path).frames())) == 10
 
 
 def test_what_is_no_film_is_refused(tmp_path: Path) -> None:
