@@ -4,6 +4,11 @@ Density is the sum over directions of length over the area in which both sweeps 
 that two paths of the lamp are held to the same question. What scatters is told by the data: blocks of the
 panel left out, one after another, and groups of frames left out of either film (the jackknife; Efron and
 Tibshirani, *An Introduction to the Bootstrap*, chapter 11, from memory).
+
+The interval is of this spot, not of the panel. A photograph shows a small sample of a spot's marks, and which
+ones chance decides; a film shows most of them, and what was seen whole does not scatter. So of the scatter
+between blocks only the share counts that belongs to what the films did not show (the finite population
+correction: Cochran, *Sampling Techniques*, 1977, section 2.6, from memory).
 """
 
 from __future__ import annotations
@@ -145,7 +150,8 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
         _jackknife([_log_ratio(part, after.by_block.sum(0), area) for part in before.without]),
         _jackknife([_log_ratio(before.by_block.sum(0), part, area) for part in after.without]),
     ]
-    variance = blocked + sum(framed) + tuning.FILM_SCATTER**2
+    unseen = 1 - tuning.SHOWN_OF_SHOWABLE * common.share
+    variance = unseen * blocked + sum(framed) + tuning.FILM_SCATTER**2
     return log_interval(
         total,
         se_log=math.sqrt(variance),

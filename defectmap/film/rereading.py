@@ -85,7 +85,6 @@ def reread(
         better = np.abs(values) > best[places]
         best[places[better]] = np.abs(values[better])
         beside[places[better]] = found.beside[stronger][better]
-    um[:, ~core & (np.count_nonzero(um, axis=0) < tuning.LOOKS_BEYOND_ENDS)] = 0.0
     return Lines(
         paths=longer,
         um=um,

@@ -124,7 +124,6 @@ BRIGHTNESS_STEPS = 12  # classes of brightness for which it is read
 FEWEST_POINTS = 8  # of a line that a frame is asked about
 FRAME_BORDER_PX = 6  # along a frame, where nothing is read
 REREAD_SIGMAS = 2.0  # of the scatter beside the lines, of a single look: below, a reading is nothing
-LOOKS_BEYOND_ENDS = 2  # that have to agree before a line is longer than any frame by itself shows it
 QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 
@@ -134,7 +133,10 @@ LEAST_LINES = 6  # with marks in either film; two or three straight lines meet a
 LAMP_PLACES_TO_COMPARE = 2  # that must have been able to show a direction at a place, in either film
 FRAME_GROUPS = 10  # of interleaved frames, left out one after another
 BLOCK_ROWS, BLOCK_COLUMNS = 4, 6
-FILM_SCATTER = 0.01  # of one ratio, what neither blocks nor frames tell: strength against haze and focus
+FILM_SCATTER = 0.015  # of one ratio, what neither blocks nor frames tell: strength against haze and focus
+SHOWN_OF_SHOWABLE = (
+    0.9  # of the marks that a sweep could show at the standard, what a film does show (rendered)
+)
 SHARED_DIRECTIONS = 0.5  # of all places and directions, shown by both films: fewer need care
 LEAST_SHARED_DIRECTIONS = 0.2  # and fewer than these allow no figure
 SAME_LAMP_RATIO = 1.25  # of the hotspots' radii on the panel
