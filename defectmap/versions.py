@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-MEASURING = 4
-COMPARING = 4
+MEASURING = 5
+COMPARING = 5
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:
