@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
+from defectmap.pictures.car_shapes import CAR, HEIGHT
+from defectmap.record.damages import damages_of
 from defectmap.record.jobs import all_jobs
 from defectmap.record.keeping import results_of
 from defectmap.record.overview import overview
 from defectmap.record.panels import panels_of
+from defectmap.record.signatures import signature_picture, signatures_of
 from defectmap.record.store import Store, open_store
 from tests.pages.browsing import DESK, PHONE, Visit
 from tests.pages.conftest import JOB
@@ -218,3 +224,59 @@ def test_a_finger_wipes_from_before_to_after(
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Folder to hand over").click()
     assert waiting.value.suggested_filename == "your-car.zip"
+
+
+@SIZES
+def test_damage_is_touched_on_the_plan_and_the_customer_signs(
+    filled: Path, server: str, browser: Any, size: tuple[int, int], touch: bool
+) -> None:
+    visit = Visit(browser, server, size=size, touch=touch)
+    page = visit.page
+    visit.go(f"arrival?job={JOB}")
+    bonnet = page.locator('[data-panel][aria-label="bonnet"]')
+    bonnet.wait_for()
+    if touch:
+        box = bonnet.bounding_box()
+        bonnet.tap(position={"x": 0.75 * box["width"], "y": 0.25 * box["height"]})
+    else:
+        bonnet.press("Enter")  # the keyboard marks the middle of the panel
+    page.get_by_text("New damage: bonnet").wait_for()
+    page.get_by_role("radio", name="Chip").click()
+    visit.settle()
+    visit.press("Mark it")
+    until(page, lambda: len(look_at(filled, lambda store: damages_of(store, JOB))) == 1)
+    (chip,) = look_at(filled, lambda store: damages_of(store, JOB))
+    left, top, width, height = CAR["bonnet"]
+    share = (0.75, 0.25) if touch else (0.5, 0.5)
+    assert chip.x == pytest.approx((left + share[0] * width) / 100, abs=0.02)
+    assert chip.y == pytest.approx((top + share[1] * height) / HEIGHT, abs=0.02)
+    page.get_by_role("textbox", name="Name", exact=True).fill("A. Person")
+    page.keyboard.press("Tab")
+    visit.settle()
+    page.get_by_text("No", exact=True).click()
+    visit.settle()
+    keep = page.get_by_role("button", name="Keep the signature")
+    assert keep.is_disabled()  # an empty sheet is no signature
+    sheet = page.locator("canvas[aria-label^=Sign]")
+    sheet.scroll_into_view_if_needed()
+    box = sheet.bounding_box()
+    page.mouse.move(box["x"] + 20, box["y"] + 20)
+    page.mouse.down()
+    for step in range(1, 9):
+        page.mouse.move(box["x"] + 20 + 20 * step, box["y"] + 20 + (30 if step % 2 else 0))
+    page.mouse.up()
+    keep.click()
+    signed: Callable[[Store], Any] = lambda store: signatures_of(store, JOB)  # noqa: E731
+    until(page, lambda: len(look_at(filled, signed)) == 2)
+    assert [(one.what, one.given, one.signed_by) for one in look_at(filled, signed)] == [
+        ("intake", True, "A. Person"),
+        ("pictures", False, "A. Person"),
+    ]
+    drawn = look_at(filled, lambda store: signature_picture(store, JOB, "intake"))
+    with Image.open(io.BytesIO(drawn)) as picture:
+        dark = np.asarray(picture.convert("L")) < 128
+    assert picture.size == (900, 300)
+    assert 0.001 < dark.mean() < 0.1  # lines on white
+    visit.go(f"report?job={JOB}")
+    page.get_by_text("does not want pictures").wait_for()
+    assert page.get_by_role("button", name="Picture for posting").count() == 0
