@@ -18,7 +18,7 @@ from defectmap.trade.condition import Condition, Trial
 from defectmap.trade.surface import Surface
 from defectmap.trade.table_forms import Effect, Rung
 from defectmap.trade.targets import Limits
-from defectmap.words.remark import Remark
+from defectmap.words.remark import Remark, Value
 
 Action = Literal[
     "inspect",
@@ -111,6 +111,11 @@ class Advice:
     questions: tuple[Remark, ...] = ()  # what to look for, where something went wrong
 
 
+def panels_counted(number: int) -> Remark:
+    """How many panels a figure rests on."""
+    return Remark(code="one panel" if number == 1 else "panels", values={"number": number})
+
+
 def advice(
     state: PanelState,
     action: Action,
@@ -127,7 +132,8 @@ def advice(
     if state.catches_nail:
         remarks.append(Remark(code="catches nail"))
     if state.reachable is not None and rung is not None:
-        values = {"density": state.reachable.density_mm_per_cm2, "panels": state.reachable.panels}
+        best = state.reachable
+        values: dict[str, Value] = {"density": best.density_mm_per_cm2, "panels": panels_counted(best.panels)}
         remarks.append(Remark(code="reached before", values=values))
     return Advice(
         panel=state.panel,

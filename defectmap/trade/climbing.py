@@ -16,14 +16,14 @@ from defectmap.trade.condition import (
     verdict_but_trails,
     without_trails,
 )
-from defectmap.trade.judging import Verdict, judge
+from defectmap.trade.judging import Quantity, Verdict, judge
 from defectmap.trade.stopping import stopped_by
 from defectmap.trade.table_forms import Rung
 from defectmap.trade.targets import Limits
 from defectmap.trade.worse import worse_in
-from defectmap.words.remark import Remark
+from defectmap.words.remark import Remark, Value
 
-_UNITS = {"density": "mm/cm²", "longest scratch": "mm"}
+_QUANTITIES: dict[str, Quantity] = {"density": "density", "longest scratch": "length"}
 
 
 def climb(state: PanelState, now: Condition, rules: Rules) -> Advice:
@@ -79,7 +79,7 @@ def if_affordable(
     finishing = [(finish, finish.sets)] if rung.leaves_haze or trails else []
     wanted = [(rung, rung.sets), *finishing]
     taken = sum(step.removal_um.high * sets for step, sets in wanted)
-    values = {"taken": taken, "left": state.budget.left_um}
+    values: dict[str, Value] = {"taken": taken, "left": state.budget.left_um, "source": rung.source}
     if state.budget.unexplained:
         why.append(Remark(code="low reading stops"))
         return advice(state, "read that place again", why, measured=measured(now))
@@ -96,9 +96,9 @@ def more_photographs(
 ) -> Advice:
     """Ask for more spots, because the interval reaches across a limit."""
     open_ones = {name: pair for name, pair in judged(found, limits).items() if judge(*pair) == "undecided"}
-    aim = limits.name(list(open_ones))
+    aim = limits.aim(list(open_ones))
     said = [
-        Remark(code=f"undecided {name}", values={"found": figure.words(_UNITS[name]), "limit": limit})
+        Remark(code=f"undecided {name}", values={"found": figure.found(_QUANTITIES[name]), "limit": limit})
         for name, (figure, limit) in open_ones.items()
     ]
     alone = any(math.isinf(figure.high) for figure, _ in open_ones.values())
@@ -168,7 +168,7 @@ def _judge_trial(
     bare = _bare(found, rung, rules)
     trails = bare is not found
     verdict = verdict_but_trails(found, bare, limits)
-    values = {"step": rung.name, "found": against(bare, limits)}
+    values: dict[str, Value] = {"step": rung.name, "found": against(bare, limits)}
     if verdict == "undecided" and not trails:
         why.append(Remark(code="tried, not settled", values={"step": rung.name}))
         return more_photographs(state, bare, limits, why)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from defectmap.trade.judging import Estimate, Verdict, judge
+from defectmap.trade.judging import Estimate, Quantity, Verdict, judge
 from defectmap.trade.targets import Limited, Limits
-from defectmap.words.remark import Remark
+from defectmap.words.remark import Remark, Value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,24 +89,28 @@ def verdict_but_trails(found: Condition, bare: Condition, limits: Limits) -> Ver
     return "not reached" if verdict_on(fewer, limits) == "not reached" else "undecided"
 
 
-def against(found: Condition, limits: Limits) -> str:
-    """The figures that decide beside their limits, in words."""
-    words = f"{found.density.words('mm/cm²')} against at most {limits.density_mm_per_cm2:g}"
+def against(found: Condition, limits: Limits) -> Remark:
+    """The figures that decide beside their limits."""
+    values: dict[str, Value] = {
+        "density": found.density.found("density"),
+        "limit": limits.density_mm_per_cm2,
+    }
     longest, limit = found.longest_scratch, limits.longest_scratch_mm
-    if limit is not None and longest is not None:
-        words += f", longest scratch {longest.value:.0f} mm against at most {limit:g}"
-    return words
+    if limit is None or longest is None:
+        return Remark(code="against", values=values)
+    scratch: dict[str, Value] = {"longest": longest.value, "longest_limit": limit}
+    return Remark(code="against, with scratch", values={**values, **scratch})
 
 
 def measured(found: Condition) -> tuple[Remark, ...]:
     """Everything measured, a remark each."""
-    unit = "mm/cm²" if found.calibrated else "(uncalibrated)"
-    lines = [Remark(code="measured density", values={"found": found.density.words(unit)})]
+    quantity: Quantity = "density" if found.calibrated else "relative"
+    lines = [Remark(code="measured density", values={"found": found.density.found(quantity)})]
     if found.haze is not None:
-        lines.append(Remark(code="measured haze", values={"found": found.haze.words()}))
+        lines.append(Remark(code="measured haze", values={"found": found.haze.found("figure")}))
     if found.trail is not None and found.trail.value > 0:
-        lines.append(Remark(code="measured trails", values={"found": found.trail.words(unit)}))
+        lines.append(Remark(code="measured trails", values={"found": found.trail.found(quantity)}))
     if found.longest_scratch is not None:
-        values = {"length": found.longest_scratch.value, "unit": "mm" if found.calibrated else "px"}
-        lines.append(Remark(code="measured scratch", values=values))
+        code = "measured scratch" if found.calibrated else "measured scratch, no scale"
+        lines.append(Remark(code=code, values={"length": found.longest_scratch.value}))
     return tuple(lines)

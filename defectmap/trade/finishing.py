@@ -14,7 +14,7 @@ from defectmap.trade.condition import (
     without_trails,
 )
 from defectmap.trade.worse import haze_rose
-from defectmap.words.remark import Remark
+from defectmap.words.remark import Remark, Value
 
 
 def is_finished(state: PanelState, rules: Rules) -> bool:
@@ -61,19 +61,23 @@ def _reasons(state: PanelState, now: Condition, bare: Condition, rules: Rules) -
         reasons.append(Remark(code="step leaves haze", values={"step": last.name}))
     before = state.before.haze if state.before is not None else None
     if above(now.haze, limits.haze) and not _finishing_did_nothing(state, now, rules):
-        reasons.append(Remark(code="haze above", values={"aim": limits.name(["haze"])}))
+        reasons.append(Remark(code="haze above", values={"aim": limits.aim(["haze"])}))
     if (
         state.done
         and now.haze is not None
         and before is not None
         and haze_rose(now.haze, before, rules.effect)
     ):
-        values = {"before": before.value, "after": now.haze.value}
-        reasons.append(Remark(code="haze rose", values=values))
+        rise = {"before": before.value, "after": now.haze.value}
+        reasons.append(Remark(code="haze rose", values=rise))
     if now.trail is not None and (bare is not now or has_trails(now, limits)):
-        trail = {"aim": limits.name(["trail"]), "found": now.trail.words("mm/cm²")}
         code = "trails above" if has_trails(now, limits) else "trails seem above"
-        reasons.append(Remark(code=code, values={**trail, "limit": limits.trail_mm_per_cm2 or 0.0}))
+        values: dict[str, Value] = {
+            "aim": limits.aim(["trail"]),
+            "found": now.trail.found("density"),
+            "limit": limits.trail_mm_per_cm2 or 0.0,
+        }
+        reasons.append(Remark(code=code, values=values))
     return reasons
 
 

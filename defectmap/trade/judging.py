@@ -8,8 +8,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from defectmap.comparison.interval import mean_half_width, student_factor
+from defectmap.words.remark import Remark
 
 Verdict = Literal["reached", "not reached", "undecided"]
+Quantity = Literal[
+    "density", "length", "figure", "relative"
+]  # what it is a figure of; without a scale: relative
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,13 +25,14 @@ class Estimate:
     high: float
     photographs: int
 
-    def words(self, unit: str = "") -> str:
-        """The figure as a person reads it."""
-        unit = f" {unit}" if unit else ""
+    def found(self, quantity: Quantity) -> Remark:
+        """The figure with its interval, as something to be said."""
+        values = {"value": self.value, "low": self.low, "high": self.high}
         if math.isinf(self.high):
-            return f"{self.value:.3g}{unit} (one photograph, no interval)"
-        taken = "1 photograph" if self.photographs == 1 else f"{self.photographs} photographs"
-        return f"{self.value:.3g}{unit} ({self.low:.3g} to {self.high:.3g}, {taken})"
+            return Remark(code=f"found {quantity} alone", values={"value": self.value})
+        code = "one photograph" if self.photographs == 1 else "photographs"
+        taken = Remark(code=code, values={"number": self.photographs})
+        return Remark(code=f"found {quantity}", values={**values, "photographs": taken})
 
 
 def estimate(values: Sequence[float], *, repeatability: float | None = None) -> Estimate:

@@ -46,9 +46,7 @@ class Lowest:
             ("low reading not repeated", self.not_repeated_um),
             ("low reading explained", self.explained_um),
         ):
-            if found:
-                listed = ", ".join(f"{value:.0f}" for value in found)
-                remarks.append(Remark(code=code, values={"place": place, "values": listed}))
+            remarks += [Remark(code=code, values={"place": place, "value": value}) for value in found]
         if self.grown_um is not None:
             older, newer = self.grown_um
             remarks.append(

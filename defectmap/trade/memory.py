@@ -6,7 +6,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.trade.advice import Reachable
+from defectmap.trade.advice import Reachable, panels_counted
 from defectmap.trade.table_forms import Range, Rung
 from defectmap.words.remark import Remark, Value
 
@@ -72,7 +72,7 @@ def remembered(found: Experience, name: str) -> Remark:
     low, high = found.change_range
     values: dict[str, Value] = {
         "steps": name,
-        "panels": found.panels,
+        "panels": panels_counted(found.panels),
         "change": found.change_percent,
         "low": low,
         "high": high,

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from defectmap.trade.advice import Advice, PanelState, advice
+from defectmap.trade.advice import Advice, PanelState, advice, panels_counted
 from defectmap.trade.budget import ALTERNATIVES
 from defectmap.trade.condition import Condition, measured
 from defectmap.trade.targets import Limits
 from defectmap.trade.worse import CAUSES, Worse
-from defectmap.words.remark import Remark
+from defectmap.words.remark import Remark, Value
 
 
 def stopped_by(
@@ -42,9 +42,10 @@ def out_of_reach(state: PanelState, now: Condition, limits: Limits) -> Advice:
     if reachable is None:
         why.append(Remark(code="reachable unknown"))
     else:
-        values = {"density": reachable.density_mm_per_cm2, "panels": reachable.panels}
+        taken = panels_counted(reachable.panels)
+        values: dict[str, Value] = {"density": reachable.density_mm_per_cm2, "panels": taken}
         why.append(Remark(code="reachable density", values=values))
         if reachable.haze is not None:
-            values = {"haze": reachable.haze, "panels": reachable.panels}
+            values = {"haze": reachable.haze, "panels": taken}
             why.append(Remark(code="reachable haze", values=values))
     return advice(state, "stop: target out of reach", why, measured=measured(now), alternatives=ALTERNATIVES)

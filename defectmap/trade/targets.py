@@ -6,8 +6,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from defectmap.words.remark import Remark
+
 Limited = Literal["density", "haze", "trail", "longest scratch"]
-AGREED, USUAL = "what was agreed", "the shop's usual aim (no target was agreed)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,30 +33,29 @@ class Limits:
             found["haze"] = {"limit": self.haze, "least": self.least_haze}
         return found
 
-    def for_marks(self) -> str:
+    def for_marks(self) -> Remark:
         """What the marks are held against: their density, and the longest scratch where that has a limit."""
-        return self.name(["density"] if self.longest_scratch_mm is None else ["density", "longest scratch"])
+        return self.aim(["density"] if self.longest_scratch_mm is None else ["density", "longest scratch"])
 
-    def name(self, of: Collection[Limited]) -> str:
-        """What these figures are held against, in words that never say more was agreed than was.
+    def aim(self, of: Collection[Limited]) -> Remark:
+        """What these figures are held against; never says that more was agreed than was.
 
         Examples
         --------
-        >>> Limits(density_mm_per_cm2=3.0).name(["density"])
-        "the shop's usual aim (no target was agreed)"
-        >>> Limits(density_mm_per_cm2=3.0, agreed=frozenset({"density"})).name(["density"])
-        'what was agreed'
+        >>> Limits(density_mm_per_cm2=3.0).aim(["density"]).code
+        'usual aim'
+        >>> Limits(density_mm_per_cm2=3.0, agreed=frozenset({"density"})).aim(["density"]).code
+        'agreed'
         """
         agreed = [one for one in of if one in self.agreed]
         if len(agreed) == len(of):
-            return AGREED
+            return Remark(code="agreed")
         if not self.agreed:
-            return USUAL
+            return Remark(code="usual aim")
         if not agreed:
-            return f"the shop's usual aim (nothing was agreed about {_listed(of)})"
-        return f"what was agreed about {_listed(agreed)} and the shop's usual aim for the rest"
+            return Remark(code="usual aim for", values={"figures": _listed(of)})
+        return Remark(code="agreed in part", values={"figures": _listed(agreed)})
 
 
-def _listed(of: Collection[Limited]) -> str:
-    words = {"density": "the density of marks", "trail": "buffer trails", "longest scratch": "scratches"}
-    return " and ".join(words.get(one, one) for one in of)
+def _listed(of: Collection[Limited]) -> tuple[Remark, ...]:
+    return tuple(Remark(code=f"limited {one}") for one in of)

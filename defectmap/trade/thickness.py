@@ -97,9 +97,7 @@ def place_thickness(
 
 def _place_remarks(place: str, odd: Sequence[float], kept: int, ruling: Lowest) -> list[Remark]:
     remarks = [*ruling.remarks(place)]
-    if odd:
-        listed = ", ".join(f"{value:.0f}" for value in odd)
-        remarks.append(Remark(code="high reading", values={"place": place, "values": listed}))
+    remarks += [Remark(code="high reading", values={"place": place, "value": value}) for value in odd]
     if kept < READINGS_A_PLACE:
         values: dict[str, Value] = {"place": place, "readings": kept, "needed": READINGS_A_PLACE}
         remarks.append(Remark(code="too few readings", values=values))

@@ -9,25 +9,34 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from string import Formatter
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias
 
 from defectmap.words.writer import ENGLISH, Writer
 
 MOST_DIGITS = 6  # after the point, where a figure is told apart from its limit
-Value = str | int | float | bool | None
+Value: TypeAlias = "str | int | float | bool | Remark | tuple[Remark, ...] | None"
 Audience = Literal["customer", "page", "terminal"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remark:
-    """A code, and the values that its sentence needs; numbers in plain units, texts as a person gave them."""
+    """A code, and the values that its sentence needs.
+
+    Numbers are in plain units, texts as a person gave them; a part that has to be worded itself is a remark.
+    """
 
     code: str
     values: Mapping[str, Value] = field(default_factory=dict)
 
     def record(self) -> dict[str, Any]:
         """As result files hold it."""
-        return {"code": self.code, "values": dict(self.values)}
+        return {"code": self.code, "values": {name: _recorded(one) for name, one in self.values.items()}}
+
+
+def _recorded(value: Value) -> Any:
+    if isinstance(value, tuple):
+        return [one.record() for one in value]
+    return value.record() if isinstance(value, Remark) else value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,74 +85,83 @@ def sentence(
     'It is assumed.'
     """
     wording = table[remark.code]
-    values = {name: _worded(value, writer) for name, value in remark.values.items()}
+    values = {name: _worded(one, table, audience, writer) for name, one in remark.values.items()}
     if isinstance(wording, str):
-        return writer.tell(wording, **told_apart(wording, values))
+        return writer.tell(wording, **told_apart(wording, values, writer=writer))
     do = {"page": wording.page, "terminal": wording.terminal, "customer": ""}[audience]
-    return " ".join(writer.tell(part, **told_apart(part, values)) for part in (wording.says, do) if part)
+    parts = (part for part in (wording.says, do) if part)
+    return " ".join(writer.tell(part, **told_apart(part, values, writer=writer)) for part in parts)
 
 
-class _Finer(float):
-    """A number that is written with as many digits as it was given, whatever a template says."""
-
-    digits: int
+class _Written(str):
+    """A number that is written already, whatever a template says."""
 
     def __format__(self, spec: str) -> str:
         del spec
-        return f"{float(self):.{self.digits}f}"
+        return str(self)
 
 
-def told_apart(template: str, values: Mapping[str, Value]) -> dict[str, Value]:
+Told = str | int | float | None
+
+
+def told_apart(template: str, values: Mapping[str, Told], *, writer: Writer = ENGLISH) -> dict[str, Told]:
     """Values as they are; those that rounding would make look like their limit get the digits they need.
 
     Parameters
     ----------
     template : str
-        `str.format` template; what its name begins with "limit" is a limit.
+        As `Writer.tell` takes it; what its name begins with "limit" is a limit.
     values : mapping
         Of its fields.
+    writer : Writer, optional
+        Of the shop.
 
     Examples
     --------
     >>> template = "{error:.1f} % off (limit {limit:.1f} %)"
-    >>> template.format(**told_apart(template, {"error": 1.532, "limit": 1.5}))
+    >>> ENGLISH.tell(template, **told_apart(template, {"error": 1.532, "limit": 1.5}))
     '1.53 % off (limit 1.5 %)'
-    >>> template.format(**told_apart(template, {"error": 1.6, "limit": 1.5}))
+    >>> ENGLISH.tell(template, **told_apart(template, {"error": 1.6, "limit": 1.5}))
     '1.6 % off (limit 1.5 %)'
     """
     specs = {name: spec for _, name, spec, _ in Formatter().parse(template) if name and spec}
-    limits = [
-        (float(value), float(format(value, specs[name])))
-        for name, value in values.items()
-        if name.startswith("limit") and name in specs and isinstance(value, int | float)
-    ]
+    shown = {
+        name: _number(writer.written(values[name], spec))
+        for name, spec in specs.items()
+        if isinstance(values.get(name), int | float)
+    }
+    limits = [(values[name], number) for name, number in shown.items() if name.startswith("limit")]
     found = dict(values)
-    for name, value in values.items():
-        if name in specs and not name.startswith("limit") and isinstance(value, float):
-            for limit, shown in limits:
-                if value != limit and float(format(value, specs[name])) == shown:
-                    found[name] = _finer(value, shown)
+    for name, number in shown.items():
+        for limit, limit_number in limits:
+            if isinstance(values[name], float) and values[name] != limit and number == limit_number:
+                found[name] = _finer(values[name], specs[name], limit_number, writer)
     return found
 
 
-def _finer(value: float, shown: float) -> float:
-    finer = _Finer(value)
-    finer.digits = next((n for n in range(1, MOST_DIGITS) if round(value, n) != shown), MOST_DIGITS)
-    return finer
+def _finer(value: Told, spec: str, limit: float, writer: Writer) -> Told:
+    """The value with as few digits more as tell it from its limit."""
+    unit = spec.lstrip("+-.0123456789efg ") if " " in spec else spec.lstrip("+-.0123456789e")
+    unit = "" if unit in ("f", "g") else unit
+    for digits in range(1, MOST_DIGITS + 1):
+        words = writer.written(value, f".{digits}f {unit}".strip())
+        if digits == MOST_DIGITS or _number(words) != limit:
+            return _Written(words)
+    return value
 
 
-def _worded(value: Value, writer: Writer) -> Value:
-    """A value in the writer's language where it is one of the few words that rules use."""
-    if not isinstance(value, str):
-        return value
-    return {
-        "before": writer.tell("before"),
-        "after": writer.tell("after"),
-        "brighter": writer.tell("brighter"),
-        "darker": writer.tell("darker"),
-        "fainter": writer.tell("fainter"),
-        "only stronger": writer.tell("only stronger"),
-    }.get(value, value)
+def _number(words: str) -> float:
+    """What a reader takes a written figure for."""
+    return float(words.split(" ")[0].replace(",", "."))
+
+
+def _worded(value: Value, table: Table, audience: Audience, writer: Writer) -> str | int | float | None:
+    """A value as the sentence takes it: words of the trade in the writer's language, remarks in words."""
+    if isinstance(value, Remark):
+        return sentence(value, table, audience=audience, writer=writer)
+    if isinstance(value, tuple):
+        return writer.listed([sentence(one, table, audience=audience, writer=writer) for one in value])
+    return writer.term(value) if isinstance(value, str) else value
 
 
 def kept_sentences(

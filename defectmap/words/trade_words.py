@@ -7,47 +7,49 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from defectmap.words.figure_words import AIMS, FOUND
 from defectmap.words.remark import Audience, Remark, Wording, sentence
 from defectmap.words.writer import ENGLISH, Writer
 
 FILM: Mapping[str, str | Wording] = {
     "unexplained low reading": Wording(
-        says="{place}: {value:.0f} µm is low and nothing explains it, so polishing stops here.",
+        says="{place}: {value:film} is low and nothing explains it, so polishing stops here.",
         page="Read exactly there again, {needed} times, or say what explains it (an edge, a repair).",
         terminal="Read exactly there again, {needed} times (`job readings … --again`), or say what "
         "explains it (`job explain … --why edge`).",
     ),
-    "low reading not repeated": "{place}: {values} µm did not repeat in two further readings at that "
+    "low reading not repeated": "{place}: {value:film} did not repeat in two further readings at that "
     "point. It stays in the record; go carefully there.",
-    "low reading explained": "{place}: {values} µm is explained (edge or repair). Keep the machine off it.",
-    "paint cannot grow": "{place}: {newer:.0f} µm now, {older:.0f} µm before, and paint does not grow. "
+    "low reading explained": "{place}: {value:film} is explained (edge or repair). Keep the machine off it.",
+    "paint cannot grow": "{place}: {newer:film} now, {older:film} before, and paint does not grow. "
     "Another point, or new paint? Until that is known the lower reading counts.",
-    "high reading": "{place}: {values} µm stands above the rest: filler or new paint under it, or dirt "
+    "high reading": "{place}: {value:film} stands above the rest: filler or new paint under it, or dirt "
     "under the probe.",
     "too few readings": "{place}: {readings} usable so far; {needed} readings make a measured place.",
-    "too thin": "{lowest_um:.0f} µm is below {thin_um:.0f} µm: too thin for any machine.",
-    "thinner than usual": "{lowest_um:.0f} µm is below the usual {usual_um:.0f} µm: polished before, or thin "
+    "too thin": "{lowest_um:film} is below {thin_um:film}: too thin for any machine.",
+    "thinner than usual": "{lowest_um:film} is below the usual {usual_um:film}: polished before, or thin "
     "from new.",
-    "probably repainted": "{highest_um:.0f} µm is above the {limit_um:.0f} µm of factory paint: probably "
+    "probably repainted": "{highest_um:film} is above the {limit_um:film} of factory paint: probably "
     "repainted. Its clear coat may be softer, thicker or thinner than assumed.",
-    "probably filled": "{highest_um:.0f} µm is above {limit_um:.0f} µm: filler under the paint is likely.",
-    "thicker than the rest": "{mean_um:.0f} µm against {usual_um:.0f} µm on the median panel: probably "
+    "probably filled": "{highest_um:film} is above {limit_um:film}: filler under the paint is likely.",
+    "thicker than the rest": "{mean_um:film} against {usual_um:film} on the median panel: probably "
     "repainted or filled. Its clear coat may be softer, thicker or thinner than assumed.",
     "no gauge reads it": "{material}: a usual gauge reads nothing here, so what the clear coat allows is "
     "assumed, and less of it than on metal.",
     "not measured": "No film thickness is measured: take at least three readings at each of several places.",
-    "spent before": "Earlier jobs took {low:g} to {high:g} µm off this paint. That counts.",
-    "clear coat entered": "The clear coat was entered as {entered:g} µm, good to {doubt:.1f} µm.",
+    "spent before": "Earlier jobs took {low:g film number} to {high:g film} off this paint. That counts.",
+    "clear coat entered": "The clear coat was entered as {entered:g film}, good to {doubt:.1f film}.",
     "clear coat assumed": "A gauge shows the whole film, not the clear coat. The clear coat is assumed to be "
-    "{low:g} to {high:g} µm (common practice, no source); the low end is used.",
+    "{low:g film number} to {high:g film} (common practice, no source); the low end is used.",
     "clear coat in proportion": "A gauge shows the whole film, not the clear coat. The clear coat is "
-    "assumed to be {low:g} to {high:g} µm (common practice, no source). This film is below {usual:g} µm, "
-    "so {taken:.0f} µm is taken.",
-    "removed": "{place}: {removed:.0f} µm came off by the gauge, give or take {doubt:.0f}; the steps were "
-    "expected to take {low:g} to {high:g} µm.",
-    "removed, not told apart": "{place}: {removed:.0f} µm came off by the gauge, give or take {doubt:.0f}, "
-    "so it cannot be told from nothing; the steps were expected to take {low:g} to {high:g} µm.",
-    "does not fit": "{step}, {sets} set(s), may take {high:g} µm, and {left:.1f} µm is left.",
+    "assumed to be {low:g film number} to {high:g film} (common practice, no source). This film is below "
+    "{usual:film}, so {taken:film} is taken.",
+    "removed": "{place}: {removed:film} came off by the gauge, give or take {doubt:film number}; the steps "
+    "were expected to take {low:g film number} to {high:g film}.",
+    "removed, not told apart": "{place}: {removed:film} came off by the gauge, give or take "
+    "{doubt:film number}, so it cannot be told from nothing; the steps were expected to take "
+    "{low:g film number} to {high:g film}.",
+    "does not fit": "{step}, {sets} set(s), may take {high:g film}, and {left:.1f film} is left.",
     "nothing can be planned": "The film thickness is not measured, so nothing can be planned: take readings.",
 }
 
@@ -81,21 +83,21 @@ STEPS: Mapping[str, str | Wording] = {
     "photograph, measure.",
     "corrected, not wiped": "The panel is corrected; oils hide marks. Wipe it with solvent, let it dry, "
     "photograph it, measure.",
-    "no scale": "These photographs have no scale, so their figures cannot be held against mm/cm².",
+    "no scale": "These photographs have no scale, so their figures cannot be held against what is aimed at.",
     "protected": "Protection is on: polishing now takes it off again. What is left stays, unless it is "
     "agreed to take protection off and start anew.",
     "clear coat not measured": "Correction takes clear coat that does not grow back, and how much there is "
     "was not measured.",
     "low reading stops": "A low reading on this panel is not explained: read there again before any machine.",
     "above": "The panel is above {aim}: {found}.",
-    "of that trails": "Of that, {trail:.3g} mm/cm² are buffer trails; finishing down clears those.",
+    "of that trails": "Of that, {trail:.3g density} are buffer trails; finishing down clears those.",
     "settled elsewhere": "{step} was settled on {panel}, which has the same paint and is in the same "
     "condition: {found}. One test spot is enough for both.",
-    "done before": "Done before on such paint: {steps}, {panels} panels, {change:+.0f} % of marks (median, "
-    "{low:+.0f} to {high:+.0f} %), {taken_low:g} to {taken_high:g} µm.",
-    "done before, timed": "Done before on such paint: {steps}, {panels} panels, {change:+.0f} % of marks "
-    "(median, {low:+.0f} to {high:+.0f} %), {minutes:.0f} minutes a panel, {taken_low:g} to {taken_high:g} "
-    "µm.",
+    "done before": "Done before on such paint: {steps}, {panels}, {change:+.0f} % of marks (median, "
+    "{low:+.0f} to {high:+.0f} %), {taken_low:g film number} to {taken_high:g film}.",
+    "done before, timed": "Done before on such paint: {steps}, {panels}, {change:+.0f} % of marks "
+    "(median, {low:+.0f} to {high:+.0f} %), {minutes:.0f} minutes a panel, {taken_low:g film number} to "
+    "{taken_high:g film}.",
     "done, not enough": "{step}: done on the whole panel, not enough.",
     "gentlest untried": "{step} is the gentlest step not yet tried on this panel.",
     "tried, not wiped": "{step} was tried on a spot, and that spot is not yet wiped, photographed and "
@@ -109,12 +111,13 @@ STEPS: Mapping[str, str | Wording] = {
     "buffer trails, which finishing down clears.",
     "trial not enough": "{step} did not reach it on the test spot: {found}.",
     "no stronger step": "There is no stronger step that may be used here.",
-    "does not fit with finishing": "It may take {taken:g} µm with finishing down, and {left:.1f} µm may "
-    "come off.",
-    "step does not fit": "It may take {taken:g} µm, and {left:.1f} µm may come off.",
-    "takes of what is left": "It may take up to {taken:g} µm of the {left:.1f} µm that are left.",
-    "undecided density": "Density of marks is {found}, against at most {limit:g}.",
-    "undecided longest scratch": "The longest scratch is {found}, against at most {limit:g}.",
+    "does not fit with finishing": "It may take {taken:g film} with finishing down, and {left:.1f film} may "
+    "come off ({source}).",
+    "step does not fit": "It may take {taken:g film}, and {left:.1f film} may come off ({source}).",
+    "takes of what is left": "It may take up to {taken:g film} of the {left:.1f film} that are left "
+    "({source}).",
+    "undecided density": "Density of marks is {found}, against at most {limit:g density number}.",
+    "undecided longest scratch": "The longest scratch is {found}, against at most {limit:g length number}.",
     "one photograph alone": "One photograph alone cannot show whether that is within {aim}.",
     "range reaches across": "The range reaches across {aim}.",
     "photograph more": "Photograph more spots (at least three), or measure the repeatability of your "
@@ -129,15 +132,15 @@ STEPS: Mapping[str, str | Wording] = {
     "haze above": "Haze is above {aim}: finishing down clears it.",
     "haze rose": "Haze rose from {before:.3g} to {after:.3g} since the first inspection: finishing down "
     "clears it.",
-    "trails above": "Buffer trails are above {aim}: {found} against at most {limit:g}. Finishing down clears "
-    "them; a heavier step leaves more.",
-    "trails seem above": "Buffer trails seem to be above {aim}: {found} against at most {limit:g}. "
+    "trails above": "Buffer trails are above {aim}: {found} against at most {limit:g density number}. "
     "Finishing down clears them; a heavier step leaves more.",
+    "trails seem above": "Buffer trails seem to be above {aim}: {found} against at most "
+    "{limit:g density number}. Finishing down clears them; a heavier step leaves more.",
     "finishing takes clear coat too": "Finishing down takes clear coat too, and how much there is was not "
     "measured.",
     "finishing done, not enough": "Finishing down was done once and was not enough.",
-    "worse density": "Worse than before: density of marks rose from {before:.3g} to {after:.3g} mm/cm² "
-    "({percent:+.0f} %). Stop here.",
+    "worse density": "Worse than before: density of marks rose from {before:.3g density number} to "
+    "{after:.3g density} ({percent:+.0f} %). Stop here.",
     "worse haze": "Worse than before: haze rose from {before:.3g} to {after:.3g}. Stop here.",
     "no harder step after worse": "A harder step would make it worse. Find the cause first, then try the "
     "same or a gentler step on a fresh spot.",
@@ -149,19 +152,20 @@ STEPS: Mapping[str, str | Wording] = {
     "cause soft paint": "Paint: very soft, so that wiping alone marks it?",
     "cause dust": "Dust: panel clean, seals and gaps blown out, nothing falling from above?",
     "cause other place": "Photographs: same place, same lamp, wiped and dry both times?",
-    "out of reach density": "At most {limit:g} mm/cm² cannot be reached: a photograph cannot show less "
-    "than about {least:g}. Agree on something that can be.",
+    "out of reach density": "At most {limit:.3g density} cannot be reached: a photograph cannot show less "
+    "than about {least:.3g density number}. Agree on something that can be.",
     "out of reach haze": "Haze of at most {limit:g} cannot be reached: no lamp shows less than about "
     "{least:g}. Agree on something that can be.",
     "reachable unknown": "This record has no finished panel of such paint yet, so it cannot say what is "
     "reachable.",
-    "reachable density": "Reached before on such paint: {density:.2g} mm/cm² at best, over {panels} panels.",
-    "reachable haze": "Reached before on such paint: haze {haze:.2g} at best, over {panels} panels.",
-    "reached before": "On such paint this shop's best was {density:.2g} mm/cm², over {panels} panels.",
+    "reachable density": "Reached before on such paint: {density:.2g density} at best, over {panels}.",
+    "reachable haze": "Reached before on such paint: haze {haze:.2g} at best, over {panels}.",
+    "reached before": "On such paint this shop's best was {density:.2g density}, over {panels}.",
     "measured density": "density of marks {found}",
     "measured haze": "haze {found}",
     "measured trails": "buffer trails {found}",
-    "measured scratch": "longest scratch {length:.0f} {unit}",
+    "measured scratch": "longest scratch {length:.0f length}",
+    "measured scratch, no scale": "longest scratch {length:.0f} px",
     "catches nail": "A scratch that a fingernail catches is too deep to polish out safely: it is left, "
     "softened at most, or referred to a refinisher. It is not chased.",
 }
@@ -215,7 +219,16 @@ CARE: Mapping[str, str] = {  # what is due, by kind of care date
     "other": "care",
 }
 
-SENTENCES: Mapping[str, str | Wording] = {**FILM, **SURFACE, **STEPS, **DAMAGE, **ALTERNATIVES, **CAUTIONS}
+SENTENCES: Mapping[str, str | Wording] = {
+    **FOUND,
+    **AIMS,
+    **FILM,
+    **SURFACE,
+    **STEPS,
+    **DAMAGE,
+    **ALTERNATIVES,
+    **CAUTIONS,
+}
 
 
 def told(remark: Remark, *, audience: Audience = "terminal", writer: Writer = ENGLISH) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import string
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, tzinfo
@@ -29,7 +30,7 @@ class Writer:
     def __init__(self, style: Style | None = None) -> None:
         """Take up a style."""
         self.style = style or Style()
-        self._fill = _Filling(decimal_point(self.style.language))
+        self._fill = _Filling(self)
 
     def tell(self, message: str, /, **values: Any) -> str:
         """A sentence in the shop's language, its values filled in.
@@ -37,16 +38,32 @@ class Writer:
         Parameters
         ----------
         message : str
-            English, with `str.format` fields.
+            English, with `str.format` fields. Beside the usual ones a field may ask for the shop's unit:
+            `film` (of µm), `length` (of mm), `density` (of mm/cm²), each after a number format, and with
+            `number` behind it for the number alone.
 
         Examples
         --------
         >>> Writer(Style(language="de")).tell("{share:.1f} %", share=12.5)
         '12,5 %'
+        >>> ENGLISH.tell("{low:g film number} to {high:g film}", low=1.5, high=4)
+        '1.5 to 4 µm'
+        >>> Writer(Style(unit="mil", length="inch")).tell("{film:film}, {at:.3g density}", film=118, at=3.0)
+        '4.6 mil, 0.762 in/in²'
         """
         if not message:
             return ""
         return self._fill.format(translations(self.style.language).gettext(message), **values)
+
+    def term(self, word: str) -> str:
+        """A word of the trade or of the tables in the shop's language; a shop's own word as it is.
+
+        Examples
+        --------
+        >>> Writer(Style(language="de")).term("roof"), Writer(Style(language="de")).term("{tailpiece}")
+        ('Dach', '{tailpiece}')
+        """
+        return translations(self.style.language).gettext(word) if word else word
 
     def tell_many(self, one: str, many: str, number: int, /, **values: Any) -> str:
         """A sentence that depends on a number, which it calls `{number}`.
@@ -70,6 +87,16 @@ class Writer:
         if value is None or not math.isfinite(value):
             return NONE
         return self._fill.format_field(float(value), f".{decimals}f")
+
+    def written(self, value: Any, spec: str) -> str:
+        """A value as a field of a sentence with this format writes it.
+
+        Examples
+        --------
+        >>> ENGLISH.written(118.4, ".1f film")
+        '118.4 µm'
+        """
+        return self._fill.format_field(value, spec)
 
     def listed(self, names: Sequence[str]) -> str:
         """Names in a sentence.
@@ -136,11 +163,7 @@ class Writer:
         >>> ENGLISH.film(118.4), Writer(Style(unit="mil")).film(118.4)
         ('118 µm', '4.7 mil')
         """
-        if value_um is None:
-            return NONE
-        if self.style.unit == "mil":
-            return f"{self.number(value_um / UM_PER_MIL, decimals + 1)} mil"
-        return f"{self.number(value_um, decimals)} µm"
+        return self._fill.format_field(value_um, f".{decimals}f film")
 
     def films(self, low_um: float, high_um: float) -> str:
         """A range of film thickness with its unit; one figure where both ends are written alike.
@@ -213,16 +236,51 @@ class Writer:
 
 
 class _Filling(string.Formatter):
-    """`str.format` that writes numbers with the decimal mark of the language."""
+    """`str.format` that writes numbers with the decimal mark of the language, in the shop's units."""
 
-    def __init__(self, point: str) -> None:
-        self._point = point
+    def __init__(self, writer: Writer) -> None:
+        self._writer = writer
+        self._point = decimal_point(writer.style.language)
 
     def format_field(self, value: Any, format_spec: str) -> str:
+        asked = _UNIT.fullmatch(format_spec)
+        if asked is not None:
+            return self._measured(value, asked["form"], asked["kind"], bare=bool(asked["bare"]))
         written = str(super().format_field(value, format_spec))
         if self._point == "." or isinstance(value, bool) or not isinstance(value, int | float):
             return written
         return written.replace(".", self._point)
+
+    def _measured(self, value: Any, form: str, kind: str, *, bare: bool) -> str:
+        if isinstance(value, str):  # written already
+            return str(value)
+        if value is None or not math.isfinite(value):
+            return NONE
+        writer = self._writer
+        unit = {"film": writer.film_unit, "length": writer.length_unit, "density": writer.density_unit}[kind]
+        form = form or ".0f"
+        if unit in ("mil", "in", "in/in²"):
+            value = {"mil": value / UM_PER_MIL, "in": writer.length(value)}.get(unit, writer.density(value))
+            form = _finer(form, unit)
+        number = self.format_field(float(value), form)
+        return number if bare else f"{number} {unit}"
+
+
+_UNIT = re.compile(r"(?P<form>[^a-z]*[efg]?) ?(?P<kind>film|length|density)(?P<bare> number)?")
+
+
+def _finer(form: str, unit: str) -> str:
+    """A number format for a unit that is larger than ours: a decimal more; three digits where none is said.
+
+    Examples
+    --------
+    >>> _finer(".0f", "mil"), _finer("g", "mil"), _finer("g", "in"), _finer("+.3g", "in/in²")
+    ('.1f', '.2f', '.3g', '+.3g')
+    """
+    if form.endswith("f"):
+        head, _, decimals = form[:-1].rpartition(".")
+        return f"{head}.{int(decimals) + 1}f"
+    return {"g": ".2f" if unit == "mil" else ".3g"}.get(form, form)
 
 
 def decimal_point(language: str) -> str:

@@ -38,7 +38,7 @@ from defectmap.record.verifying import verify
 from defectmap.record.whole import measurement_of
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
 from defectmap.trade.facts import Target
-from defectmap.trade.targets import AGREED, USUAL
+from defectmap.words.figure_words import AIMS
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
 from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, measured, open_page, words
@@ -130,11 +130,11 @@ def test_a_target_that_cannot_be_meant_is_refused_in_one_sentence(
 def test_the_advice_says_what_was_agreed(record: Path, store: Store) -> None:
     for step in overview(store, JOB).panels[0].history.steps:
         set_aside(store, JOB, "step", step.id, why="the photographs decide alone")
-    assert USUAL in words(open_page("next_step")).replace("\\", "")
+    assert AIMS["usual aim"] in words(open_page("next_step")).replace("\\", "")
     change_job(store, JOB, seen_version=1, target=Target(density_mm_per_cm2=2.0))
     said = words(open_page("next_step")).replace("\\", "")
-    assert AGREED in said
-    assert USUAL not in said
+    assert AIMS["agreed"] in said
+    assert AIMS["usual aim"] not in said
 
 
 def test_a_taken_reference_is_refused_in_words(record: Path) -> None:

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from defectmap.trade.advice import CAUTIONS, PanelState
 from defectmap.trade.condition import Condition, Trial
 from defectmap.trade.judging import Estimate, estimate, judge
-from defectmap.trade.targets import AGREED, USUAL, Limited, Limits
+from defectmap.trade.targets import Limited, Limits
+from defectmap.words.figure_words import AIMS
 from defectmap.words.trade_words import told, told_all
 from tests.trade.states import (
     KEYS,
@@ -202,6 +203,7 @@ def test_the_longest_scratch_is_judged_by_its_interval_too() -> None:
     assert advised(under, limits).action == "stop: good enough"
 
 
+AGREED, USUAL = AIMS["agreed"], AIMS["usual aim"]
 AGREED_ALL: frozenset[Limited] = frozenset({"density", "haze", "longest scratch"})
 WORDED = [  # states whose reasons name what the figures were held against
     pytest.param({"before": condition(15)}, id="above"),
