@@ -17,6 +17,12 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
+from defectmap.record.panels import MATERIALS
+from defectmap.record.shop_tables import LABEL
+from defectmap.trade.damage import DAMAGE_KINDS
+from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
+from defectmap.trade.surface import PAINTS
+from defectmap.trade.tables import load_tables
 from defectmap.words.catalogue import TABLES, guide_messages, messages_of
 from defectmap.words.translations import FOLDER, SOURCE, languages
 
@@ -37,6 +43,26 @@ def messages() -> Iterator[tuple[Message, str]]:
             yield sentence, name
     for sentence in guide_messages():
         yield sentence, "guide"
+    for word in trade_terms():
+        yield word, "terms of the trade"
+
+
+def trade_terms() -> Iterator[str]:
+    """Words of the trade and names in the shipped tables, which papers print."""
+    tables = load_tables()
+    yield from (panel.name for rows in tables.panels.values() for panel in rows)
+    yield from tables.panels
+    yield from (name for rung in tables.ladder for name in (rung.name, rung.pad, rung.machine))
+    yield from (grade.name for grade in tables.decontamination)
+    yield from (kind.name for kind in tables.protection)
+    yield from (LABEL, *DAMAGE_KINDS, *MATERIALS, *PAINTS, *STEP_KINDS, *STAGE_NAMES, *PLACES, *COLOURS)
+    rows = (tables.film, tables.gauge, tables.times, *tables.surface, *tables.ladder, *tables.protection)
+    yield from dict.fromkeys(row.source for row in rows)
+
+
+# Words that shops are apt to type, so that papers in another language have them too.
+PLACES = ("left", "right", "middle", "front", "rear", "edge", "repair")
+COLOURS = ("black", "white", "grey", "silver", "blue", "red", "green", "yellow", "brown", "beige", "orange")
 
 
 def up_to_date(language: str) -> Catalog:

@@ -15,16 +15,16 @@ from defectmap.record.closing import close_job
 from defectmap.record.damages import add_damage, damages_of
 from defectmap.record.finished_panels import finished_panels
 from defectmap.record.jobs import change_job, job_named
-from defectmap.record.notes import setting
-from defectmap.record.results import SHOP, tables_of
+from defectmap.record.results import tables_of
 from defectmap.record.rows import checked_day
+from defectmap.record.shop_style import screen_writer, shop_style
 from defectmap.record.signatures import sign as keep_signature
 from defectmap.record.thickness_entries import explain_reading, lowest_reading
 from defectmap.record.vehicles import attach
 from defectmap.record.worktimes import start_work
 from defectmap.trade.damage import stays_because
 from defectmap.trade.memory import experiences, reachable
-from defectmap.words.style import style_of
+from defectmap.words.counting import counted
 from defectmap.words.trade_words import told
 
 Kind = Annotated[
@@ -86,7 +86,8 @@ def damage(
             store, job, panel, kind, words=words, at_plan=at_plan, photograph=photo, stays=stays
         )
     why = stays_because(added)
-    say(f"Marked a {kind} on {panel}{'' if why is None else f'. It stays: {told(why)}'}")
+    stays_on = "It is to be worked on." if why is None else f"It stays: {told(why)}"
+    say(f"Marked a {kind} on {panel}. {stays_on}")
 
 
 def damages(ctx: typer.Context, job: Job) -> None:
@@ -147,9 +148,10 @@ def explain(
 ) -> None:
     """Say what explains the lowest reading of a place; it stays in the record."""
     with record(ctx) as store:
+        writer = screen_writer(store)
         lowest = lowest_reading(store, job, panel, place)
         explain_reading(store, job, lowest.id, why=why)
-    say(f"{panel}, {place}: {lowest.value_um:.0f} µm is explained ({why}). Keep the machine off it.")
+    say(f"{panel}, {place}: {writer.film(lowest.value_um)} is explained ({why}). Keep the machine off it.")
 
 
 def memory(
@@ -157,6 +159,7 @@ def memory(
 ) -> None:
     """Show what the shop's steps have achieved before, and over how many panels."""
     with record(ctx) as store:
+        writer = screen_writer(store)
         names = {rung.key: rung.name for rung in tables_of(store).ladder}
         finished = finished_panels(store)
     found = experiences(finished, paint=paint)
@@ -170,14 +173,15 @@ def memory(
             f"{one.change_percent:+.0f} %",
             f"{one.change_range[0]:+.0f} to {one.change_range[1]:+.0f} %",
             "–" if one.minutes is None else f"{one.minutes:.0f}",
-            f"{one.removal_um.low:g} to {one.removal_um.high:g}",
+            writer.films(one.removal_um.low, one.removal_um.high),
         )
         for one in found
     ]
-    table(("steps", "panels", "marks, median", "range", "minutes", "µm"), rows)
+    table(("steps", "panels", "marks, median", "range", "minutes", "took"), rows)
     best = reachable(finished, paint=paint)
     if best is not None:
-        say(f"Reached at best: {best.density_mm_per_cm2:.2g} mm/cm², over {best.panels} panel(s).")
+        density = writer.written(best.density_mm_per_cm2, ".2g density")
+        say(f"Reached at best: {density}, over {counted(best.panels, 'panel')}.")
 
 
 def paper(
@@ -190,6 +194,9 @@ def paper(
     done_on: Annotated[
         str | None, typer.Option(metavar="DATE", help="Day on the paper; today if not given.")
     ] = None,
+    feel: Annotated[
+        str | None, typer.Option(help="For a quote: feel of the washed paint: smooth, slightly rough, rough.")
+    ] = None,
 ) -> None:
     """Write a paper of the job: intake sheet, quote, invoice or hand-over sheet."""
     from defectmap.outputs import write_file
@@ -198,10 +205,12 @@ def paper(
 
     day = date.today() if done_on is None else date.fromisoformat(checked_day(done_on))
     with record(ctx) as store:
-        content = car_paper(store, job, kind, day=day, number=number, protection=protection)
-        style = style_of(setting(store, SHOP, {}))
+        content = car_paper(store, job, kind, day=day, number=number, protection=protection, feel=feel)
+        style = shop_style(store)
     write_file(file, paper_pdf(content, style, made_on=day.isoformat()))
     say(f"Wrote {file}.")
+    for what, panel in dict.fromkeys((one.what, one.panel) for one in content.untimed):
+        say(f"Not charged, as no time was entered: {what} on {panel}.", error=True)
 
 
 def register(app: typer.Typer) -> None:

@@ -25,15 +25,18 @@ from defectmap.record.panels import (
     panels_of,
     standard_panels,
 )
-from defectmap.record.results import SHOP, tables_of
-from defectmap.record.shop_style import shop_writer
+from defectmap.record.results import tables_of
+from defectmap.record.shop_style import SHOP, screen_writer
 from defectmap.record.sorting import Guess
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import UNITS
-from defectmap.trade.facts import Target
+from defectmap.trade.facts import JobRecord, Target
+from defectmap.trade.table_forms import Gauge, Rates
 from defectmap.words.counting import counted
+from defectmap.words.writer import Writer
 
 MOST_OF_A_GAUGE = 50.0
+MOST_OF_A_RATE = 100_000.0
 
 
 def create(
@@ -99,9 +102,16 @@ def list_jobs(ctx: typer.Context) -> None:
         if not jobs:
             say(f"No jobs in {store.place} yet.")
             return
-        writer = shop_writer(store)
-        rows = [(j.reference, writer.day(j.created_at), j.kind, j.vehicle, j.customer) for j in jobs]
-        table(("job", "created", "kind", "vehicle", "customer"), rows)
+        writer = screen_writer(store)
+        rows = [
+            (one.reference, writer.day(one.created_at), one.kind, one.vehicle, one.customer, _state(one))
+            for one in jobs
+        ]
+        table(("job", "created", "kind", "vehicle", "customer", ""), rows)
+
+
+def _state(job: JobRecord) -> str:
+    return "closed" if job.closed_at else ""
 
 
 def panel_details(
@@ -235,11 +245,19 @@ def shop(
         float | None,
         typer.Option("--gauge-repeat", metavar="UM", help="It repeats within this at one place."),
     ] = None,
+    hour: Annotated[float | None, typer.Option(metavar="N", help="What an hour of work costs.")] = None,
+    material: Annotated[
+        float | None, typer.Option(metavar="N", help="Material for one corrected panel.")
+    ] = None,
+    tax: Annotated[float | None, typer.Option(metavar="%", help="Tax on top, in percent.")] = None,
 ) -> None:
-    """Show or change the settings of the shop."""
+    """Show or change the settings of the shop: its name, its gauge, its rates."""
+    rates = known(rate_hour=hour, rate_material_per_panel=material, rate_tax_percent=tax)
+    if not all(0 <= value <= MOST_OF_A_RATE for value in rates.values()) or (tax or 0) > 100:
+        raise JobError(f"A rate is 0 to {MOST_OF_A_RATE:g}, and tax 0 to 100 %.")
     gauge_given = known(gauge_um=gauge_um, gauge_percent=gauge_percent, gauge_repeat_um=gauge_repeat_um)
-    given = known(name=name, unit=unit, lamp=lamp, camera=camera, **gauge_given)
-    if any(isinstance(value, float) and not 0 <= value <= MOST_OF_A_GAUGE for value in given.values()):
+    given = known(name=name, unit=unit, lamp=lamp, camera=camera, **gauge_given, **rates)
+    if not all(0 <= value <= MOST_OF_A_GAUGE for value in gauge_given.values()):
         raise JobError(f"A gauge is good to 0 to {MOST_OF_A_GAUGE:g} µm and 0 to {MOST_OF_A_GAUGE:g} %.")
     if given.get("unit", "um") not in UNITS:
         raise JobError(f"The unit {given['unit']!r} is not known; use {' or '.join(UNITS)}.")
@@ -247,10 +265,22 @@ def shop(
         kept = {**setting(store, SHOP, {}), **given}
         if given:
             put_setting(store, SHOP, kept)
-        rows = [(what, kept.get(what, "")) for what in ("name", "unit", "lamp", "camera")]
-        gauge = tables_of(store).gauge
-        said = f"±({gauge.um:g} µm + {gauge.percent:g} %), repeats within {gauge.repeat_um:g} µm"
-        table(("shop", ""), [*rows, ("gauge", f"{said} ({gauge.source})")])
+        tables, writer = tables_of(store), screen_writer(store)
+    rows = [(what, kept.get(what) or "not entered") for what in ("name", "lamp", "camera")]
+    rows += [("unit", writer.film_unit), ("gauge", _gauge(tables.gauge, writer))]
+    table(("shop", ""), [*rows, ("rates", _rates(tables.rates))])
+
+
+def _gauge(gauge: Gauge, writer: Writer) -> str:
+    doubt = f"±({writer.film(gauge.um)} + {gauge.percent:g} %)"
+    return f"{doubt}, repeats within {writer.film(gauge.repeat_um)} ({gauge.source})"
+
+
+def _rates(rates: Rates) -> str:
+    if not rates.hour and not rates.material_per_panel:
+        return "not entered"
+    each = f"{rates.hour} an hour, {rates.material_per_panel} of material a panel, tax {rates.tax_percent} %"
+    return f"{each} ({rates.currency})"
 
 
 def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:

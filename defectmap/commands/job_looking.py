@@ -13,16 +13,17 @@ from defectmap.errors import AlreadyInRecord
 from defectmap.record.agreed import target_words
 from defectmap.record.intake import photographs_of
 from defectmap.record.notes import notes_of
-from defectmap.record.overview import JobOverview, PanelOverview, overview
+from defectmap.record.overview import JobOverview, PanelOverview, StageOverview, overview
 from defectmap.record.results import advise, tables_of
 from defectmap.record.sealing import plain
-from defectmap.record.shop_style import shop_writer
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.store import TABLES_FILE, Store
-from defectmap.trade.advice import Advice
+from defectmap.trade.advice import CAUTIONS, Advice
 from defectmap.trade.removal import removed
 from defectmap.trade.tables import SHIPPED
 from defectmap.words.counting import counted
 from defectmap.words.trade_words import told, told_all
+from defectmap.words.writer import Writer
 
 _TOLD = ("why", "measured", "cautions", "alternatives", "questions")
 
@@ -48,11 +49,12 @@ def status(
             f"{counted(look.photographs, 'photograph')}, {look.unmeasured} not measured, "
             f"{look.refused} refused; record in {store.place}"
         )
-        say(f"Good enough: {target_words(job.target)}.")
+        writer = screen_writer(store)
+        say(f"Good enough: {target_words(job.target, writer=writer)}.")
         if entries:
             for one in job.earlier_targets:
-                say(f"  until {shop_writer(store).moment(one.until)}: {target_words(one.target)}")
-        rows = [_status_row(panel) for panel in look.panels]
+                say(f"  until {writer.moment(one.until)}: {target_words(one.target, writer=writer)}")
+        rows = [_status_row(panel, writer) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
         say("Densities are of each photograph's own zone; `job compare` gives those of the common area.")
         if look.old:
@@ -72,7 +74,7 @@ def next_step(
 ) -> None:
     """Say the next step on each panel, least aggressive first, and why."""
     with record(ctx) as store:
-        found = advise(store, reference, panel=panel, setup=setup)
+        found, writer = advise(store, reference, panel=panel, setup=setup), screen_writer(store)
     write_json([advice_json(one.advice) for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
@@ -80,41 +82,43 @@ def next_step(
         advice = one.advice
         step = f": {advice.rung.name}, {counted(advice.sets, 'set')}" if advice.rung else ""
         say(f"{advice.panel}: {advice.action}{step}")
-        for line in told_all((*advice.why, *advice.questions, *advice.alternatives)):
+        for line in told_all((*advice.why, *advice.questions, *advice.alternatives), writer=writer):
             say(f"  {line}")
         if advice.measured:
-            say(f"  Measured: {'; '.join(told_all(advice.measured))}.")
-    for caution in told_all([caution for one in found for caution in one.advice.cautions]):
+            say(f"  Measured: {'; '.join(told_all(advice.measured, writer=writer))}.")
+        for caution in told_all([one for one in advice.cautions if one not in CAUTIONS], writer=writer):
+            say(f"  Mind: {caution}")
+    for caution in told_all([each for one in found for each in one.advice.cautions if each in CAUTIONS]):
         say(f"Caution: {caution}")
 
 
 def budget(ctx: typer.Context, reference: Job, json_file: Json = None) -> None:
     """Show what the clear coat of each panel still allows, and what is assumed."""
     with record(ctx) as store:
-        found = advise(store, reference)
+        found, writer = advise(store, reference), screen_writer(store)
     write_json([{"thickness": one.thickness, "budget": one.budget} for one in found], json_file)
     if json_file == STANDARD_OUTPUT:
         return
     rows = [
         (
             one.budget.panel,
-            number(one.thickness.mean_um, 0),
-            number(one.thickness.minimum_um, 0),
-            f"{one.budget.clear_um.low:.0f} to {one.budget.clear_um.high:.0f}",
-            number(one.budget.keep_um, 0),
-            f"{one.budget.spent_um.low:g} to {one.budget.spent_um.high:g}",
-            number(one.budget.left_um) if one.budget.known else "not measured",
+            writer.film(one.thickness.mean_um),
+            writer.film(one.thickness.minimum_um),
+            writer.films(one.budget.clear_um.low, one.budget.clear_um.high),
+            writer.film(one.budget.keep_um),
+            writer.films(one.budget.spent_um.low, one.budget.spent_um.high),
+            writer.film(one.budget.left_um, 1) if one.budget.known else "not measured",
         )
         for one in found
     ]
-    table(("panel", "film, µm", "thinnest", "clear coat assumed", "keep", "spent", "may come off"), rows)
-    for sentence in told_all([one.budget.assumption for one in found]):
+    table(("panel", "film", "thinnest", "clear coat assumed", "keep", "spent", "may come off"), rows)
+    for sentence in told_all([one.budget.assumption for one in found], writer=writer):
         say(sentence)
     for one in found:
-        for remark in told_all(one.budget.remarks):
+        for remark in told_all(one.budget.remarks, writer=writer):
             say(f"{one.budget.panel}: {remark}")
         for spot in one.removal.places:
-            say(f"{one.budget.panel}: {told(removed(spot, one.removal.estimated_um))}")
+            say(f"{one.budget.panel}: {told(removed(spot, one.removal.estimated_um), writer=writer)}")
 
 
 def tables(
@@ -131,17 +135,23 @@ def tables(
                 raise AlreadyInRecord(f"{own} exists and was left alone; edit it there.")
             shutil.copyfile(SHIPPED, own)
             store.originals.share(TABLES_FILE)
-        trade = tables_of(store)
+        trade, writer = tables_of(store), screen_writer(store)
         say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
     rows = [
-        (rung.key, rung.name, f"{rung.removal_um.low:g} to {rung.removal_um.high:g}", rung.sets, rung.source)
+        (
+            rung.key,
+            rung.name,
+            writer.films(rung.removal_um.low, rung.removal_um.high),
+            rung.sets,
+            rung.source,
+        )
         for rung in trade.ladder
     ]
-    table(("step", "name", "µm a set", "sets", "source"), rows)
+    table(("step", "name", "takes a set", "sets", "source"), rows)
     low, high = trade.sets.movements.low, trade.sets.movements.high
     say(f"A set is {low:g} to {high:g} movements over one section with one charge ({trade.sets.source}).")
     gauge = trade.gauge
-    say(f"Gauge: ±({gauge.um:g} µm + {gauge.percent:g} %), {gauge.source}.")
+    say(f"Gauge: ±({writer.film(gauge.um)} + {gauge.percent:g} %), {gauge.source}.")
     say(f"Film: {trade.film.source}. Least effect: {trade.effect.source}. Times: {trade.times.source}.")
     say(f"Protection: {', '.join(f'{kind.key} ({kind.source})' for kind in trade.protection)}.")
     say(f"Checklists: {', '.join(trade.checklists)}.")
@@ -154,7 +164,7 @@ def advice_json(advice: Advice) -> dict[str, Any]:
     return {**plain(advice), **words, **codes}
 
 
-def _status_row(panel: PanelOverview) -> tuple[object, ...]:
+def _status_row(panel: PanelOverview, writer: Writer) -> tuple[object, ...]:
     """One line of the status table."""
     before, after = panel.at("decontaminated"), panel.at("wiped")
     latest = after or before
@@ -164,12 +174,21 @@ def _status_row(panel: PanelOverview) -> tuple[object, ...]:
         panel.history.panel.name,
         panel.stage or "–",
         sum(stage.photographs for stage in panel.stages),
-        number(before.mean_density) if before else "–",
-        number(after.mean_density) if after else "–",
+        _density(before, writer),
+        _density(after, writer),
         number(latest.mean_score, 0) if latest else "–",
         f"{len(panel.history.readings)} at {counted(len(places), 'place')}" if places else "–",
         f"{warnings} warned" if warnings else "",
     )
+
+
+def _density(stage: StageOverview | None, writer: Writer) -> str:
+    """The mean density of a stage in the shop's unit; without one where a photograph has no scale."""
+    if stage is None or stage.mean_density is None:
+        return "–"
+    if all(one.figures.calibrated for one in stage.measured):
+        return writer.tell("{density:.1f density}", density=stage.mean_density)
+    return number(stage.mean_density)
 
 
 def _entries(store: Store, reference: str, look: JobOverview) -> None:

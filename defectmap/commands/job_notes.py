@@ -9,6 +9,7 @@ import typer
 from defectmap.commands.job_shared import ALL, Job, Panel, record, warn
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError, NotInRecord
+from defectmap.record.damages import damages_of, set_damage_aside
 from defectmap.record.entries import enter_stage
 from defectmap.record.entries import set_aside as set_entry_aside
 from defectmap.record.notes import add_note, checklists_of, start_checklist, tick
@@ -73,13 +74,25 @@ def checklist(
 def set_aside(
     ctx: typer.Context,
     reference: Job,
-    what: Annotated[str, typer.Argument(metavar="WHAT", help="photograph, reading or step.")],
-    entry: Annotated[str, typer.Argument(metavar="ID", help="Its identity, as `status --entries` shows it.")],
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="photograph, reading, step or damage.")],
+    entry: Annotated[
+        str,
+        typer.Argument(
+            metavar="ID",
+            help="Its identity, as `status --entries` shows it; of damage the number in `damages`.",
+        ),
+    ],
     why: Annotated[str, typer.Option(help="Why; the record keeps it.")],
 ) -> None:
     """Remove an entry made by mistake from every figure; the record keeps it."""
-    if what not in ("photograph", "reading", "step"):
-        raise JobError(f"{what!r} cannot be set aside; name a photograph, a reading or a step.")
+    if what not in ("photograph", "reading", "step", "damage"):
+        raise JobError(f"{what!r} cannot be set aside; name a photograph, a reading, a step or damage.")
     with record(ctx) as store:
-        set_entry_aside(store, reference, cast(Any, what), entry, why=why)
+        if what == "damage":
+            numbered = {str(number): one for number, one in enumerate(damages_of(store, reference), start=1)}
+            if entry not in numbered:
+                raise NotInRecord(f"Job {reference} has no damage {entry}; see `defectmap job damages`.")
+            set_damage_aside(store, reference, numbered[entry].id, why=why)
+        else:
+            set_entry_aside(store, reference, cast(Any, what), entry, why=why)
         say(f"Set that {what} aside.")

@@ -12,20 +12,28 @@ import typer
 from defectmap.commands.job_shared import ALL, Job, Json, record
 from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
-from defectmap.record.advise import PanelAdvice
 from defectmap.record.agreed import target_words
 from defectmap.record.jobs import change_job, job_named
 from defectmap.record.panels import panels_of
 from defectmap.record.results import advise, tables_of
+from defectmap.record.shop_style import screen_writer
+from defectmap.trade.care import three_times
 from defectmap.trade.facts import Target
-from defectmap.trade.plan import JobPlan, Wanted, plan_job
+from defectmap.trade.plan import (
+    USUAL_FEEL,
+    Corrections,
+    JobPlan,
+    Wanted,
+    advised_corrections,
+    not_settled,
+    plan_job,
+)
 from defectmap.trade.quoting import QuoteLine
-from defectmap.trade.table_forms import Rung
 from defectmap.trade.tables import TradeTables
 from defectmap.words.counting import counted
 from defectmap.words.trade_words import told, told_all
-
-Corrections = dict[str, list[tuple[Rung, int]]]
+from defectmap.words.work_words import work_words
+from defectmap.words.writer import Writer
 
 
 def plan(
@@ -39,7 +47,7 @@ def plan(
         ),
     ] = None,
     feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (
-        "smooth"
+        USUAL_FEEL
     ),
     months: Annotated[float, typer.Option(metavar="N", help="Months since the last decontamination.")] = 12,
     protection: Annotated[str, typer.Option(metavar="KEY", help="Protection, by its key.")] = "sealant",
@@ -53,19 +61,23 @@ def plan(
         trade = tables_of(store)
         found = advise(store, reference)
         panels = panels_of(store, reference)
+        advised = [one.advice for one in found]
         corrections = _corrections(correct or (), [panel.name for panel in panels], trade)
         wanted = Wanted(
             feel=cast(Any, feel),
             months_since=months,
-            corrections=corrections if correct else _advised(found, trade),
+            corrections=corrections if correct else advised_corrections(advised, trade.ladder),
             protection=protection,
             done_on=_day(done_on),
             paint=job_named(store, reference).paint,
         )
         made = plan_job(panels, [one.budget for one in found], wanted, trade)
+        writer = screen_writer(store)
     write_json(made, json_file)
     if json_file != STANDARD_OUTPUT:
-        print_plan(made)
+        print_plan(made, writer)
+        for one in () if correct else not_settled(advised):
+            say(f"{one.panel}: no correction is planned yet; first: {one.action}.")
 
 
 def agree(
@@ -97,40 +109,41 @@ def agree(
         job = job_named(store, reference)
         target = replace(Target() if replace_all else job.target, **given)
         changed = change_job(store, reference, seen_version=job.version, target=target)
-        say(f"Good enough: {target_words(changed.target)}.")
-        say(f"Before: {target_words(job.target)}.")
+        writer = screen_writer(store)
+        say(f"Good enough: {target_words(changed.target, writer=writer)}.")
+        say(f"Before: {target_words(job.target, writer=writer)}.")
 
 
-def print_plan(plan: JobPlan) -> None:
+def print_plan(plan: JobPlan, writer: Writer) -> None:
     """Print work, stops, quote, upkeep and the hand-over list."""
-    table(("work", "panel", "minutes"), [(w.what, w.panel or "", f"{w.minutes:.0f}") for w in plan.work])
+    work = [(work_words(w.what, w.detail), w.panel or "", f"{w.minutes:.0f}") for w in plan.work]
+    table(("work", "panel", "minutes"), work)
     say(f"Altogether {plan.minutes / 60:.1f} h.")
     for panel, correction in plan.corrections.items():
         if correction.stopped:
-            reason = "" if correction.reason is None else told(correction.reason)
+            reason = "" if correction.reason is None else told(correction.reason, writer=writer)
             say(f"{panel}: the plan stops. {reason}")
     for sentence in told_all([a for c in plan.corrections.values() for a in c.alternatives]):
         say(f"  {sentence}")
     quote = plan.quote
     if quote.priced:
-        rows = [(line.what, amount_of(line), line.amount) for line in quote.lines]
+        rows = [(work_words(line.what, line.detail), amount_of(line), line.amount) for line in quote.lines]
         table(("quote", "", quote.currency), rows)
         say(f"Net {quote.net}, tax {quote.tax}, total {quote.total} {quote.currency}.")
     else:
-        say("No prices: enter your rates in the trade tables (`defectmap job tables --copy`).")
+        say("No prices: enter your rates with `defectmap job shop --hour 60 --tax 19`.")
     care = plan.upkeep
-    kind = care.protection
-    say(
-        f"{kind.name.capitalize()}: level or wipe off after {kind.level_minutes.low:g} to "
-        f"{kind.level_minutes.high:g} minutes, keep dry for {kind.keep_dry_hours:g} hours, no washing for "
-        f"{kind.no_wash_days:g} days ({kind.source})."
-    )
+    say(told(three_times(care.protection)))
     if care.checks:
-        say(f"Look at it on {', '.join(day.isoformat() for day in care.checks)}.")
-    say(f"Renew it between {care.renew_from} and {care.renew_until} (common practice, no source).")
+        say(f"Look at it on {', '.join(writer.day(day) for day in care.checks)}.")
+    between = f"{writer.day(care.renew_from)} and {writer.day(care.renew_until)}"
+    say(f"Renew it between {between} ({care.protection.source}).")
     for line in plan.hand_over:
         say(f"Hand-over: {line}")
-    for caution in told_all(plan.cautions):
+    for panel, remarks in plan.remarks.items():
+        for remark in told_all(remarks, writer=writer):
+            say(f"Mind {panel}: {remark}")
+    for caution in told_all(plan.cautions, writer=writer):
         say(f"Caution: {caution}")
 
 
@@ -141,10 +154,8 @@ def amount_of(line: QuoteLine) -> str:
     return "" if line.pieces is None else counted(line.pieces, "panel")
 
 
-def _corrections(
-    words: Sequence[str], panels: Sequence[str], trade: TradeTables
-) -> dict[str, list[tuple[Rung, int]]]:
-    found: dict[str, list[tuple[Rung, int]]] = {}
+def _corrections(words: Sequence[str], panels: Sequence[str], trade: TradeTables) -> Corrections:
+    found: Corrections = {}
     for word in words:
         name, equals, keys = word.partition("=")
         if not equals or not keys.strip():
@@ -153,17 +164,6 @@ def _corrections(
         for panel in panels if name.strip() == ALL else [name.strip()]:
             found[panel] = steps
     return found
-
-
-def _advised(found: Sequence[PanelAdvice], trade: TradeTables) -> Corrections:
-    """The step that is advised for each panel, with finishing down where it leaves haze or buffer trails."""
-    corrections: Corrections = {}
-    for one in found:
-        rung = one.advice.rung
-        if rung is not None:
-            finish = [(trade.ladder[0], trade.ladder[0].sets)] if one.advice.finishing else []
-            corrections[one.advice.panel] = [(rung, one.advice.sets), *finish]
-    return corrections
 
 
 def _day(words: str | None) -> date:

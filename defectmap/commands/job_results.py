@@ -15,8 +15,10 @@ from defectmap.errors import NotInRecord, OldResult, PanelNotComparable
 from defectmap.record import results
 from defectmap.record.overview import overview
 from defectmap.record.results import ready_panels
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.stages import stage_named
 from defectmap.words.counting import counted
+from defectmap.words.writer import ENGLISH, Writer
 
 if TYPE_CHECKING:
     from defectmap.record.comparisons import ComparisonRecord
@@ -81,9 +83,10 @@ def compare(
                     )
                 except (PanelNotComparable, OldResult) as error:
                     refused.append(str(error))
+        writer = screen_writer(store)
     write_json(found, json_file)
     if json_file != STANDARD_OUTPUT:
-        _print_comparisons(found)
+        _print_comparisons(found, writer)
     for line in refused:
         say(f"Refused: {line}", error=True)
     raise typer.Exit(REFUSED if refused else 0)
@@ -152,8 +155,8 @@ def import_file(
     say(f"Imported job {job.reference}.")
 
 
-def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
-    rows = [comparison_row(one.panel, one.result) for one in found]
+def _print_comparisons(found: Sequence[ComparisonRecord], writer: Writer) -> None:
+    rows = [comparison_row(one.panel, one.result, writer) for one in found]
     say("Densities are of the common area; where photographs cannot be compared, of each one's own zone.")
     for one in found:
         if one.old:
@@ -164,16 +167,25 @@ def _print_comparisons(found: Sequence[ComparisonRecord]) -> None:
             say(f"{one.panel}: {reason}")
 
 
-def comparison_row(panel: str, result: Any) -> tuple[object, ...]:
+def comparison_row(panel: str, result: Any, writer: Writer = ENGLISH) -> tuple[object, ...]:
     """One line of the table of comparisons."""
     density = (result.get("density_mm_per_cm2") or {}).get("all") or {}
     change, interval = density.get("change_percent"), density.get("ci95_percent")
     return (
         panel,
         result.get("comparable"),
-        number(density.get("before")),
-        number(density.get("after")),
+        _density(density.get("before"), result, writer),
+        _density(density.get("after"), result, writer),
         "–" if change is None else f"{change:+.0f} %",
         "–" if not interval else " to ".join("–" if end is None else f"{end:+.0f}" for end in interval),
         (result.get("claim") or {}).get("word", "") if reduced(result) else "",
     )
+
+
+def _density(value: float | None, result: Any, writer: Writer) -> str:
+    """A density in the shop's unit; a mere number where a photograph has no scale."""
+    sides = [one for side in ("before", "after") for one in result.get(side) or ()]
+    scaled = all((one.get("scale") or {}).get("source", "none") != "none" for one in sides)
+    if value is None or not scaled:
+        return number(value)
+    return writer.tell("{density:.1f density}", density=value)

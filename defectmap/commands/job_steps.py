@@ -13,12 +13,16 @@ from defectmap.record.entries import add_step, moment, spec_of
 from defectmap.record.history import histories
 from defectmap.record.notes import setting
 from defectmap.record.panels import panels_of
-from defectmap.record.results import SHOP, tables_of
+from defectmap.record.results import tables_of
+from defectmap.record.shop_style import SHOP, screen_writer
+from defectmap.record.shop_tables import put_on
 from defectmap.record.thickness_entries import add_readings
 from defectmap.record.worktimes import clocked
+from defectmap.trade.care import three_times
 from defectmap.trade.setcount import sets_of
 from defectmap.trade.thickness import life_readings, panel_thickness
-from defectmap.words.trade_words import told_all
+from defectmap.words.counting import counted
+from defectmap.words.trade_words import told, told_all
 
 _OF_THE_PANEL = ("too thin", "thinner than usual", "probably repainted", "probably filled")
 
@@ -52,14 +56,15 @@ def readings(
             again=again,
             sure=sure,
         )
-        trade = tables_of(store)
+        trade, writer = tables_of(store), screen_writer(store)
         history = next(one for one in histories(store, job) if one.panel.name == panel)
     film = panel_thickness(panel, life_readings(history), trade.film, trade.gauge)
     found = next(one for one in film.places if one.place == place)
-    mean = "" if found.mean_um is None else f", mean {found.mean_um:.0f} µm"
-    lowest = "" if found.lowest_um is None else f", lowest {found.lowest_um:.0f} µm"
-    say(f"Entered {len(entered)} readings on {panel}, {place}, {found.stage}{mean}{lowest}.")
-    warn(told_all((*found.remarks, *(r for r in film.remarks if r.code in _OF_THE_PANEL))))
+    mean = "" if found.mean_um is None else f", mean {writer.film(found.mean_um)}"
+    lowest = "" if found.lowest_um is None else f", lowest {writer.film(found.lowest_um)}"
+    say(f"Entered {counted(len(entered), 'reading')} on {panel}, {place}, {found.stage}{mean}{lowest}.")
+    of_panel = (remark for remark in film.remarks if remark.code in _OF_THE_PANEL)
+    warn(told_all((*found.remarks, *of_panel), writer=writer))
 
 
 def step(
@@ -103,6 +108,8 @@ def step(
         chosen = None if rung is None else trade.rung(rung)
         usual = 1 if chosen is None else chosen.sets
         names = [one.name for one in panels_of(store, job)] if panel == ALL else [panel]
+        if not names:
+            raise JobError(f"Job {job} has no panel yet; add one with `defectmap job panel`.")
         done = spec_of(
             kind,
             chosen,
@@ -119,5 +126,14 @@ def step(
             spec = clocked(store, job, name, done)
             added = add_step(store, job, name, spec, spot=spot, ladder=trade.ladder_keys, at=when)
             warnings += [f"{name}: {sentence}" for sentence in added.warnings]
-    say(f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}.")
+        took = screen_writer(store).films(done.removal_low_um, done.removal_high_um)
+    said = [f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}"]
+    if chosen is not None:
+        said.append(f"{chosen.name}, {counted(done.sets, 'set')}, takes {took} ({chosen.source})")
+    if spec.minutes is not None:
+        said.append(f"{spec.minutes * len(names):.0f} minutes")
+    say(f"{'; '.join(said)}.")
+    kept = put_on([added], trade)
+    if kept is not None:
+        say(told(three_times(kept)))
     warn(warnings)

@@ -82,6 +82,11 @@ def report(
     check_outputs([*files, claims, posting])
     store = open_store(record, url=database)
     try:
+        allowed = pictures_allowed(store, job) if posting is not None else None
+        if allowed is False:
+            raise JobError(
+                f"The customer of job {job} does not want pictures to be shown; leave --posting out."
+            )
         choice = PrivacyChoice(
             customer=customer_name,
             file_names=file_names,
@@ -100,11 +105,6 @@ def report(
             raise JobError(
                 f"Nothing of job {job} is compared between {before!r} and {after!r} yet; run `defectmap "
                 f"job measure {job}` and `defectmap job compare {job}` first."
-            )
-        allowed = pictures_allowed(store, job) if posting is not None else None
-        if allowed is False:
-            raise JobError(
-                f"The customer of job {job} does not want pictures to be shown; leave --posting out."
             )
         others = job_results(store, before=stages[0], after=stages[1]) if claims else ()
     finally:

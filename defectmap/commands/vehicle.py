@@ -12,6 +12,7 @@ from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
 from defectmap.record.life import life_of
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.vehicles import (
     add_vehicle,
     all_vehicles,
@@ -82,25 +83,37 @@ def show(ctx: typer.Context, vehicle: Name) -> None:
     with record(ctx) as store:
         car = vehicle_named(store, vehicle)
         life = life_of(store, vehicle, tables_of(store))
-        visits = jobs_of(store, vehicle)
+        visits, writer = jobs_of(store, vehicle), screen_writer(store)
     said = ", ".join(filter(None, (car.kind, car.make, car.colour, car.paint)))
     say(f"{car.name}: {said}; {counted(len(visits), 'visit')}.")
     table(
         ("job", "opened", "closed"),
-        [(j.reference, j.created_at[:10], (j.closed_at or "")[:10]) for j in visits],
+        [
+            (j.reference, writer.day(j.created_at), "" if j.closed_at is None else writer.day(j.closed_at))
+            for j in visits
+        ],
     )
     rows = [
-        (one.panel, one.place, one.job, one.stage, one.day, f"{one.lowest_um:.0f}", one.readings)
+        (
+            one.panel,
+            one.place,
+            one.job,
+            one.stage,
+            writer.day(one.at),
+            writer.film(one.lowest_um),
+            ", ".join(f"{writer.film(um)} did not repeat" for um in one.not_repeated_um),
+            one.readings,
+        )
         for one in life.readings
     ]
     if rows:
-        table(("panel", "place", "job", "stage", "day", "lowest, µm", "readings"), rows)
+        table(("panel", "place", "job", "stage", "day", "lowest", "", "readings"), rows)
     taken = [
-        (one.panel, f"{one.spent_um.low:g} to {one.spent_um.high:g}", f"{one.left_um:.1f}")
+        (one.panel, writer.films(one.spent_um.low, one.spent_um.high), writer.film(one.left_um, 1))
         for one in life.panels
     ]
     if taken:
-        table(("panel", "came off, µm", "may come off"), taken)
+        table(("panel", "came off over the years, as the steps estimate it", "may come off"), taken)
 
 
 @app.command()

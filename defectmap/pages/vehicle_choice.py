@@ -111,7 +111,7 @@ def _life(desk: frame.Desk, car: VehicleRecord) -> None:
     if life.readings:
         st.table(
             {
-                "Day": [writer.day(one.day) for one in life.readings],
+                "Day": [writer.day(one.at) for one in life.readings],
                 "Place": [plain(f"{one.panel}, {one.place}") for one in life.readings],
                 "Thinnest": [writer.film(one.lowest_um) for one in life.readings],
             },

@@ -44,6 +44,7 @@ def crop_pair(
     centre: Centre = "hotspot",
     side_mm: float | None = None,
     side_px: int = 640,
+    inches: bool = False,
 ) -> CropPair:
     """Cut the same piece of panel out of both photographs.
 
@@ -60,6 +61,8 @@ def crop_pair(
         lies in both photographs: a strip that one of them has not would be black.
     side_px : int, optional
         Side of each picture.
+    inches : bool, optional
+        Whether the scale bar is in inches.
 
     Returns
     -------
@@ -82,7 +85,7 @@ def crop_pair(
     ]
     gain = _gain(cut)
     drawn = [_shown(light, gain) for light in cut]
-    _scale_bars(drawn, spot, side_px / side)
+    _scale_bars(drawn, spot, side_px / side, inches=inches)
     code = "one exposure" if spot.alignment.sure else "laid by hotspots"
     return CropPair(
         before=drawn[0],
@@ -208,8 +211,10 @@ def _shown(light: NDArray[np.float32], gain: float) -> NDArray[np.uint8]:
     return np.asarray(np.round(255 * share), dtype=np.uint8)
 
 
-def _scale_bars(pictures: list[NDArray[np.uint8]], spot: SpotComparison, px_per_unit: float) -> None:
+def _scale_bars(
+    pictures: list[NDArray[np.uint8]], spot: SpotComparison, px_per_unit: float, *, inches: bool
+) -> None:
     from defectmap.pictures.legend import draw_scale_bar
 
     for picture in pictures:
-        draw_scale_bar(picture, px_per_unit=px_per_unit, scale=spot.before.scale)
+        draw_scale_bar(picture, px_per_unit=px_per_unit, scale=spot.before.scale, inches=inches)

@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 from defectmap.panel.measurement import MarkKind, PanelMeasurement, Scale
 from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, Rgb
 from defectmap.words.photo_words import told
+from defectmap.words.filling import MM_PER_INCH
 from defectmap.words.units import light_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]
@@ -29,7 +30,7 @@ class _Entry:
     draw: Callable[[ImageDraw.ImageDraw, float, float, float], None]
 
 
-def draw_scale_bar(rgb: RgbArray, *, px_per_unit: float, scale: Scale) -> None:
+def draw_scale_bar(rgb: RgbArray, *, px_per_unit: float, scale: Scale, inches: bool = False) -> None:
     """Draw a bar of a round length, about a fifth of the picture wide, into the lower left corner, in place.
 
     Parameters
@@ -40,8 +41,13 @@ def draw_scale_bar(rgb: RgbArray, *, px_per_unit: float, scale: Scale) -> None:
         Pixels of this picture for a millimetre (a pixel of the photograph, where the scale is unknown).
     scale : Scale
         Tells the unit's name.
+    inches : bool, optional
+        A bar of so many inches; pixels stay pixels.
     """
     height, width = rgb.shape[:2]
+    unit = unit_names(scale).length
+    if inches and scale.calibrated:
+        unit, px_per_unit = "in", px_per_unit * MM_PER_INCH
     length = round_length(0.2 * width / px_per_unit)
     size = max(13, round(width / BAR_WORDS_SHARE))
     font = _font(size)
@@ -51,7 +57,7 @@ def draw_scale_bar(rgb: RgbArray, *, px_per_unit: float, scale: Scale) -> None:
     right = left + length * px_per_unit
     draw.rectangle((left - 2, bottom - thick - 2, right + 2, bottom + 2), fill=(0, 0, 0))
     draw.rectangle((left, bottom - thick, right, bottom), fill=WHITE)
-    words = f"{length:g} {unit_names(scale).length}"
+    words = f"{length:g} {unit}"
     draw.text(
         (left, bottom - thick - 4),
         words,

@@ -156,6 +156,7 @@ def panel_state(panel: PanelOverview, budget: Budget, repeatability: Repeatabili
         budget=budget,
         catches_nail=history.panel.catches_nail,
         protected=_protected(history, whole),
+        proof_too_old=bool(whole) and any(f.at <= whole[-1].at for f in _measured(panel, PROOF)),
     )
 
 
@@ -232,9 +233,11 @@ def _trials(panel: PanelOverview, repeatability: Repeatability) -> list[Trial]:
     history = panel.history
     assumed = replace(repeatability, density=repeatability.density or ASSUMED_ON_A_SPOT)
     steps = [s for s in history.steps if s.kind == "correct" and s.spot is not None]
+    whole = [s for s in history.steps if s.kind == "correct" and s.spot is None]
     newest: dict[str, dict[str, list[SpotFigures]]] = {}
     for index, step in enumerate(steps):
-        later = [s.at for s in steps[index + 1 :] if s.spot == step.spot]
+        over = [s.at for s in whole if s.at > step.at]  # the whole panel, and this spot with it
+        later = sorted([*over, *(s.at for s in steps[index + 1 :] if s.spot == step.spot)])
         shots = [
             f
             for f in _measured(panel, TEST_SPOT)
@@ -243,7 +246,8 @@ def _trials(panel: PanelOverview, repeatability: Repeatability) -> list[Trial]:
             and (not later or f.at < later[0])
             and _wiped_between(history, step, f.at)
         ]
-        newest.setdefault(step.rung or "", {})[str(step.spot)] = _latest(shots)
+        if shots or not over:  # what was polished over before anybody looked says nothing, and never will
+            newest.setdefault(step.rung or "", {})[str(step.spot)] = _latest(shots)
     return [
         Trial(
             rung=rung,

@@ -26,7 +26,7 @@ def add_damage(
     photograph: Path | None = None,
     stays: str | None = None,
 ) -> DamageRecord:
-    """Mark damage that is there already.
+    """Mark damage that is there already; the rules of advice hear of what it says about the panel.
 
     Parameters
     ----------
@@ -49,9 +49,11 @@ def add_damage(
     why = stays or ("" if kind in NOT_BY_POLISHING else None)
     sha256 = None if photograph is None else _kept(store, photograph)
     with store.writing() as session:
+        on = find_panel(session, find_job(session, reference, lock=True), panel)
+        _known_of(on, kind)
         row = logbook.Damage(
             id=new_id(),
-            panel_id=find_panel(session, find_job(session, reference, lock=True), panel).id,
+            panel_id=on.id,
             kind=kind,
             x=None if at_plan is None else float(at_plan[0]),
             y=None if at_plan is None else float(at_plan[1]),
@@ -63,6 +65,14 @@ def add_damage(
         )
         session.add(row)
     return copied(DamageRecord, row, panel=panel)
+
+
+def _known_of(panel: model.Panel, kind: str) -> None:
+    """What damage says about its panel: a scratch to the nail is not chased, a repaint gets gentler steps."""
+    if kind == "deep scratch" and not panel.catches_nail:
+        panel.catches_nail, panel.version = True, panel.version + 1
+    if kind == "repaint" and panel.repainted != "yes":
+        panel.repainted, panel.version = "yes", panel.version + 1
 
 
 def damages_of(store: Store, reference: str) -> tuple[DamageRecord, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,9 +13,9 @@ from defectmap.record.rows import find_vehicle
 from defectmap.record.store import Store
 from defectmap.trade.budget import budget_for, spent_on
 from defectmap.trade.facts import PanelHistory, ReadingRecord
-from defectmap.trade.lowest import sessions_of
+from defectmap.trade.lowest import Session, lowest_of, sessions_of
 from defectmap.trade.surface import surface_of
-from defectmap.trade.table_forms import Range
+from defectmap.trade.table_forms import Gauge, Range
 from defectmap.trade.tables import TradeTables
 from defectmap.trade.thickness import life_readings, panel_thickness
 
@@ -29,8 +28,9 @@ class PlaceThen:
     place: str
     job: str
     stage: str
-    day: str
-    lowest_um: float  # of those that nothing explains; of all where all are explained
+    at: str  # of the latest of them, ISO 8601
+    lowest_um: float  # that counts; of all where every one is explained
+    not_repeated_um: tuple[float, ...]  # low ones that two further readings did not bear out
     readings: int
 
 
@@ -66,7 +66,7 @@ def life_of(store: Store, vehicle: str, tables: TradeTables, *, today: date | No
             newest |= {found.panel.name: found for found in load_histories(session, panels)}
         paints = {job.id: job.paint for job in jobs}
     day = today or date.today()
-    readings = [one for found in newest.values() for one in _places(found)]
+    readings = [one for found in newest.values() for one in _places(found, tables.gauge)]
     lives = []
     for found in newest.values():
         film = panel_thickness(found.panel.name, life_readings(found), tables.film, tables.gauge)
@@ -76,25 +76,27 @@ def life_of(store: Store, vehicle: str, tables: TradeTables, *, today: date | No
     return Life(readings=tuple(readings), panels=tuple(lives))
 
 
-def _places(history: PanelHistory) -> list[PlaceThen]:
+def _places(history: PanelHistory, gauge: Gauge) -> list[PlaceThen]:
     by_place: dict[str, list[ReadingRecord]] = {}
     for reading in (*history.earlier_readings, *history.readings):
         by_place.setdefault(reading.place, []).append(reading)
     return [
-        _then(history.panel.name, place, session)
+        _then(history.panel.name, place, session, gauge)
         for place, own in by_place.items()
         for session in sessions_of(own)
     ]
 
 
-def _then(panel: str, place: str, session: Sequence[ReadingRecord]) -> PlaceThen:
-    plain = [one for one in session if not one.explained] or list(session)
+def _then(panel: str, place: str, session: Session, gauge: Gauge) -> PlaceThen:
+    found = lowest_of([session], gauge)
+    lowest = found.lowest_um
     return PlaceThen(
         panel=panel,
         place=place,
         job=session[-1].job,
         stage=session[-1].stage,
-        day=session[-1].at[:10],
-        lowest_um=min(one.value_um for one in plain),
+        at=session[-1].at,
+        lowest_um=min(one.value_um for one in session) if lowest is None else lowest,
+        not_repeated_um=found.not_repeated_um,
         readings=len(session),
     )

@@ -11,7 +11,6 @@ same with zone and lines), `comparisons.comparisons_of` and `whole.spot_pairs`.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from defectmap.errors import (
@@ -41,9 +40,9 @@ from defectmap.record.measuring import (
     measure_job,
     measure_one,
 )
-from defectmap.record.notes import setting
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text
+from defectmap.record.shop_tables import with_own
 from defectmap.record.whole import measurement_of, uncorrected
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables, load_tables
@@ -55,16 +54,10 @@ if TYPE_CHECKING:
     from defectmap.comparison.setup_profile import SetupProfile
     from defectmap.record.store import Store
 
-SHOP = "shop"  # name of the shop's setting
-GAUGE = ("um", "percent", "repeat_um")  # of its gauge, entered once
-
 
 def tables_of(store: Store) -> TradeTables:
-    """The trade tables that hold for this record, with the shop's own gauge where it was entered."""
-    tables = load_tables(store.own_tables)
-    given = setting(store, SHOP, {})
-    own = {name: float(given[f"gauge_{name}"]) for name in GAUGE if given.get(f"gauge_{name}") is not None}
-    return tables if not own else replace(tables, gauge=replace(tables.gauge, **own, source="the shop"))
+    """The trade tables that hold for this record, with what the shop has entered in their place."""
+    return with_own(load_tables(store.own_tables), store)
 
 
 def measure(

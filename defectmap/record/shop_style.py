@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from defectmap.errors import JobError
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.store import Store
 from defectmap.words.style import CHOICES, Style, style_of
-from defectmap.words.translations import languages
+from defectmap.words.translations import SOURCE, languages
 from defectmap.words.writer import Writer, zone_of
 
 SHOP = "shop"  # name of the setting
@@ -45,6 +45,11 @@ def shop_style(store: Store) -> Style:
 def shop_writer(store: Store) -> Writer:
     """Writes in the shop's style."""
     return Writer(shop_style(store))
+
+
+def screen_writer(store: Store) -> Writer:
+    """Writes in the shop's units, dates and money, and in English as the command line does."""
+    return Writer(replace(shop_style(store), language=SOURCE))
 
 
 def shop_mark(store: Store) -> bytes | None:

@@ -63,7 +63,7 @@ def _entry(
     unit = figure_unit(figure, writer=writer)
     shown = figure_words(figure, None if result is None else result.value, writer=writer)
     return AgreedEntry(
-        panel=plain_words(panel),
+        panel=plain_words(writer.term(panel)),
         what=figure_name(figure, writer=writer),
         agreed=f"{figure_words(figure, limit, writer=writer)} {unit}".strip(),
         result=writer.tell("{value} {unit} (own zone)", value=shown, unit=unit)
@@ -75,7 +75,7 @@ def _entry(
             "not met": writer.tell("not met"),
             "cannot be said": writer.tell("the range reaches across it")
             if result is not None
-            else writer.tell("not measured"),
+            else writer.tell("no photograph after a wipe"),
         }[met],
     )
 

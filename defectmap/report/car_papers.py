@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, cast
@@ -14,24 +14,25 @@ from defectmap.record.agreed import target_words
 from defectmap.record.care_dates import care_of
 from defectmap.record.notes import setting
 from defectmap.record.overview import overview
-from defectmap.record.results import SHOP, advise, tables_of
-from defectmap.record.signatures import pictures_allowed, signature_picture
+from defectmap.record.results import advise, tables_of
+from defectmap.record.shop_style import SHOP
+from defectmap.record.shop_tables import put_on
+from defectmap.record.signatures import pictures_allowed, signature_picture, signatures_of
 from defectmap.record.vehicles import keeper_of, vehicle_of
+from defectmap.report.car_amounts import Known, invoice, quoted, spent_or_thin
 from defectmap.report.damage_lines import damage_lines
 from defectmap.report.paper_content import PAPER_KINDS, CarPaper, PaperKind
 from defectmap.report.work import step_entries, why_left
-from defectmap.trade.care import protection_of
+from defectmap.trade.care import protection_of, two_times
 from defectmap.trade.facts import KeeperRecord
-from defectmap.trade.plan import JobPlan, Wanted, plan_job
-from defectmap.trade.quoting import Quote, WorkLine, quote
+from defectmap.words.remark import Remark
 from defectmap.words.style import style_of
-from defectmap.words.trade_words import CARE, told
+from defectmap.words.trade_words import CARE, told_all
 from defectmap.words.writer import Writer
 
 if TYPE_CHECKING:
     from defectmap.record.overview import JobOverview
     from defectmap.record.store import Store
-    from defectmap.trade.tables import TradeTables
 
 
 def car_paper(
@@ -42,6 +43,7 @@ def car_paper(
     day: date,
     number: str = "",
     protection: str | None = None,
+    feel: str | None = None,
 ) -> CarPaper:
     """Gather what a paper says.
 
@@ -54,7 +56,10 @@ def car_paper(
     number : str, optional
         Of the quote or the invoice, as the shop's books have it.
     protection : str, optional
-        Key of the protection; sealant if not given.
+        Key of the protection. If not given, a quote reckons with a sealant, and a hand-over sheet with the
+        product that was put on, where that is a known one.
+    feel : str, optional
+        Of the washed paint, for a quote; the usual one if not given.
 
     Raises
     ------
@@ -66,64 +71,53 @@ def car_paper(
     if kind not in PAPER_KINDS:
         raise JobError(f"{kind!r} is not a paper; use one of: {', '.join(PAPER_KINDS)}.")
     shop = setting(store, SHOP, {})
-    writer, tables, look = Writer(style_of(shop)), tables_of(store), overview(store, reference)
-    states = advise(store, reference)
-    base = _head(store, look, cast(PaperKind, kind), shop, writer=writer, day=day, number=number)
+    known = Known(
+        store=store,
+        look=overview(store, reference),
+        states=advise(store, reference),
+        tables=tables_of(store),
+        writer=Writer(style_of(shop)),
+    )
+    base = _head(known, cast(PaperKind, kind), shop, day=day, number=number)
     if kind == "intake":
-        return _intake(store, replace(base, panels=_panels(states, look, writer)), look, writer)
+        return _intake(known, base)
     if kind == "quote":
-        plan = _plan(states, look, tables, protection or "sealant", day)
-        return replace(base, quote=plan.quote, left=_not_corrected(store, reference, states, tables, writer))
+        return quoted(known, base, day=day, protection=protection, feel=feel)
     if kind == "invoice":
-        return replace(base, quote=_invoice(look, tables))
-    return _hand_over(store, base, look, states, tables=tables, writer=writer, protection=protection)
+        return invoice(known, base)
+    return _hand_over(known, base, protection)
 
 
-def _hand_over(
-    store: Store,
-    base: CarPaper,
-    look: JobOverview,
-    states: Sequence[PanelAdvice],
-    *,
-    tables: TradeTables,
-    writer: Writer,
-    protection: str | None,
-) -> CarPaper:
-    reference = look.job.reference
-    steps = step_entries([panel.history for panel in look.panels], tables, writer=writer)
-    finished = [one for one in states if one.after is not None or _spent_or_thin(one, tables)]
+def _hand_over(known: Known, base: CarPaper, protection: str | None) -> CarPaper:
+    writer, tables, reference = known.writer, known.tables, known.reference
+    steps = step_entries([panel.history for panel in known.look.panels], tables, writer=writer)
+    finished = [one for one in known.states if one.after is not None or spent_or_thin(one, tables)]
     return replace(
         base,
-        damage=tuple(one for one in damage_lines(store, reference) if one.stays),
-        panels=_films(states, writer),
-        agreed=_agreed(look, writer),
+        damage=tuple(one for one in damage_lines(known.store, reference, writer=writer) if one.stays),
+        panels=_films(known),
+        agreed=_agreed(known.look, writer),
         work=tuple((one.when, one.panels, one.what, one.takes) for one in steps),
-        left=tuple((one.advice.panel, why_left(one, tables, writer=writer)) for one in finished),
-        care=_care(store, reference, writer),
-        sentences=_care_sentences(tables, protection, look, writer),
-        signature=signature_picture(store, reference, "hand-over"),
+        left=tuple((writer.term(one.advice.panel), _left(one, known)) for one in finished),
+        care=_care(known),
+        sentences=_care_sentences(known, protection),
+        signature=signature_picture(known.store, reference, "hand-over"),
+        signed=_signed(known, "hand-over"),
     )
 
 
-def _head(
-    store: Store,
-    look: JobOverview,
-    kind: PaperKind,
-    shop: Mapping[str, str],
-    *,
-    writer: Writer,
-    day: date,
-    number: str,
-) -> CarPaper:
+def _head(known: Known, kind: PaperKind, shop: Mapping[str, str], *, day: date, number: str) -> CarPaper:
+    writer, job = known.writer, known.look.job
     titles: dict[PaperKind, str] = {
         "intake": writer.tell("Intake"),
         "quote": writer.tell("Quote"),
         "invoice": writer.tell("Invoice"),
         "hand-over": writer.tell("Hand-over"),
     }
-    job, car = look.job, vehicle_of(store, look.job)
-    keeper = KeeperRecord() if car is None else keeper_of(store, car.name) or KeeperRecord()
-    said = [car.name if car else "", job.vehicle or job.kind, job.colour, job.paint]
+    car = vehicle_of(known.store, job)
+    keeper = KeeperRecord() if car is None else keeper_of(known.store, car.name) or KeeperRecord()
+    paint = "" if job.paint == "unknown" else writer.term(job.paint)
+    said = [car.name if car else "", job.vehicle or writer.term(job.kind), writer.term(job.colour), paint]
     mark = shop.get("mark")
     return CarPaper(
         kind=kind,
@@ -138,22 +132,47 @@ def _head(
     )
 
 
-def _intake(store: Store, base: CarPaper, look: JobOverview, writer: Writer) -> CarPaper:
-    reference = look.job.reference
+def _intake(known: Known, base: CarPaper) -> CarPaper:
+    writer = known.writer
     consent = {
         None: writer.tell("Pictures of this car, without plate or name, may be shown:  yes ☐   no ☐"),
         True: writer.tell("The customer agreed that pictures may be shown, without plate or name."),
         False: writer.tell("The customer does not want pictures to be shown."),
-    }[pictures_allowed(store, reference)]
+    }[pictures_allowed(known.store, known.reference)]
     grows = writer.tell("Clear coat does not grow back: what the thickness does not allow is left, and said.")
     return replace(
         base,
-        damage=damage_lines(store, reference),
-        agreed=_agreed(look, writer),
+        panels=_panels(known),
+        damage=damage_lines(known.store, known.reference, writer=writer),
+        agreed=_agreed(known.look, writer),
         consent=consent,
-        signature=signature_picture(store, reference, "intake"),
+        signature=signature_picture(known.store, known.reference, "intake"),
+        signed=_signed(known, "intake"),
         sentences=(grows,),
     )
+
+
+def _left(state: PanelAdvice, known: Known) -> str:
+    """The marks that are left by the last photographs, and why."""
+    why, found = why_left(state, known.tables, writer=known.writer), state.after
+    if found is None or not found.calibrated:
+        return why
+    marks = known.writer.tell("{density:.1f density} of marks", density=found.density.value)
+    if found.longest_scratch is not None:
+        length = found.longest_scratch.value
+        marks += known.writer.tell(", longest scratch {length:.0f length}", length=length)
+    return f"{marks}. {why}"
+
+
+def _signed(known: Known, what: str) -> str:
+    """Who signed it and when; nothing where nobody did."""
+    found = [one for one in signatures_of(known.store, known.reference) if one.what == what and one.given]
+    if not found:
+        return ""
+    newest = found[-1]
+    words = f"{newest.signed_by}, {known.writer.day(newest.at)}"
+    on_paper = known.writer.tell("on paper")
+    return f"{words}, {on_paper}" if newest.on_paper else words
 
 
 def _agreed(look: JobOverview, writer: Writer) -> str:
@@ -161,124 +180,61 @@ def _agreed(look: JobOverview, writer: Writer) -> str:
     return words[0].upper() + words[1:] + "."
 
 
-def _panels(states: Sequence[PanelAdvice], look: JobOverview, writer: Writer) -> tuple[tuple[str, ...], ...]:
-    rows = []
-    for state, panel in zip(states, look.panels, strict=True):
+def _panels(known: Known) -> tuple[tuple[str, ...], ...]:
+    rows, writer = [], known.writer
+    for state, panel in zip(known.states, known.look.panels, strict=True):
         own = panel.history.panel
-        said = [own.material, own.paint, "repainted" if own.repainted == "yes" else ""]
+        said = [writer.term(word) for word in (own.material, own.paint) if word and word != "unknown"]
+        if own.repainted == "yes":
+            said.append(writer.tell("repainted"))
         if own.painted_on:
             said.append(writer.tell("painted on {day}", day=writer.day(own.painted_on)))
         if own.catches_nail:
             said.append(writer.tell("a scratch that catches the nail"))
-        what = ", ".join(word for word in said if word and word != "unknown")
-        rows.append((own.name, what, writer.film(state.thickness.minimum_um)))
+        thinnest = state.thickness.minimum_um
+        film = writer.film(thinnest) if thinnest is not None else writer.tell("not measured")
+        rows.append((writer.term(own.name), ", ".join(said) or "–", film))
     return tuple(rows)
 
 
-def _films(states: Sequence[PanelAdvice], writer: Writer) -> tuple[tuple[str, ...], ...]:
+def _films(known: Known) -> tuple[tuple[str, ...], ...]:
     """Panel, thinnest reading, and what came off by the gauge and as the steps estimate it."""
-    rows = []
-    for state in states:
-        removal = state.removal
+    rows, writer = [], known.writer
+    for state in known.states:
         by_gauge = [
-            f"{writer.number(one.removed_um, 0)} ± {writer.number(one.uncertainty_um, 0)} µm ({one.place})"
-            for one in removal.places
-        ]
-        estimated = removal.estimated_um
-        steps = f"{estimated.low:g} to {estimated.high:g} µm" if estimated.high else ""
-        if state.thickness.minimum_um is not None or estimated.high:
-            rows.append(
-                (state.advice.panel, writer.film(state.thickness.minimum_um), ", ".join(by_gauge), steps)
+            writer.tell(
+                "{removed:film number} ± {doubt:film} ({place})",
+                removed=one.removed_um,
+                doubt=one.uncertainty_um,
+                place=writer.term(one.place),
             )
+            for one in state.removal.places
+        ]
+        taken = state.removal.estimated_um
+        steps = writer.films(taken.low, taken.high) if taken.high else ""
+        if state.thickness.minimum_um is not None or taken.high:
+            thinnest = writer.film(state.thickness.minimum_um)
+            rows.append((writer.term(state.advice.panel), thinnest, ", ".join(by_gauge), steps))
     return tuple(rows)
 
 
-def _plan(
-    states: Sequence[PanelAdvice], look: JobOverview, tables: TradeTables, protection: str, day: date
-) -> JobPlan:
-    corrections = {}
-    for state in states:
-        rung = state.advice.rung
-        if rung is not None:
-            finish = [(tables.ladder[0], tables.ladder[0].sets)] if state.advice.finishing else []
-            corrections[state.advice.panel] = [(rung, state.advice.sets), *finish]
-    wanted = Wanted(
-        feel="slightly rough",
-        months_since=0,
-        corrections=corrections,
-        protection=protection,
-        done_on=day,
-        paint=look.job.paint,
-    )
-    panels = [panel.history.panel for panel in look.panels]
-    return plan_job(panels, [state.budget for state in states], wanted, tables)
-
-
-def _not_corrected(
-    store: Store, reference: str, states: Sequence[PanelAdvice], tables: TradeTables, writer: Writer
-) -> tuple[tuple[str, str], ...]:
-    """What cannot be corrected, and why: damage that stays, and panels that may not be polished."""
-    damage = [(one.panel, f"{one.what}: {one.stays}") for one in damage_lines(store, reference) if one.stays]
-    stopped = [
-        (state.advice.panel, told(state.advice.why[0], audience="customer", writer=writer))
-        for state in states
-        if state.advice.action.startswith("stop") and state.advice.alternatives
-    ]
-    thin = [
-        (state.advice.panel, why_left(state, tables, writer=writer))
-        for state in states
-        if _spent_or_thin(state, tables) and state.advice.panel not in dict(stopped)
-    ]
-    return (*damage, *stopped, *thin)
-
-
-def _spent_or_thin(state: PanelAdvice, tables: TradeTables) -> bool:
-    """Whether the readings of this panel allow not even the gentlest step."""
-    gentlest = tables.ladder[0]
-    return state.budget.read and not state.budget.allows((gentlest, gentlest.sets))
-
-
-def _invoice(look: JobOverview, tables: TradeTables) -> Quote:
-    """The work by the minutes that were entered; what has none is not on the invoice."""
-    work, corrected = [], set()
-    names = {rung.key: rung.name for rung in tables.ladder}
-    for panel in look.panels:
-        for step in panel.history.steps:
-            what = (
-                f"correct: {names.get(step.rung or '', step.rung)}" if step.kind == "correct" else step.kind
-            )
-            if step.minutes is not None:
-                work.append(WorkLine(what=what, panel=panel.history.panel.name, minutes=step.minutes))
-            if step.kind == "correct" and step.spot is None:
-                corrected.add(panel.history.panel.name)
-    return quote(work, len(corrected), tables.rates)
-
-
-def _care(store: Store, reference: str, writer: Writer) -> tuple[tuple[str, str], ...]:
+def _care(known: Known) -> tuple[tuple[str, str], ...]:
+    writer = known.writer
     return tuple(
-        (writer.day(one.day), ": ".join(filter(None, (one.words, writer.tell(CARE[one.kind])))))
-        for one in care_of(store, reference=reference)
+        (
+            writer.day(one.day),
+            ": ".join(filter(None, (writer.term(one.words), writer.tell(CARE[one.kind])))),
+        )
+        for one in care_of(known.store, reference=known.reference)
         if one.done_at is None
     )
 
 
-def _care_sentences(
-    tables: TradeTables, protection: str | None, look: JobOverview, writer: Writer
-) -> tuple[str, ...]:
-    protected = any(step.kind == "protect" for panel in look.panels for step in panel.history.steps)
-    if protection is None and not protected:
+def _care_sentences(known: Known, protection: str | None) -> tuple[str, ...]:
+    """How long it stays dry and unwashed, by what was put on; no times where the product is not known."""
+    steps = [step for panel in known.look.panels for step in panel.history.steps if step.kind == "protect"]
+    if protection is None and not steps:
         return ()
-    kind = protection_of(protection or "sealant", tables)
-    return (
-        writer.tell(
-            "{kind}: keep it dry for {hours:g} hours and do not wash it for {days:g} days. The label of the "
-            "product comes first ({source}).",
-            kind=kind.name.capitalize(),
-            hours=kind.keep_dry_hours,
-            days=kind.no_wash_days,
-            source=kind.source,
-        ),
-        writer.tell(
-            "Wash by hand with plenty of water, two buckets and a soft mitt; no brushes, no dry wiping."
-        ),
-    )
+    kind = put_on(steps, known.tables) if protection is None else protection_of(protection, known.tables)
+    times = Remark(code="label unknown") if kind is None else two_times(kind)
+    return told_all([times, Remark(code="wash by hand")], audience="customer", writer=known.writer)

@@ -10,6 +10,7 @@ from defectmap.report.paper import BODY_PT, GAP_MM, INK, LINE, QUIET, SMALL_PT, 
 from defectmap.report.paper_content import CarPaper, DamageLine
 from defectmap.trade.quoting import QuoteLine
 from defectmap.words.style import Style
+from defectmap.words.work_words import work_words
 from defectmap.words.writer import N_
 
 PLAN_MM = 62.0  # width of the car's plan
@@ -86,7 +87,7 @@ def _damage(pages: PaperPages, paper: CarPaper) -> None:
         pages.set_left_margin(pages.l_margin + PLAN_MM + GAP_MM)
         pages.set_xy(pages.l_margin, top)
     for one in paper.damage:
-        pages.say(f"{one.number}  {one.panel}: {one.what}", bold=True, after=0.2)
+        pages.say(f"{one.number}  {pages.writer.term(one.panel)}: {one.what}", bold=True, after=0.2)
         if one.stays:
             pages.say(one.stays, SMALL_PT, colour=QUIET)
     if not paper.damage:
@@ -111,11 +112,18 @@ def _plan(pages: PaperPages, damage: Sequence[DamageLine], top: float) -> None:
             continue
         x = pages.l_margin + place[0] * PLAN_MM
         y = top + place[1] * HEIGHT * unit
-        pages.set_fill_color(*INK)
-        pages.ellipse(x - DOT_MM / 2, y - DOT_MM / 2, DOT_MM, DOT_MM, style="F")
-        pages.ink(SMALL_PT, bold=True, colour=(255, 255, 255))
-        pages.set_xy(x - DOT_MM / 2, y - DOT_MM / 2)
-        pages.cell(DOT_MM, DOT_MM, str(one.number), align="C")
+        _dot(pages, x, y, one.number)
+
+
+def _dot(pages: PaperPages, x: float, y: float, number: int) -> None:
+    """A numbered dot about a point, ringed so that it shows on a photograph too."""
+    pages.set_fill_color(*INK)
+    pages.set_draw_color(255)
+    pages.set_line_width(0.3)
+    pages.ellipse(x - DOT_MM / 2, y - DOT_MM / 2, DOT_MM, DOT_MM, style="DF")
+    pages.ink(SMALL_PT, bold=True, colour=(255, 255, 255))
+    pages.set_xy(x - DOT_MM / 2, y - DOT_MM / 2)
+    pages.cell(DOT_MM, DOT_MM, str(number), align="C")
 
 
 def _shape(pages: PaperPages, box: Box, top: float, unit: float, *, fill: tuple[int, int, int]) -> None:
@@ -134,32 +142,30 @@ def _middle(box: Box | None) -> tuple[float, float] | None:
 
 
 def _photographs(pages: PaperPages, damage: Sequence[DamageLine]) -> None:
-    x = pages.l_margin
-    for one in damage:
-        if one.jpeg is None:
-            continue
-        if x + PHOTO_MM > pages.w - pages.r_margin:
-            x = pages.l_margin
-            pages.set_y(pages.get_y() + PHOTO_MM + 6)
-        if x == pages.l_margin:
-            pages.need(PHOTO_MM + 6)
+    """The photographs of damage in rows, each with its number on it."""
+    shown = [(one, _fitted(one.jpeg)) for one in damage if one.jpeg is not None]
+    a_row = int((pages.epw + GAP_MM) // (PHOTO_MM + GAP_MM))
+    for first in range(0, len(shown), a_row):
+        row = shown[first : first + a_row]
+        height = max(size[1] for _, size in row)
+        pages.need(height + 4)
         top = pages.get_y()
-        pages.image(
-            io.BytesIO(one.jpeg),
-            x=x,
-            y=top,
-            w=PHOTO_MM,
-            h=PHOTO_MM,
-            keep_aspect_ratio=True,
-            alt_text=one.what,
-        )
-        pages.set_xy(x, top + PHOTO_MM)
-        pages.ink(SMALL_PT)
-        pages.cell(PHOTO_MM, 4, str(one.number))
-        pages.set_xy(pages.l_margin, top)
-        x += PHOTO_MM + GAP_MM
-    if any(one.jpeg is not None for one in damage):
-        pages.set_y(pages.get_y() + PHOTO_MM + 6)
+        for place, (one, (wide, high)) in enumerate(row):
+            x = pages.l_margin + place * (PHOTO_MM + GAP_MM)
+            picture = io.BytesIO(one.jpeg or b"")
+            pages.image(picture, x=x, y=top, w=wide, h=high, alt_text=one.what)
+            _dot(pages, x + 3, top + 3, one.number)
+        pages.set_xy(pages.l_margin, top + height + 3)
+
+
+def _fitted(jpeg: bytes) -> tuple[float, float]:
+    """Width and height of a picture in mm, within a square of `PHOTO_MM`."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(jpeg)) as opened:
+        wide, high = opened.size
+    scale = PHOTO_MM / max(wide, high)
+    return wide * scale, high * scale
 
 
 def _panels(pages: PaperPages, paper: CarPaper) -> None:
@@ -191,19 +197,24 @@ def _amounts(pages: PaperPages, paper: CarPaper) -> None:
         return
     pages.heading(writer.tell("Work") if paper.kind == "quote" else writer.tell("Work done"))
     rows = [
-        (line.what, _counted(pages, line), f"{line.amount}" if found.priced else "") for line in found.lines
+        (
+            work_words(line.what, line.detail, writer=writer),
+            _counted(pages, line),
+            writer.money(line.amount) if found.priced else "",
+        )
+        for line in found.lines
     ]
-    pages.grid(_told(pages, N_("What"), "", found.currency), rows, widths=(62, 18, 20), numbers="LRR")
+    pages.grid(_told(pages, N_("What"), "", N_("Amount")), rows, widths=(62, 18, 20), numbers="LRR")
     if not found.priced:
         pages.say(writer.tell("No prices are entered in the shop's tables."))
         return
     for words, amount in ((N_("Net"), found.net), (N_("Tax"), found.tax), (N_("Total"), found.total)):
-        share = f" {found.tax_percent.normalize():f} %" if words == "Tax" else ""
+        share = writer.tell(" {share:g} %", share=float(found.tax_percent)) if words == "Tax" else ""
         pages.ink(BODY_PT, bold=words == "Total")
         pages.cell(
             pages.epw,
             5.4,
-            f"{writer.tell(words)}{share}   {amount} {found.currency}",
+            f"{writer.tell(words)}{share}   {writer.money(amount)}",
             align="R",
             new_x="LMARGIN",
             new_y="NEXT",
@@ -212,7 +223,7 @@ def _amounts(pages: PaperPages, paper: CarPaper) -> None:
 
 def _counted(pages: PaperPages, line: QuoteLine) -> str:
     if line.hours is not None:
-        return f"{line.hours} h"
+        return pages.writer.tell("{hours:.2f} h", hours=float(line.hours))
     return (
         ""
         if line.pieces is None
@@ -236,5 +247,5 @@ def _signature(pages: PaperPages, paper: CarPaper) -> None:
     pages.line(pages.l_margin, pages.get_y(), pages.l_margin + width, pages.get_y())
     pages.line(pages.l_margin + width + 20, pages.get_y(), pages.l_margin + 2 * width + 20, pages.get_y())
     pages.ink(SMALL_PT, colour=QUIET)
-    pages.cell(width + 20, 5, pages.writer.tell("Customer, day"))
+    pages.cell(width + 20, 5, paper.signed or pages.writer.tell("Customer, day"))
     pages.cell(width, 5, pages.writer.tell("Shop, day"))

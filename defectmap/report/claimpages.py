@@ -40,7 +40,7 @@ def _statement(page: PaperPages, statement: Statement) -> None:
     page.need(16)
     page.ink(bold=True, colour=TONES["better" if statement.supported else "worse"])
     page.cell(5, 4.6, "✓" if statement.supported else "×")
-    page.say(f"“{statement.words}”", bold=True, after=0.2)
+    page.say(page.writer.tell("“{words}”", words=statement.words), bold=True, after=0.2)
     for why in statement.why:
         page.say(why, SMALL_PT, colour=QUIET, after=0.2)
     page.set_xy(page.l_margin, page.get_y() + 1.6)

@@ -48,7 +48,7 @@ def never(writer: Writer) -> tuple[Statement, ...]:
                 "All scratches and swirl marks removed. A flawless, perfect or 100 % corrected finish."
             ),
             writer.tell(
-                "Marks below the detection limit, and those that point at the lamp, are not seen: nothing "
+                "Marks too faint to count, and those that point at the lamp, are not in the figures: nothing "
                 "can show that there are none."
             ),
         ),

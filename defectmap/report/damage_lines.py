@@ -9,22 +9,23 @@ from defectmap.report.paper_content import DamageLine
 from defectmap.trade.damage import stays_because
 from defectmap.trade.facts import DamageRecord
 from defectmap.words.trade_words import told
+from defectmap.words.writer import ENGLISH, Writer
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
 
 
-def damage_lines(store: Store, reference: str) -> tuple[DamageLine, ...]:
+def damage_lines(store: Store, reference: str, *, writer: Writer = ENGLISH) -> tuple[DamageLine, ...]:
     """Damage of a job as a paper lists it, numbered, each with its photograph where there is one."""
     lines = []
     for number, one in enumerate(damages_of(store, reference), start=1):
-        why = stays_because(one)
+        why, kind = stays_because(one), writer.term(one.kind)
         lines.append(
             DamageLine(
                 number=number,
                 panel=one.panel,
-                what=f"{one.kind}, {one.words}" if one.words else one.kind,
-                stays="" if why is None else told(why, audience="customer"),
+                what=f"{kind}, {one.words}" if one.words else kind,
+                stays="" if why is None else told(why, audience="customer", writer=writer),
                 at=None if one.x is None or one.y is None else (one.x, one.y),
                 jpeg=_small(store, one),
             )

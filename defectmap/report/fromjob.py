@@ -103,7 +103,7 @@ def report_from_job(
     compared = _latest(comparisons_of(store, reference), before, after)
     photographs = _photographs(sources, {before, after})
     measured = dict.fromkeys(entry.panel for entry in photographs)
-    names = [name for name in states if plain_words(name) in measured]
+    names = [name for name in states if plain_words(writer.term(name)) in measured]
     with ThreadPoolExecutor(WORKERS) as pool:  # decoding and cropping leave the interpreter free
         sections = list(
             pool.map(lambda name: _section(name, compared.get(name), sources, states[name], tables), names)
@@ -132,7 +132,8 @@ def report_from_job(
 
 
 def _heading(shop: Shop, job: JobRecord, made_on: str, choice: PrivacyChoice, writer: Writer) -> Heading:
-    vehicle = ", ".join(plain_words(word) for word in (job.vehicle or job.kind, job.colour) if word)
+    said = (job.vehicle or writer.term(job.kind), writer.term(job.colour))
+    vehicle = ", ".join(plain_words(word) for word in said if word)
     return Heading(
         title=writer.tell("Paint before and after"),
         made_on=made_on,
@@ -152,7 +153,7 @@ def _sources(
         place = writer.tell(
             "the photograph {stage} of {panel}",
             stage=stage_words(photo.stage, writer=writer),
-            panel=plain_words(photo.panel),
+            panel=plain_words(writer.term(photo.panel)),
         )
         aliases.add(photo.name, place)
     return _Sources(
@@ -221,7 +222,7 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
             load(sources.store.originals.read(one.sha256, name=one.name), name=one.name)
             for one in (spot.before.photograph, spot.after.photograph)
         ]
-        where = plain_words(name)
+        where = plain_words(sources.writer.term(name))
         if len(compared.result["spots"]) > 1:
             spot_name = plain_words(spot.before.photograph.spot)
             where = sources.writer.tell("{panel}, spot {spot}", panel=where, spot=spot_name)

@@ -93,8 +93,8 @@ def _limits(writer: Writer) -> tuple[str, ...]:
             "in that photograph, so this is never a count of all scratches."
         ),
         writer.tell(
-            "A mark fainter or shorter than the detection limit of a photograph is not counted. 'No mark' "
-            "means none above that limit."
+            "A mark fainter or shorter than that is not counted, and one too faint for a photograph is not "
+            "seen. 'No mark' means none that counts."
         ),
         writer.tell("One photograph does not show how deep a mark is or how much clear coat is left."),
         writer.tell(
@@ -148,12 +148,12 @@ def conditions(
         }
         said.append(
             writer.tell(
-                "The faintest bright mark that is counted is {light}, by photograph, over at least {length}.",
+                "The faintest bright mark that shows is {light}, by photograph, over at least {length}.",
                 **values,
             )
             if len(set(limits)) > 1
             else writer.tell(
-                "The faintest bright mark that is counted is {light}, over at least {length}.", **values
+                "The faintest bright mark that shows is {light}, over at least {length}.", **values
             )
         )
     if setup:

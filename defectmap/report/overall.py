@@ -19,7 +19,7 @@ from defectmap.comparison.spots import panel_change
 from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.report.content import FigureRow, PanelSection, Tally
 from defectmap.report.sections import row_of
-from defectmap.words.writer import ENGLISH, Writer
+from defectmap.words.writer import ENGLISH, N_, Writer
 
 TOGETHER: tuple[Figure, ...] = ("density all", "density swirl", "density scratch")
 
@@ -143,7 +143,10 @@ def headline(tally: Tally, *, writer: Writer = ENGLISH) -> str:
         )
     less = {"less": tally.less, "all": tally.measured}
     if tally.less == tally.measured:
-        said.append(writer.tell("Fewer marks show on all {all} panels than before.", **less))
+        every = N_("Fewer marks show on both panels than before.")
+        if tally.measured > 2:
+            every = N_("Fewer marks show on all {all} panels than before.")
+        said.append(writer.tell(every, **less))
     elif tally.less:
         said.append(writer.tell("Fewer marks show on {less} of {all} panels than before.", **less))
     else:

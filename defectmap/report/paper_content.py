@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from defectmap.trade.quoting import Quote
+from defectmap.trade.quoting import Quote, WorkLine
 
 PaperKind = Literal["intake", "quote", "invoice", "hand-over"]
 PAPER_KINDS: tuple[str, ...] = get_args(PaperKind)
@@ -45,4 +45,6 @@ class CarPaper:
     care: tuple[tuple[str, str], ...] = ()
     sentences: tuple[str, ...] = ()
     consent: str = ""
-    signature: bytes | None = None
+    signature: bytes | None = None  # drawn on the phone, PNG
+    signed: str = ""  # who signed, and when
+    untimed: tuple[WorkLine, ...] = ()  # work without minutes, which an invoice does not charge

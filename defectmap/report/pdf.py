@@ -155,7 +155,7 @@ def _agreed(sheet: PaperPages, report: Report) -> None:
     sheet.heading(tell("Agreed, and reached"), need=30)
     head = (tell("Panel"), "", tell("Agreed: at most"), tell("Result"), "")
     rows = [(one.panel, one.what, one.agreed, one.result, one.met_text) for one in report.agreed]
-    sheet.grid(head, rows, widths=(40, 40, 34, 30, 32), numbers="LLRRL")
+    sheet.grid(head, rows, widths=(34, 38, 26, 42, 36), numbers="LLRRL")
 
 
 def _left(sheet: PaperPages, report: Report) -> None:

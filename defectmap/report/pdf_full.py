@@ -22,16 +22,16 @@ def strength_bars(sheet: PaperPages, rows: Sequence[StrengthRow]) -> None:
     if not rows:
         return
     tell = sheet.writer.tell
-    sheet.heading(tell("Fine marks and deep ones"), need=44)
+    sheet.heading(tell("Fine marks and strong ones"), need=58)
     sheet.say(
         tell(
             "Marks by their strength, in mm of line for each cm², each photograph over its own zone. "
-            "Polishing takes the fine ones first; what is left on the right is deep."
+            "Polishing takes the fine ones first; what is left on the right are the strong ones."
         )
         if sheet.writer.length_unit == "mm"
         else tell(
             "Marks by their strength, in inches of line for each square inch, each photograph over its own "
-            "zone. Polishing takes the fine ones first; what is left on the right is deep."
+            "zone. Polishing takes the fine ones first; what is left on the right are the strong ones."
         ),
         SMALL_PT,
         colour=QUIET,
@@ -134,7 +134,7 @@ def _method(sheet: PaperPages, report: Report) -> None:
 
 def _photographs(sheet: PaperPages, report: Report) -> None:
     tell = sheet.writer.tell
-    sheet.heading(tell("Photographs"), need=40)
+    sheet.heading(tell("Photographs"), need=60)
     sheet.say(
         tell(
             "Each figure can be made again from these files with {program}. SHA-256 of the unchanged files:",
@@ -146,7 +146,7 @@ def _photographs(sheet: PaperPages, report: Report) -> None:
         tell("Taken"),
         tell("Exposure and scale"),
         tell("Zone"),
-        tell("Faintest mark counted"),
+        tell("Faintest mark that shows"),
         "SHA-256",
     )
     rows = [_photograph(sheet, photo) for photo in report.photographs]

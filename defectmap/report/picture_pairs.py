@@ -50,13 +50,13 @@ def picture_pair(
         Of the shop.
     """
     shown = [_covered(photo, choice) for photo in (before, after)]
-    pair = crop_pair(shown[0], shown[1], spot, centre=centre, side_px=SIDE_PX)
+    in_inches = writer.length_unit == "in"
+    pair = crop_pair(shown[0], shown[1], spot, centre=centre, side_px=SIDE_PX, inches=in_inches)
     calibrated = spot.before.scale.calibrated
     size = writer.length(pair.side_mm) if calibrated else pair.side_mm
-    inches = calibrated and writer.length_unit == "in"
     values = {
         "panel": panel,
-        "size": writer.number(size, 1 if inches else 0),
+        "size": writer.number(size, 1 if calibrated and in_inches else 0),
         "unit": writer.length_unit if calibrated else "px",
     }
     about = (

@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from defectmap.errors import DefectmapError
 from defectmap.report.content import FigureRow, PanelSection, PicturePair, Report
 from defectmap.report.overall import middle_panel
-from defectmap.words.writer import ENGLISH, Writer
+from defectmap.words.writer import ENGLISH, N_, Writer
 
 WIDTH_PX, HEIGHT_PX = 1080, 1080  # a square is shown whole everywhere
 GAP_PX, MARGIN_PX = 12, 40
@@ -84,7 +84,8 @@ def panel_to_post(report: Report, name: str | None = None) -> PanelSection:
     if name is None:
         found = middle_panel(report.panels)
     else:
-        found = next((panel for panel in report.panels if panel.name == name), None)
+        called = (name, Writer(report.style).term(name))
+        found = next((panel for panel in report.panels if panel.name in called), None)
     if found is None:
         raise NothingToPost(
             f"There is no panel {name!r} in this report; its panels are "
@@ -184,10 +185,13 @@ def _everyone(report: Report, writer: Writer) -> str:
     known = sorted((row for row in rows if row.change_percent is not None), key=_change)
     unproven = report.tally.undecided + report.tally.not_comparable
     parts = []
+    every = N_("All {number} measured panels of this car: {least} to {most}.")
+    if report.tally.measured == 2:
+        every = N_("Both measured panels of this car: {least} to {most}.")
     if known:
         parts.append(
             writer.tell(
-                "All {number} measured panels of this car: {least} to {most}.",
+                every,
                 number=report.tally.measured,
                 least=known[-1].change_text,
                 most=known[0].change_text,

@@ -72,7 +72,7 @@ def panel_section(
     claim = record.get("claim") or {}
     word = claim.get("word", "less visible")
     return PanelSection(
-        name=plain_words(name),
+        name=plain_words(writer.term(name)),
         spots=len(sides[0]),
         scope=record.get("scope", "this spot"),
         verdict=record["comparable"],
@@ -269,7 +269,7 @@ def left_words(figures: Sequence[FigureRow], *, writer: Writer = ENGLISH) -> str
     if marks.after is None:
         return writer.tell("not measured")
     if marks.after == 0:
-        return writer.tell("no mark above the detection limit")
+        return writer.tell("no mark that counts")
     parts = [f"{marks.after_text} {marks.unit}"]
     trails = rows.get("density trail")
     if trails is not None and trails.after:

@@ -8,10 +8,11 @@ from typing import Any
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
 from defectmap.words.photo_words import WARNINGS, caused
+from defectmap.words.filling import NONE
 from defectmap.words.remark import kept_sentences
 from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words
-from defectmap.words.writer import ENGLISH, NONE, Writer
+from defectmap.words.writer import ENGLISH, Writer
 
 
 def photograph_entry(
@@ -42,7 +43,7 @@ def photograph_entry(
         return plain_words(aliases.write(words))
 
     facts: dict[str, Any] = {
-        "panel": plain_words(panel),
+        "panel": plain_words(writer.term(panel)),
         "spot": plain_words(spot),
         "stage": stage_words(stage, writer=writer),
         "name": plain_words(photo["name"]) if aliases.shown else None,

@@ -14,7 +14,10 @@ from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
 from defectmap.words.trade_words import told, told_all
-from defectmap.words.writer import ENGLISH, UM_PER_MIL, Writer
+from defectmap.words.writer import ENGLISH, Writer
+
+# Of all that there is to say about a film, what explains to its owner why something was left.
+FOR_THE_CUSTOMER = ("unexplained low reading", "too thin", "thinner than usual", "paint cannot grow")
 
 
 def step_entries(
@@ -40,7 +43,7 @@ def step_entries(
         for step, what in zip(history.steps, words, strict=True):
             same = [one for one, said in zip(history.steps, words, strict=True) if said == what]
             key = (what, times[what], _takes(same, writer))
-            grouped[key].append((step, plain_words(history.panel.name)))
+            grouped[key].append((step, plain_words(writer.term(history.panel.name))))
     in_time = sorted(grouped.items(), key=lambda item: min(step.at for step, _ in item[1]))
     return tuple(
         StepEntry(
@@ -59,9 +62,11 @@ def damage_entries(damages: Sequence[DamageRecord], *, writer: Writer = ENGLISH)
     for damage in damages:
         why = stays_because(damage)
         if why is not None:
-            what = ", ".join(filter(None, (writer.tell(damage.kind), plain_words(damage.words))))
+            what = ", ".join(filter(None, (writer.term(damage.kind), plain_words(damage.words))))
             said = told(why, audience="customer", writer=writer)
-            found.append(DamageEntry(panel=plain_words(damage.panel), what=what, why=plain_words(said)))
+            found.append(
+                DamageEntry(panel=plain_words(writer.term(damage.panel)), what=what, why=plain_words(said))
+            )
     return tuple(found)
 
 
@@ -72,7 +77,7 @@ def film_entry(state: PanelAdvice, *, writer: Writer = ENGLISH) -> FilmEntry:
     at = writer.tell_many("at {number} place", "at {number} places", len(thickness.places))
     number = writer.tell_many("{number} reading", "{number} readings", readings)
     return FilmEntry(
-        panel=plain_words(budget.panel),
+        panel=plain_words(writer.term(budget.panel)),
         thinnest=writer.film(thickness.minimum_um),
         mean=writer.film(thickness.mean_um),
         readings=f"{number} {at}",
@@ -125,9 +130,8 @@ def why_left(state: PanelAdvice, tables: TradeTables, *, writer: Writer = ENGLIS
             "kept for later years unless more is agreed.",
             **values,
         )
-    if budget.read and state.thickness.remarks:
-        why = " ".join((why, *told_all(state.thickness.remarks, audience="customer", writer=writer)))
-    return why
+    remarks = [one for one in state.thickness.remarks if budget.read and one.code in FOR_THE_CUSTOMER]
+    return " ".join((why, *told_all(remarks, audience="customer", writer=writer)))
 
 
 def _what(step: StepRecord, tables: TradeTables, writer: Writer) -> str:
@@ -140,6 +144,7 @@ def _what(step: StepRecord, tables: TradeTables, writer: Writer) -> str:
     }.get(step.kind, step.kind)
     if step.kind == "correct":
         name = next((rung.name for rung in tables.ladder if rung.key == step.rung), step.rung or "machine")
+        name = writer.term(name)
         words = (
             writer.tell("Polished: {step}", step=name)
             if step.spot is None
@@ -149,7 +154,7 @@ def _what(step: StepRecord, tables: TradeTables, writer: Writer) -> str:
             words = writer.tell("{step}, {number} sets", step=words, number=step.sets)
     elif step.spot is not None:
         words = writer.tell("{step} (test spot)", step=words)
-    product = plain_words(step.product)
+    product = plain_words(writer.term(step.product))
     return f"{plain_words(words)} ({product})" if product else plain_words(words)
 
 
@@ -175,10 +180,4 @@ def _days(moments: Sequence[str], writer: Writer) -> str:
 
 
 def _range(found: Range, writer: Writer) -> str:
-    if found.high <= 0:
-        return ""
-    if writer.style.unit == "mil":
-        ends = writer.number(found.low / UM_PER_MIL, 2), writer.number(found.high / UM_PER_MIL, 2)
-    else:
-        ends = writer.tell("{end:g}", end=found.low), writer.tell("{end:g}", end=found.high)
-    return writer.tell("{low} to {high} {unit}", low=ends[0], high=ends[1], unit=writer.film_unit)
+    return writer.films(found.low, found.high) if found.high > 0 else ""

@@ -81,6 +81,7 @@ class PanelState:
     surface: Surface = PAINTED_METAL
     previous: Condition | None = None  # measured between the last two of `done`
     protected: bool = False  # protection was put on after the last correction
+    proof_too_old: bool = False  # photographs after a wipe that are older than the last correction
     settled: Settled | None = None
     reachable: Reachable | None = None
     experience: Mapping[str, Remark] = field(default_factory=dict)  # by correction step, on this paint

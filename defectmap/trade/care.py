@@ -11,6 +11,7 @@ from defectmap.errors import JobError
 from defectmap.trade.table_forms import Protection
 from defectmap.trade.tables import TradeTables
 from defectmap.trade.tuning import FOLLOW_UP_MONTHS
+from defectmap.words.remark import Remark, Value
 
 CareKind = Literal["wash again", "look", "follow-up", "renew from", "renew by", "other"]
 CARE_KINDS: tuple[CareKind, ...] = ("wash again", "look", "follow-up", "renew from", "renew by", "other")
@@ -76,6 +77,26 @@ def care_days(protection: Protection, done_on: date) -> tuple[CareDay, ...]:
         CareDay(day=plan.renew_until, kind="renew by"),
     ]
     return tuple(sorted(days, key=lambda one: one.day))
+
+
+def three_times(kind: Protection) -> Remark:
+    """When it is levelled, how long it stays dry and unwashed; for the shop, which puts it on."""
+    levelled: dict[str, Value] = {"low": kind.level_minutes.low, "high": kind.level_minutes.high}
+    return Remark(code="three times", values={**_kept_off(kind), **levelled})
+
+
+def two_times(kind: Protection) -> Remark:
+    """How long it stays dry and unwashed; for the customer."""
+    return Remark(code="two times", values=_kept_off(kind))
+
+
+def _kept_off(kind: Protection) -> dict[str, Value]:
+    return {
+        "kind": kind.name,
+        "hours": kind.keep_dry_hours,
+        "days": kind.no_wash_days,
+        "source": kind.source,
+    }
 
 
 def protection_of(key: str, tables: TradeTables) -> Protection:

@@ -37,12 +37,9 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
     if state.before is None:
         return advice(state, "inspect", [Remark(code="nothing measured")])
     if state.done and state.after is None and not state.protected:
-        return advice(
-            state,
-            "wipe and photograph",
-            [Remark(code="corrected, not wiped")],
-            measured=measured(state.before),
-        )
+        why = [Remark(code="corrected, not wiped")]
+        why += [Remark(code="proof too old")] if state.proof_too_old else []
+        return advice(state, "wipe and photograph", why, measured=measured(state.before))
     now = state.after or state.before
     if not now.calibrated:
         return advice(state, "give the scale", [Remark(code="no scale")], measured=measured(now))

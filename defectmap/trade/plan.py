@@ -9,7 +9,7 @@ from datetime import date
 from typing import Literal, get_args
 
 from defectmap.errors import JobError
-from defectmap.trade.advice import CAUTIONS
+from defectmap.trade.advice import CAUTIONS, Advice
 from defectmap.trade.budget import Budget, BudgetPlan, plan_steps
 from defectmap.trade.care import Upkeep, protection_of, upkeep
 from defectmap.trade.facts import PanelRecord
@@ -21,6 +21,7 @@ from defectmap.words.remark import Remark
 
 Feel = Literal["smooth", "slightly rough", "rough"]
 FEELS: tuple[str, ...] = get_args(Feel)
+USUAL_FEEL: Feel = "slightly rough"  # of a car that comes in; our own suggestion until it was felt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +35,7 @@ class JobPlan:
     quote: Quote
     hand_over: tuple[str, ...]
     cautions: tuple[Remark, ...]
+    remarks: Mapping[str, tuple[Remark, ...]]  # by panel: what its film and its paint ask to heed
 
     @property
     def minutes(self) -> float:
@@ -51,6 +53,24 @@ class Wanted:
     protection: str  # key in the tables
     done_on: date  # day of hand-over, from which upkeep is counted
     paint: str = "unknown"  # of the vehicle
+
+
+Corrections = dict[str, list[tuple[Rung, int]]]
+
+
+def advised_corrections(found: Sequence[Advice], ladder: Sequence[Rung]) -> Corrections:
+    """The step advised for each panel, with finishing down where it leaves haze or buffer trails."""
+    finish = [(ladder[0], ladder[0].sets)]
+    return {
+        one.panel: [(one.rung, one.sets), *(finish if one.finishing else [])]
+        for one in found
+        if one.rung is not None
+    }
+
+
+def not_settled(found: Sequence[Advice]) -> tuple[Advice, ...]:
+    """The panels whose correction cannot be planned yet: something has to be looked at first."""
+    return tuple(one for one in found if one.rung is None and not one.action.startswith("stop"))
 
 
 def decontamination_grade(feel: Feel, grades: Sequence[Grade]) -> Grade:
@@ -115,7 +135,6 @@ def plan_job(
     }
     protection = protection_of(wanted.protection, tables)
     work = tuple(_work(panels, grade, corrections, protection, tables.times, wanted.paint))
-    of_panels = [remark for budget in budgets for remark in budget.remarks]
     care = [Remark(code="label decides", values={"source": protection.source})]
     if protection.key == "coating":
         care.append(Remark(code="coating air"))
@@ -126,7 +145,8 @@ def plan_job(
         upkeep=upkeep(protection, wanted.done_on),
         quote=quote(work, sum(bool(plan.steps) for plan in corrections.values()), tables.rates),
         hand_over=tuple(tables.checklists.get("hand-over", ())),
-        cautions=(*of_panels, *decontamination_cautions(grade, wanted.months_since), *care, *CAUTIONS),
+        remarks={budget.panel: budget.remarks for budget in budgets},
+        cautions=(*decontamination_cautions(grade, wanted.months_since), *care, *CAUTIONS),
     )
 
 
@@ -144,8 +164,8 @@ def _work(
     corrected = list(dict.fromkeys(panel.name for panel, _ in steps))
     work = [
         WorkLine(what="wash", panel=None, minutes=times.wash_minutes),
-        WorkLine(what=f"decontaminate ({grade.name})", panel=None, minutes=area * grade.minutes_per_m2),
-        WorkLine(what="inspect and photograph before", panel=None, minutes=looks),
+        WorkLine(what="decontaminate", panel=None, minutes=area * grade.minutes_per_m2, detail=grade.name),
+        WorkLine(what="inspect before", panel=None, minutes=looks),
     ]
     tried: dict[object, str] = {}  # one test spot settles the step for panels of the same paint
     for panel, _ in steps:
@@ -154,12 +174,10 @@ def _work(
     work += [WorkLine(what="test spot", panel=name, minutes=spot_minutes) for name in tried.values()]
     for panel, step in steps:
         minutes = correction_minutes(panel.area_m2, step.rung, step.sets, times=times)
-        work.append(WorkLine(what=f"correct: {step.rung.name}", panel=panel.name, minutes=minutes))
-    work += [
-        WorkLine(what="solvent wipe", panel=name, minutes=times.wipe_minutes_per_panel) for name in corrected
-    ]
-    work.append(WorkLine(what="inspect and photograph after", panel=None, minutes=looks))
-    work.append(
-        WorkLine(what=f"protect: {protection.name}", panel=None, minutes=area * protection.minutes_per_m2)
-    )
+        work.append(WorkLine(what="correct", panel=panel.name, minutes=minutes, detail=step.rung.name))
+    wipe_minutes = times.wipe_minutes_per_panel
+    work += [WorkLine(what="wipe", panel=name, minutes=wipe_minutes) for name in corrected]
+    work.append(WorkLine(what="inspect after", panel=None, minutes=looks))
+    minutes = area * protection.minutes_per_m2
+    work.append(WorkLine(what="protect", panel=None, minutes=minutes, detail=protection.name))
     return work

@@ -15,9 +15,10 @@ CENT = Decimal("0.01")
 class WorkLine:
     """One piece of work; `panel` is None for the whole vehicle."""
 
-    what: str
+    what: str  # a code of `words.work_words`
     panel: str | None
     minutes: float
+    detail: str = ""  # name of the step, the grade, the protection
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +27,7 @@ class QuoteLine:
 
     what: str
     amount: Decimal
+    detail: str = ""
     hours: Decimal | None = None  # where it is worked time
     pieces: int | None = None  # where it is counted
 
@@ -45,16 +47,18 @@ class Quote:
 
 def quote(work: Sequence[WorkLine], corrected_panels: int, rates: Rates) -> Quote:
     """Price the work by kind, each line rounded half up to the cent; tax is on their sum."""
-    by_kind: dict[str, float] = {}
+    by_kind: dict[tuple[str, str], float] = {}
     for line in work:
-        by_kind[line.what] = by_kind.get(line.what, 0.0) + line.minutes
+        kind = (line.what, line.detail)
+        by_kind[kind] = by_kind.get(kind, 0.0) + line.minutes
     lines = [
         QuoteLine(
             what=what,
+            detail=detail,
             amount=cents(Decimal(str(minutes)) / 60 * rates.hour),
             hours=cents(Decimal(str(minutes)) / 60),
         )
-        for what, minutes in by_kind.items()
+        for (what, detail), minutes in by_kind.items()
     ]
     if corrected_panels and rates.material_per_panel:
         lines.append(

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from defectmap.words import claim_words, comparison_words, guide, photo_words, trade_words
+from defectmap.words import (
+    claim_words,
+    comparison_words,
+    figure_words,
+    guide,
+    photo_words,
+    trade_words,
+    work_words,
+)
 from defectmap.words.remark import Table, Wording
 
 TABLES: Mapping[str, Table] = {
@@ -16,8 +24,16 @@ TABLES: Mapping[str, Table] = {
     "crops": comparison_words.CROPS,
     "photograph warnings": photo_words.WARNINGS,
     "film thickness": trade_words.FILM,
+    "figures": figure_words.FOUND,
+    "aims": figure_words.AIMS,
+    "surfaces": trade_words.SURFACE,
+    "next step": trade_words.STEPS,
     "damage": trade_words.DAMAGE,
+    "alternatives": trade_words.ALTERNATIVES,
+    "cautions": trade_words.CAUTIONS,
+    "times of protection": trade_words.TIMES,
     "care": trade_words.CARE,
+    "work": work_words.WORK,
 }
 
 

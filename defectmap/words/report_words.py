@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from defectmap.words.writer import ENGLISH, NONE, Writer
+from defectmap.words.filling import NONE
+from defectmap.words.writer import ENGLISH, Writer
 
 ReportFigure = Literal[
     "density all", "density swirl", "density scratch", "density trail", "longest scratch", "haze", "score"

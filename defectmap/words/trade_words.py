@@ -34,7 +34,7 @@ FILM: Mapping[str, str | Wording] = {
     "probably filled": "{highest_um:film} is above {limit_um:film}: filler under the paint is likely.",
     "thicker than the rest": "{mean_um:film} against {usual_um:film} on the median panel: probably "
     "repainted or filled. Its clear coat may be softer, thicker or thinner than assumed.",
-    "no gauge reads it": "{material}: a usual gauge reads nothing here, so what the clear coat allows is "
+    "no gauge reads it": "A usual gauge reads nothing on {material}, so what the clear coat allows is "
     "assumed, and less of it than on metal.",
     "not measured": "No film thickness is measured: take at least three readings at each of several places.",
     "spent before": "Earlier jobs took {low:g film number} to {high:g film} off this paint. That counts.",
@@ -83,6 +83,12 @@ STEPS: Mapping[str, str | Wording] = {
     "photograph, measure.",
     "corrected, not wiped": "The panel is corrected; oils hide marks. Wipe it with solvent, let it dry, "
     "photograph it, measure.",
+    "proof too old": Wording(
+        says="There are photographs of the wiped paint, but by the camera's clock they are older than the "
+        "last correction.",
+        terminal="If that is not so, enter the correction and the wipe with their time (`--at`).",
+        page="If that is not so, the camera's clock is wrong, or the step was entered after the photographs.",
+    ),
     "no scale": "These photographs have no scale, so their figures cannot be held against what is aimed at.",
     "protected": "Protection is on: polishing now takes it off again. What is left stays, unless it is "
     "agreed to take protection off and start anew.",
@@ -210,6 +216,16 @@ CAUTIONS: Mapping[str, str | Wording] = {
     "coating air": "Coatings hold solvents: fresh air, gloves, eye protection; follow the safety data sheet.",
 }
 
+TIMES: Mapping[str, str | Wording] = {
+    "three times": "Protection ({kind}): level or wipe off after {low:g} to {high:g} minutes, keep dry for "
+    "{hours:g} hours, no washing for {days:g} days ({source}).",
+    "two times": "Protection ({kind}): keep it dry for {hours:g} hours and do not wash it for {days:g} days. "
+    "The label of the product comes first ({source}).",
+    "label unknown": "How long it has to stay dry and unwashed stands on the label of the product.",
+    "wash by hand": "Wash by hand with plenty of water, two buckets and a soft mitt; no brushes, no dry "
+    "wiping.",
+}
+
 CARE: Mapping[str, str] = {  # what is due, by kind of care date
     "wash again": "first wash allowed",
     "look": "look at the protection",
@@ -228,6 +244,7 @@ SENTENCES: Mapping[str, str | Wording] = {
     **DAMAGE,
     **ALTERNATIVES,
     **CAUTIONS,
+    **TIMES,
 }
 
 

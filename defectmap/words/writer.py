@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import math
-import re
-import string
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, tzinfo
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from defectmap.words.filling import MM_PER_INCH, NONE, UNITS, Filling
 from defectmap.words.style import Style
 from defectmap.words.translations import translations
-
-MM_PER_INCH = 25.4  # international inch, exact
-UM_PER_MIL = 25.4  # a mil is a thousandth of an inch
-NONE = "–"
 
 
 class Writer:
@@ -30,7 +26,7 @@ class Writer:
     def __init__(self, style: Style | None = None) -> None:
         """Take up a style."""
         self.style = style or Style()
-        self._fill = _Filling(self)
+        self._fill = Filling(self.style)
 
     def tell(self, message: str, /, **values: Any) -> str:
         """A sentence in the shop's language, its values filled in.
@@ -115,12 +111,12 @@ class Writer:
     @property
     def length_unit(self) -> str:
         """Unit of lengths."""
-        return "in" if self.style.length == "inch" else "mm"
+        return self._fill.units["length"]
 
     @property
     def density_unit(self) -> str:
         """Unit of densities."""
-        return "in/in²" if self.style.length == "inch" else "mm/cm²"
+        return self._fill.units["density"]
 
     @property
     def area_unit(self) -> str:
@@ -130,12 +126,12 @@ class Writer:
     @property
     def film_unit(self) -> str:
         """Unit of film thickness."""
-        return "mil" if self.style.unit == "mil" else "µm"
+        return self._fill.units["film"]
 
     @property
     def film_um(self) -> float:
         """What one of that unit is in µm."""
-        return UM_PER_MIL if self.style.unit == "mil" else 1.0
+        return UNITS[self.film_unit]
 
     def length(self, value_mm: float) -> float:
         """A length in the shop's unit.
@@ -145,11 +141,11 @@ class Writer:
         >>> Writer(Style(length="inch")).length(50.8)
         2.0
         """
-        return value_mm / MM_PER_INCH if self.style.length == "inch" else value_mm
+        return value_mm / UNITS[self.length_unit]
 
     def density(self, value_mm_per_cm2: float) -> float:
         """A density in the shop's unit: 1 mm/cm² is 0.254 inch for a square inch."""
-        return value_mm_per_cm2 * 0.254 if self.style.length == "inch" else value_mm_per_cm2
+        return value_mm_per_cm2 / UNITS[self.density_unit]
 
     def area(self, value_cm2: float) -> float:
         """An area in the shop's unit."""
@@ -166,17 +162,16 @@ class Writer:
         return self._fill.format_field(value_um, f".{decimals}f film")
 
     def films(self, low_um: float, high_um: float) -> str:
-        """A range of film thickness with its unit; one figure where both ends are written alike.
+        """From the low to the high end of a thickness, with its unit.
 
         Examples
         --------
-        >>> ENGLISH.films(2.0, 6.5), ENGLISH.films(3.0, 3.0), Writer(Style(unit="mil")).films(2.54, 5.08)
-        ('2.0 to 6.5 µm', '3.0 µm', '0.10 to 0.20 mil')
+        >>> ENGLISH.films(1.5, 4), Writer(Style(unit="mil")).films(1.5, 4)
+        ('1.5 to 4 µm', '0.06 to 0.16 mil')
         """
-        low, high = self.film(low_um, 1), self.film(high_um, 1)
-        if low == high:
-            return high
-        return self.tell("{low} to {high}", low=low.removesuffix(f" {self.film_unit}"), high=high)
+        if low_um == high_um:
+            return self._fill.format_field(low_um, ".3g film")
+        return self.tell("{low:.3g film number} to {high:.3g film}", low=low_um, high=high_um)
 
     # Days, moments and money
 
@@ -209,7 +204,7 @@ class Writer:
         local = self._local(moment)
         return f"{self._day(local)} {local:%H:%M}"
 
-    def money(self, amount: float) -> str:
+    def money(self, amount: float | Decimal) -> str:
         """An amount in the shop's currency.
 
         Examples
@@ -233,73 +228,6 @@ class Writer:
     def _local(self, moment: str) -> datetime:
         found = datetime.fromisoformat(moment)
         return found if found.tzinfo is None else found.astimezone(zone_of(self.style.time_zone))
-
-
-class _Filling(string.Formatter):
-    """`str.format` that writes numbers with the decimal mark of the language, in the shop's units."""
-
-    def __init__(self, writer: Writer) -> None:
-        self._writer = writer
-        self._point = decimal_point(writer.style.language)
-
-    def format_field(self, value: Any, format_spec: str) -> str:
-        asked = _UNIT.fullmatch(format_spec)
-        if asked is not None:
-            return self._measured(value, asked["form"], asked["kind"], bare=bool(asked["bare"]))
-        written = str(super().format_field(value, format_spec))
-        if self._point == "." or isinstance(value, bool) or not isinstance(value, int | float):
-            return written
-        return written.replace(".", self._point)
-
-    def _measured(self, value: Any, form: str, kind: str, *, bare: bool) -> str:
-        if isinstance(value, str):  # written already
-            return str(value)
-        if value is None or not math.isfinite(value):
-            return NONE
-        writer = self._writer
-        unit = {"film": writer.film_unit, "length": writer.length_unit, "density": writer.density_unit}[kind]
-        form = form or ".0f"
-        if unit in ("mil", "in", "in/in²"):
-            value = {"mil": value / UM_PER_MIL, "in": writer.length(value)}.get(unit, writer.density(value))
-            form = _finer(form, unit)
-        number = self.format_field(float(value), form)
-        return number if bare else f"{number} {unit}"
-
-
-_UNIT = re.compile(r"(?P<form>[^a-z]*[efg]?) ?(?P<kind>film|length|density)(?P<bare> number)?")
-
-
-def _finer(form: str, unit: str) -> str:
-    """A number format for a unit that is larger than ours: a decimal more; three digits where none is said.
-
-    Examples
-    --------
-    >>> _finer(".0f", "mil"), _finer("g", "mil"), _finer("g", "in"), _finer("+.3g", "in/in²")
-    ('.1f', '.2f', '.3g', '+.3g')
-    """
-    if form.endswith("f"):
-        head, _, decimals = form[:-1].rpartition(".")
-        return f"{head}.{int(decimals) + 1}f"
-    return {"g": ".2f" if unit == "mil" else ".3g"}.get(form, form)
-
-
-def decimal_point(language: str) -> str:
-    """Decimal mark of a language.
-
-    Examples
-    --------
-    >>> decimal_point("en"), decimal_point("de")
-    ('.', ',')
-    """
-    if language == "en":
-        return "."
-    from babel import UnknownLocaleError
-    from babel.numbers import get_decimal_symbol
-
-    try:
-        return str(get_decimal_symbol(language))
-    except (UnknownLocaleError, ValueError):
-        return "."
 
 
 def zone_of(name: str) -> tzinfo | None:

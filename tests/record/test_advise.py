@@ -133,6 +133,28 @@ def test_steps_entered_in_the_evening_with_their_time_count_as_done_then(bench: 
     assert bench.said() == ("stop: good enough", None)
 
 
+def test_a_test_spot_that_was_polished_over_is_no_longer_asked_for(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    bench.step("correct", rung="finish", spot="2")
+    assert bench.said() == ("wipe and photograph", None)
+    bench.step("correct", rung="medium")  # over the whole panel, that spot too
+    bench.step("wipe")
+    bench.shoot("wiped", 9)
+    assert bench.said() == ("try on a spot", "finish")
+    bench.shoot("test spot", 1, spot="2")  # shows the medium step, not the finishing one
+    assert bench.said() == ("try on a spot", "finish")
+
+
+def test_photographs_that_are_older_than_the_correction_are_said_to_be(bench: Bench) -> None:
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    bench.shoot("wiped", 1.5)
+    bench.step("correct", rung="finish")
+    bench.step("wipe")
+    assert [remark.code for remark in bench.next().advice.why] == ["corrected, not wiped", "proof too old"]
+
+
 def test_without_a_known_repeatability_one_photograph_decides_nothing(bench: Bench) -> None:
     bench.shoot("decontaminated", 15)
     assert bench.said(Repeatability()) == ("photograph more spots", None)

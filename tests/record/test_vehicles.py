@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -13,12 +14,16 @@ from PIL import Image
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile, JobError, NotInRecord
 from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.damages import add_damage, damage_photograph, damages_of, set_damage_aside
-from defectmap.record.entries import add_step, spec_of
+from defectmap.record.entries import StepSpec, add_step, spec_of
 from defectmap.record.history import histories
 from defectmap.record.jobs import create_job, job_named
 from defectmap.record.life import life_of
+from defectmap.record.notes import put_setting
 from defectmap.record.overview import overview
 from defectmap.record.panels import PanelSpec, panels_of
+from defectmap.record.results import tables_of
+from defectmap.record.shop_style import SHOP
+from defectmap.record.shop_tables import LABEL, drop_product, keep_product, put_on
 from defectmap.record.signatures import PNG, pictures_allowed, sign, signature_picture, signatures_of
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings
@@ -33,6 +38,8 @@ from defectmap.record.vehicles import (
     vehicle_named,
 )
 from defectmap.record.worktimes import clocked, put_minutes, running_on, start_work, stop_work
+from defectmap.trade.care import protection_of
+from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import load_tables
 
 TABLES = load_tables()
@@ -141,6 +148,11 @@ def test_damage_is_marked_with_its_photograph(store: Store, car: str, tmp_path: 
     assert kept.read_bytes() == picture.read_bytes()
     set_damage_aside(store, "V1", stain.id, why="it was dirt")
     assert [one.id for one in damages_of(store, "V1")] == [chip.id]
+    assert panels_of(store, "V1")[0].catches_nail is False
+    add_damage(store, "V1", "bonnet", "deep scratch")  # the rules hear of it: it is not chased
+    add_damage(store, "V1", "bonnet", "repaint")
+    panel = panels_of(store, "V1")[0]
+    assert (panel.name, panel.catches_nail, panel.repainted) == ("bonnet", True, "yes")
     with pytest.raises(JobError, match="kind of damage"):
         add_damage(store, "V1", "bonnet", "rust")
     with pytest.raises(JobError, match="from 0 to 1"):
@@ -160,6 +172,40 @@ def test_a_consent_may_be_refused_and_given_later(store: Store, car: str) -> Non
     assert [one.on_paper for one in signatures_of(store, "V1")] == [True, False]
     with pytest.raises(JobError, match="PNG"):
         sign(store, "V1", "intake", words="", signed_by="A", picture=b"<svg>")
+
+
+def test_a_product_keeps_the_times_of_its_label(store: Store, car: str) -> None:
+    two_visits(store)
+    usual = {kind.key: kind for kind in tables_of(store).protection}
+    keep_product(
+        store,
+        tables_of(store),
+        "Coat 1",
+        kind="coating",
+        label={"keep_dry_hours": 48.0, "no_wash_days": 10.0, "level_minutes": Range(low=2, high=6)},
+    )
+    kept = protection_of("Coat 1", tables_of(store))
+    assert (kept.keep_dry_hours, kept.no_wash_days, kept.level_minutes.high) == (48, 10, 6)
+    assert kept.life_months == usual["coating"].life_months  # not on its label: as usual for its kind
+    assert kept.source == LABEL
+    assert usual["coating"] in tables_of(store).protection
+    add_step(store, "V1", "bonnet", StepSpec(kind="protect", product=" coat 1 "))
+    on = put_on([step for one in histories(store, "V1") for step in one.steps], tables_of(store))
+    assert on == kept
+    first, *_ = plan_care(store, "V1", tables_of(store), protection="Coat 1", done_on=date(2026, 3, 2))
+    assert first.day == "2026-03-12"
+    with pytest.raises(JobError, match="look at the label again"):
+        keep_product(store, tables_of(store), "x", kind="wax", label={"keep_dry_hours": -1.0})
+    drop_product(store, "Coat 1")
+    assert tables_of(store).protection == tuple(usual.values())
+    with pytest.raises(JobError, match="is kept"):
+        drop_product(store, "Coat 1")
+
+
+def test_the_shops_rates_and_currency_are_one_setting(store: Store) -> None:
+    put_setting(store, SHOP, {"rate_hour": 60.0, "rate_tax_percent": 19.0, "currency": "USD"})
+    rates = tables_of(store).rates
+    assert (rates.hour, rates.tax_percent, rates.currency) == (Decimal("60.0"), Decimal("19.0"), "USD")
 
 
 def test_care_days_are_planned_kept_listed_and_ticked(store: Store, car: str) -> None:

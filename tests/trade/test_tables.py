@@ -251,13 +251,13 @@ def test_a_plan_leaves_out_what_the_clear_coat_does_not_allow() -> None:
     plan = plan_job(panels, budgets, wanted(), TABLES)  # type: ignore[arg-type]
     assert [bool(plan.corrections[name].steps) for name in ("bonnet", "roof")] == [True, False]
     assert plan.corrections["roof"].alternatives
-    assert {line.panel for line in plan.work if line.what.startswith("correct")} == {"bonnet"}
+    assert {line.panel for line in plan.work if line.what == "correct"} == {"bonnet"}
     # 60 wash + 3.5 m² x 1 feel + 2 x 4 look + 20 test spot + 15 finish + 3 wipe + 2 x 4 look + 3.5 x 4 wax
     assert plan.minutes == pytest.approx(60 + 3.5 + 8 + 20 + 15 + 3 + 8 + 14)
     assert not plan.quote.priced
     assert plan.quote.total == 0
     assert plan.hand_over
-    assert any("too thin for any machine" in caution for caution in told_all(plan.cautions))
+    assert any("too thin for any machine" in words for words in told_all(plan.remarks["roof"]))
     assert any("eye protection" in caution for caution in told_all(plan.cautions))
 
 

@@ -27,8 +27,11 @@ spec.loader.exec_module(tool)
 OTHERS = [code for code in languages() if code != SOURCE]
 
 
-def fields(message: str) -> set[str]:
-    return {name for _, name, _, _ in string.Formatter().parse(message) if name is not None}
+def fields(message: str) -> set[tuple[str, str]]:
+    """Values of a sentence, each with the unit that it is written in."""
+    parsed = [(name, spec or "") for _, name, spec, _ in string.Formatter().parse(message) if name]
+    units = ("film", "length", "density")
+    return {(name, next((unit for unit in units if unit in spec), "")) for name, spec in parsed}
 
 
 def test_there_is_a_second_language():

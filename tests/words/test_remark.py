@@ -57,6 +57,42 @@ def test_units_follow_the_handbook():
     assert (ENGLISH.length(3.0), ENGLISH.density(3.0), ENGLISH.area(3.0)) == (3.0, 3.0, 3.0)
 
 
+@pytest.mark.parametrize(
+    ("field", "value", "metric", "inch"),
+    [  # by the same factors
+        ("{v:film}", 118.4, "118 µm", "4.7 mil"),
+        ("{v:film number}", 118.4, "118", "4.7"),
+        ("{v:.1f film}", 5.08, "5.1 µm", "0.20 mil"),
+        ("{v:g film}", 1.5, "1.5 µm", "0.06 mil"),
+        ("{v:.0f length}", 50.8, "51 mm", "2.0 in"),
+        ("{v:g length number}", 20.0, "20", "0.787"),
+        ("{v:.3g density}", 10.0, "10 mm/cm²", "2.54 in/in²"),
+        ("{v:.1f density number}", 10.0, "10.0", "2.54"),
+        ("{v:film}", None, "–", "–"),
+        ("{v:.1f}", 5.0, "5.0", "5.0"),
+    ],
+)
+def test_a_field_is_written_in_the_shops_unit(field, value, metric, inch):
+    assert ENGLISH.tell(field, v=value) == metric
+    assert Writer(Style(length="inch", unit="mil")).tell(field, v=value) == inch
+
+
+def test_a_remark_inside_a_remark_is_worded_too():
+    table = {"above": "Above {aim}: {found}.", "agreed": "what was agreed", "found": "{v:.3g density}"}
+    parts = {"aim": Remark(code="agreed"), "found": Remark(code="found", values={"v": 3.0})}
+    remark = Remark(code="above", values=parts)
+    assert sentence(remark, table) == "Above what was agreed: 3 mm/cm²."
+    assert remark.record()["values"]["found"] == {"code": "found", "values": {"v": 3.0}}
+    listed = Remark(code="above", values={**parts, "aim": (Remark(code="agreed"), Remark(code="agreed"))})
+    assert sentence(listed, table) == "Above what was agreed and what was agreed: 3 mm/cm²."
+
+
+def test_words_of_the_trade_are_in_the_writers_language_and_a_shops_own_stay():
+    german = Writer(Style(language="de"))
+    remark = Remark(code="on", values={"panel": "roof", "place": "our bench"})
+    assert sentence(remark, {"on": "{panel}, {place}"}, writer=german) == "Dach, our bench"
+
+
 def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks():
     # IANA time zone database: Europe/Berlin is UTC+1 in January, UTC+2 in July
     berlin = Writer(Style(time_zone="Europe/Berlin"))
