@@ -184,8 +184,7 @@ def comparison_row(panel: str, result: Any, writer: Writer = ENGLISH) -> tuple[o
 
 def _density(value: float | None, result: Any, writer: Writer) -> str:
     """A density in the shop's unit; a mere number where a photograph has no scale."""
-    sides = [one for side in ("before", "after") for one in result.get(side) or ()]
-    scaled = all((one.get("scale") or {}).get("source", "none") != "none" for one in sides)
-    if value is None or not scaled:
+    no_scale = any(one.get("code") == "uncalibrated" for one in result.get("warning_details") or ())
+    if value is None or no_scale:
         return number(value)
     return writer.tell("{density:.1f density}", density=value)

@@ -62,7 +62,7 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     assert "estate" in run("list").stdout
     for kind in ("wash", "decontaminate"):
         run("step", "J1", "all", kind)
-    assert "mean 111" in run("readings", "J1", "bonnet", "middle", 110, 111, 112).stdout
+    assert "mean 4.4 mil" in run("readings", "J1", "bonnet", "middle", 110, 111, 112).stdout
     assert "Added 6 photographs; 0" in run("photographs", "J1", shots).stdout
     assert "Added 0 photographs; 6" in run("photographs", "J1", shots).stdout
     assert "Measured 6" in run("measure", "J1", "--workers", 1).stdout
@@ -234,7 +234,7 @@ def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
         own.read_text(encoding="utf-8").replace("hour = 0 ", "hour = 60").replace("hour = 0", "hour = 60")
     )
     said = run("plan", "J1", "--correct", "all=finish", "--done-on", "2026-03-02").stdout
-    assert "correct: finishing polish" in said
+    assert "Correct: finishing polish" in said
     assert "total" in said
     assert "2027-03-02" in said
     own.write_text("[film]\nkeep_um = 'much'\nshiny = 1\n")
@@ -258,7 +258,7 @@ def test_a_plan_with_the_shops_own_rates(run: Run, tmp_path: Path) -> None:
         (("next", "J1", "--panel", "wing"), "no panel 'wing'"),
         (("checklist", "J1", "--start", "x"), "intake, hand-over"),
         (("checklist", "J1", "--done", "4"), "Line 4 does not exist"),
-        (("set-aside", "J1", "job", "1", "--why", "x"), "photograph, a reading or a step"),
+        (("set-aside", "J1", "job", "1", "--why", "x"), "a reading, a step or damage"),
         (("import", "nowhere.zip"), "not found: nowhere.zip"),
         (("photographs", "J1", "nowhere.jpg"), "not found: nowhere.jpg"),
     ],
@@ -276,8 +276,8 @@ def test_what_cannot_be_done_is_one_sentence_and_status_2(
 def test_the_unit_of_the_shop_is_used_for_readings(run: Run) -> None:
     run("create", "J1")
     assert "mil" in run("shop", "--unit", "mil", "--lamp", "one white LED").stdout
-    assert "mean 112" in run("readings", "J1", "bonnet", "middle", 4.4, 4.4, 4.4).stdout
-    assert "mean 111" in run("readings", "J1", "bonnet", "edge", 111, 111, 111, "--unit", "um").stdout
+    assert "mean 4.4 mil" in run("readings", "J1", "bonnet", "middle", 4.4, 4.4, 4.4).stdout
+    assert "mean 4.4 mil" in run("readings", "J1", "bonnet", "edge", 111, 111, 111, "--unit", "um").stdout
     assert "one white LED" in run("shop").stdout
     assert "um or mil" in run("shop", "--unit", "inch", status=2).stderr
 
