@@ -11,8 +11,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.panel.measurement import MarkKind, PanelMeasurement, Scale
 from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, Rgb
-from defectmap.words.photo_words import told
 from defectmap.words.filling import MM_PER_INCH
+from defectmap.words.photo_words import told
 from defectmap.words.units import light_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]

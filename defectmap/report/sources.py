@@ -7,8 +7,8 @@ from typing import Any
 
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
-from defectmap.words.photo_words import WARNINGS, caused
 from defectmap.words.filling import NONE
+from defectmap.words.photo_words import WARNINGS, caused
 from defectmap.words.remark import kept_sentences
 from defectmap.words.report_words import plain_words
 from defectmap.words.units import light_words

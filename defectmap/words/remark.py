@@ -6,6 +6,7 @@ the sentence of each code, and `sentence` fills it in. Nothing is ever read out 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from string import Formatter
@@ -130,29 +131,30 @@ def told_apart(template: str, values: Mapping[str, Told], *, writer: Writer = EN
         for name, spec in specs.items()
         if isinstance(values.get(name), int | float)
     }
-    limits = [(values[name], number) for name, number in shown.items() if name.startswith("limit")]
+    limits = {name: number for name, number in shown.items() if name.startswith("limit")}
     found = dict(values)
     for name, number in shown.items():
-        for limit, limit_number in limits:
-            if isinstance(values[name], float) and values[name] != limit and number == limit_number:
-                found[name] = _finer(values[name], specs[name], limit_number, writer)
+        for limit, limit_number in limits.items():
+            if isinstance(values[name], float) and values[name] != values[limit] and number == limit_number:
+                for digits in range(1, MOST_DIGITS + 1):
+                    pair = [_finer(values[one], specs[one], digits, writer) for one in (name, limit)]
+                    if _number(pair[0]) != _number(pair[1]):
+                        break
+                found[name] = pair[0]
+                if _number(pair[1]) != limit_number:  # in another unit a round limit is round no more
+                    found[limit] = pair[1]
     return found
 
 
-def _finer(value: Told, spec: str, limit: float, writer: Writer) -> Told:
-    """The value with as few digits more as tell it from its limit."""
-    unit = spec.lstrip("+-.0123456789efg ") if " " in spec else spec.lstrip("+-.0123456789e")
-    unit = "" if unit in ("f", "g") else unit
-    for digits in range(1, MOST_DIGITS + 1):
-        words = writer.written(value, f".{digits}f {unit}".strip())
-        if digits == MOST_DIGITS or _number(words) != limit:
-            return _Written(words)
-    return value
+def _finer(value: Told, spec: str, digits: int, writer: Writer) -> _Written:
+    """A value as its format writes it, but with so many digits after the point."""
+    unit = re.sub(r"^[^a-z%]*[efg]?(?= |%|$)", "", spec)  # " film", "%" or nothing
+    return _Written(writer.written(value, f".{digits}{'' if unit == '%' else 'f'}{unit}"))
 
 
 def _number(words: str) -> float:
     """What a reader takes a written figure for."""
-    return float(words.split(" ")[0].replace(",", "."))
+    return float(words.split(" ")[0].rstrip("%").replace(",", "."))
 
 
 def _worded(value: Value, table: Table, audience: Audience, writer: Writer) -> str | int | float | None:

@@ -36,13 +36,7 @@ def labels(app: object) -> str:
     return "\n".join([*shown, *values, *tables])
 
 
-# The sentences of the trade rules learn the shop's units in a change of their own.
-ADVICE = pytest.param("next_step", marks=pytest.mark.xfail(reason="rules still say µm and mm", strict=False))
-
-
-@pytest.mark.parametrize(
-    "name", [ADVICE if name == "next_step" else name for name in PAGES if name != "set_up"]
-)
+@pytest.mark.parametrize("name", [name for name in PAGES if name != "set_up"])
 def test_no_page_is_metric(inches: Store, record: Path, name: str) -> None:
     app = open_page(name)
     assert not app.error

@@ -77,6 +77,19 @@ def test_a_field_is_written_in_the_shops_unit(field, value, metric, inch):
     assert Writer(Style(length="inch", unit="mil")).tell(field, v=value) == inch
 
 
+@pytest.mark.parametrize(
+    ("template", "value", "limit", "said"),
+    [
+        ("{a:.0%} (limit {limit:.0%})", 0.451, 0.45, "45.1% (limit 45%)"),
+        ("{a:film} is above {limit:film}", 180.3, 180.0, "7.098 mil is above 7.087 mil"),
+        ("{a:film} is above {limit:film}", 200.0, 180.0, "7.9 mil is above 7.1 mil"),
+    ],
+)
+def test_a_figure_is_told_from_its_limit_in_every_unit(template, value, limit, said):
+    remark = Remark(code="off", values={"a": value, "limit": limit})
+    assert sentence(remark, {"off": template}, writer=Writer(Style(unit="mil"))) == said
+
+
 def test_a_remark_inside_a_remark_is_worded_too():
     table = {"above": "Above {aim}: {found}.", "agreed": "what was agreed", "found": "{v:.3g density}"}
     parts = {"aim": Remark(code="agreed"), "found": Remark(code="found", values={"v": 3.0})}
