@@ -16,7 +16,7 @@ from defectmap.errors import DefectmapError
 PICTURE_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".hif", ".bmp"}
 )
-FILM_SUFFIXES = frozenset({".mp4", ".mov", ".m4v"})
+FILM_SUFFIXES = frozenset({".mp4", ".mov", ".m4v", ".webm"})
 MARK = b"written by defectmap"
 # A file is known as ours by the mark, the name in a record, or the first row of a report's table
 _SIGNS = (MARK, b'"program": "defectmap ', b"panel,figure,unit,before,after,change_percent")

@@ -1,7 +1,7 @@
 """One record, looked at in every way there is: the same figures, the same advice, the same verdicts.
 
-A job with a set-up profile, hand corrections, three spots and one refused photograph, on command line, pages,
-report (page, PDF, table) and claims.
+A job with a set-up profile, hand corrections, three spots, one filmed spot and one refused photograph, on
+command line, pages, report (page, PDF, table) and claims.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ from PIL import Image
 from typer.testing import CliRunner
 
 from defectmap.commands.program import app
+from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.setup_profile import ASSUMED, SetupProfile, save_profile
+from defectmap.record import measuring
 from defectmap.record.corrections import Exclusion
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
@@ -31,14 +33,17 @@ from defectmap.record.results import advise, compare, measure, tables_of
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.record.whole import correct
+from defectmap.report.sections import filmed_words
 from defectmap.report.work import why_left
 from defectmap.trade.facts import Target
 from defectmap.words.changes import change_words, full_change, kept_change
+from defectmap.words.film_words import FILM_VERDICT_WORDS
 from defectmap.words.page_words import VERDICT_WORDS, figure
 from tests import phantom
+from tests.filmed import film_files, stand_in
 from tests.pages.conftest import PX_PER_MM, listen_to, open_page, words
 
-JOB, PANEL, SPOTS = "C-1", "bonnet", ("1", "2", "3")
+JOB, PANEL, SPOTS, FILMED = "C-1", "bonnet", ("1", "2", "3"), "boot lid"
 BEFORE, AFTER = "decontaminated", "wiped"
 # With this set-up's repeatability three spots do not settle whether it is reached; without, they do.
 TARGET = Target(density_mm_per_cm2=2.3)
@@ -71,14 +76,17 @@ def photographs(folder: Path) -> Iterator[tuple[Path, Place]]:
 
 def filled(folder: Path) -> Store:
     store = open_store(folder / "record")
-    panels = [PanelSpec(name=name, area_m2=1.5, material="steel") for name in (PANEL, "roof")]
+    panels = [PanelSpec(name=name, area_m2=1.5, material="steel") for name in (PANEL, "roof", FILMED)]
     create_job(store, JOB, panels=panels, vehicle="drawn car", paint="clear coat", target=TARGET)
     add_readings(store, JOB, PANEL, "middle", (118.0, 120.0, 119.0))
     for kind in ("wash", "decontaminate"):
         add_step(store, JOB, PANEL, StepSpec(kind=kind), at=moment("2026-01-05T09:00"))
     spec = StepSpec(kind="correct", rung="finish", removal_low_um=0.5, removal_high_um=2.0)
     add_step(store, JOB, PANEL, spec, at=moment("2026-01-05T10:00"))
-    add_step(store, JOB, PANEL, StepSpec(kind="wipe"), at=moment("2026-01-05T11:00"))
+    for panel in (PANEL, FILMED):
+        add_step(store, JOB, panel, StepSpec(kind="wipe"), at=moment("2026-01-05T11:00"))
+    for stage, film in zip((BEFORE, AFTER), film_files(folder).values(), strict=True):
+        add_photograph(store, JOB, film, Place(panel=FILMED, stage=stage, px_per_mm=PX_PER_MM))
     for file, place in photographs(folder):
         add_photograph(store, JOB, file, place)
     measure(store, JOB, workers=1)
@@ -99,6 +107,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         patch.setenv("XDG_DATA_HOME", str(place / "data"))
         figures = dict(ASSUMED.figures)
         figures["density all"] = replace(figures["density all"], relative=RELATIVE)
+        patch.setattr(measuring, "film_measured", stand_in)
         save_profile(SetupProfile(name="default", shots=5, figures=figures))
         filled(place).close()
     return place
@@ -131,6 +140,7 @@ def found(store: Store) -> Any:
 @pytest.fixture
 def written(store: Store, found: Any, tmp_path: Path) -> dict[str, str]:
     """Every form of the full report, as text."""
+    compare(store, JOB, FILMED)
     files = {name: tmp_path / f"report.{name}" for name in ("html", "pdf", "csv")}
     claims = tmp_path / "claims.html"
     command = ["report", JOB, *map(str, files.values()), "--full", "--claims", str(claims)]
@@ -232,3 +242,58 @@ def test_the_refused_photograph_is_refused_everywhere(store: Store, written: dic
     rows = [row for row in csv.DictReader(io.StringIO(written["csv"])) if row["panel"] == "roof"]
     assert {row["comparable"] for row in rows} <= {"no"}
     assert refused.split(". ")[-1].rstrip(".") in " ".join(written["pdf"].split())
+
+
+def test_a_filmed_spot_is_one_figure_everywhere_with_its_directions(
+    store: Store, written: dict[str, str]
+) -> None:
+    found = compare(store, JOB, FILMED).result
+    (kept,) = said("compare", JOB, "--panel", FILMED)
+    assert kept["result"] == json.loads(json.dumps(found))
+    change = found["density_mm_per_cm2"]["all"]
+    share = film_share(found)
+    assert share is not None
+
+    page = open_page("before_after")
+    page.selectbox(key="pick_panel").set_value(FILMED).run()
+    table = page.table[0].value
+    marks = table[table["Figure"].str.startswith("All marks")].iloc[0]
+    assert (marks["Before"], marks["After"]) == (f"{change['before']:.3g}", f"{change['after']:.3g}")
+    assert marks["Change"] == full_change(kept_change(change))
+    assert FILM_VERDICT_WORDS[kept["verdict"]] in words(page)
+    assert not any("score" in row for row in table["Figure"])  # a film has none
+
+    for form in ("html", "pdf", "claims"):
+        assert change_words(kept_change(change)) in " ".join(written[form].split()), form
+    for form in ("html", "pdf"):
+        assert filmed_words(share) in " ".join(written[form].split()), form
+        assert "so there is no mean" in " ".join(written[form].split()), form
+    rows = [row for row in csv.DictReader(io.StringIO(written["csv"])) if row["panel"] == FILMED]
+    (row,) = [row for row in rows if row["figure"] == "density all"]
+    assert float(row["change_percent"]) == pytest.approx(change["change_percent"], rel=1e-5)
+    assert "score" not in {row["figure"] for row in rows}
+
+
+def test_a_films_own_figures_and_its_advice_are_the_same_everywhere(store: Store) -> None:
+    status = said("status", JOB)["panels"][2]["stages"]
+    results = {one.photograph.stage: one for one in results_of(store, JOB, panel=FILMED).values()}
+    for stage in status:
+        (spot,) = stage["measured"]
+        record = results[stage["stage"]].record
+        assert spot["figures"]["every_mark"] == record["density_mm_per_cm2"]["all"]
+        assert spot["figures"]["directions_share"] == record["film"]["directions_share"]
+    table = CliRunner().invoke(app, ["job", "status", JOB]).stdout
+    after = results[AFTER].record
+    share = 100 * after["film"]["directions_share"]
+    assert f"{after['density_mm_per_cm2']['all']:.1f} (film, {share:.0f} %)" in table
+    page = open_page("panel_result")
+    page.selectbox(key="pick_panel").set_value(FILMED).run()
+    shown = {one.label: one.value for one in page.metric}
+    assert shown["Directions shown, %"] == figure(share, decimals=0)
+    assert shown["Marks, mm/cm²"] == figure(after["density_mm_per_cm2"]["all"])
+    (advice,) = said("next", JOB, "--panel", FILMED)
+    assert advice["action"] == "photograph more spots"
+    assert {one["code"] for one in advice["why_codes"]} == {"film above", "photograph beside film"}
+    page = open_page("next_step")
+    page.selectbox(key="pick_panel").set_value(FILMED).run()
+    assert advice["why"][0].split(":")[0] in words(page).replace("\\", "")

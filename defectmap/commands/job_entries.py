@@ -161,7 +161,7 @@ def photographs(
     ctx: typer.Context,
     job: Job,
     paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH", help="Photographs, or folders that are searched through.")
+        list[Path], typer.Argument(metavar="PATH", help="Photographs or films; a folder is searched through.")
     ],
     panel: Annotated[str | None, typer.Option(help="Panel that all of them show.")] = None,
     stage: Annotated[str | None, typer.Option(help="Stage of all of them.")] = None,
@@ -179,7 +179,8 @@ def photographs(
     """Add photographs: panel, stage and spot from their names and folders, or by questions.
 
     The photographs are copied into the record unchanged; adding the same ones again does no harm. A file that
-    cannot be added is named at the end and costs no other (exit status 3).
+    cannot be added is named at the end and costs no other (exit status 3). A film (mp4, mov) of one spot
+    while the lamp is moved is added like a photograph.
     """
     from defectmap.commands.terminal import progress_bar
 

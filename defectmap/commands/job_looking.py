@@ -22,6 +22,7 @@ from defectmap.trade.advice import CAUTIONS, Advice
 from defectmap.trade.removal import removed
 from defectmap.trade.tables import SHIPPED
 from defectmap.words.counting import counted
+from defectmap.words.film_words import FILMS_APART
 from defectmap.words.trade_words import told, told_all
 from defectmap.words.writer import Writer
 
@@ -57,6 +58,8 @@ def status(
         rows = [_status_row(panel, writer) for panel in look.panels]
         headers = ("panel", "stage", "photographs", "density before", "after", "score", "readings", "notes")
         say("Densities are of each photograph's own zone; `job compare` gives those of the common area.")
+        if any(stage.directions_share is not None for panel in look.panels for stage in panel.stages):
+            say(FILMS_APART)
         if look.old:
             say(
                 f"{counted(look.old, 'photograph')} measured in an earlier way: old figures; to renew: "
@@ -183,12 +186,17 @@ def _status_row(panel: PanelOverview, writer: Writer) -> tuple[object, ...]:
 
 
 def _density(stage: StageOverview | None, writer: Writer) -> str:
-    """The mean density of a stage in the shop's unit; without one where a photograph has no scale."""
+    """The mean density of a stage in the shop's unit; without one where a photograph has no scale.
+
+    Where it is of films, the share of directions that they could show stands beside it.
+    """
     if stage is None or stage.mean_density is None:
         return "–"
-    if all(one.figures.calibrated for one in stage.measured):
-        return writer.tell("{density:.1f density}", density=stage.mean_density)
-    return number(stage.mean_density)
+    scaled = all(one.figures.calibrated for one in stage.counting)
+    density = number(stage.mean_density)
+    shown = writer.tell("{density:.1f density}", density=stage.mean_density) if scaled else density
+    share = stage.directions_share
+    return shown if share is None else f"{shown} (film, {100 * share:.0f} %)"
 
 
 def _entries(store: Store, reference: str, look: JobOverview) -> None:

@@ -11,6 +11,7 @@ import typer
 from defectmap.commands.job_shared import REFUSED, Job, Json, PanelOption, Setup, record
 from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
 from defectmap.comparison.contract import reduced
+from defectmap.comparison.films_apart import film_share, left_out_words
 from defectmap.errors import NotInRecord, OldResult, PanelNotComparable
 from defectmap.record import results
 from defectmap.record.overview import overview
@@ -18,6 +19,7 @@ from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import screen_writer
 from defectmap.trade.stages import stage_named
 from defectmap.words.counting import counted
+from defectmap.words.film_words import FILMS_APART
 from defectmap.words.writer import ENGLISH, Writer
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ def measure(
     ] = False,
 ) -> None:
     """Measure every photograph of a job that has no result yet."""
+    from defectmap.commands.film_bar import film_bar
     from defectmap.commands.terminal import progress_bar
 
     with record(ctx) as store, progress_bar() as bar:
@@ -45,7 +48,8 @@ def measure(
         def progress(done: int, total: int, what: str) -> None:
             bar.update(task, completed=done, total=total, description=f"measuring {what}")
 
-        run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
+        with film_bar(bar, store, reference):
+            run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
     say(f"Measured {counted(run.measured, 'photograph')}.")
     for line in run.refused:
         say(f"Refused: {line}", error=True)
@@ -161,18 +165,24 @@ def _print_comparisons(found: Sequence[ComparisonRecord], writer: Writer) -> Non
     for one in found:
         if one.old:
             say(f"{one.panel}: compared in an earlier way: old figures. Measure the job anew to renew them.")
-    table(("panel", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
+    table(("panel", "of", "comparable", "density before", "after", "change", "95 % interval", "word"), rows)
     for one in found:
         for reason in one.result.get("reasons", ()):
             say(f"{one.panel}: {reason}")
+        for sentence in left_out_words(one.result):
+            say(f"{one.panel}: {sentence}")
+    if any(film_share(one.result) is not None for one in found):
+        say(FILMS_APART)
 
 
 def comparison_row(panel: str, result: Any, writer: Writer = ENGLISH) -> tuple[object, ...]:
     """One line of the table of comparisons."""
     density = (result.get("density_mm_per_cm2") or {}).get("all") or {}
     change, interval = density.get("change_percent"), density.get("ci95_percent")
+    share = film_share(result)
     return (
         panel,
+        "photographs" if share is None else f"films, {share:.0f} %",
         result.get("comparable"),
         _density(density.get("before"), result, writer),
         _density(density.get("after"), result, writer),

@@ -13,14 +13,15 @@ from rich import box
 from rich.table import Table
 
 import defectmap
+from defectmap.commands.demo_films import DemoFilms, show_films
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.errors import DefectmapError
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.results import compare, measure
-from defectmap.record.sample_job import JOB_FILE, load_sample_job
+from defectmap.record.sample_job import FILM_JOB_FILE, JOB_FILE, load_sample_job
 from defectmap.record.store import Store, open_store
-from defectmap.record.whole import measurement_of
+from defectmap.record.whole import measurement_of, picture_of
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.changes import full_change, kept_change
 
@@ -63,18 +64,21 @@ def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     store = open_store(out / RECORD)
     try:
         reference = load_sample_job(store, folder)
+        filmed = show_films(store, folder, out) if (folder / FILM_JOB_FILE).is_file() else None
         _measure(store, reference)
         panels = [_compared(store, reference, name, sides) for name, sides in _panels(store, reference)]
         for panel in panels:
             for result in panel.sides.values():
-                _write_files(store, result, out)
+                write_files(store, result, out)
         _write_report(store, reference, out)
     finally:
         store.close()
     page = out / "index.html"
-    write_file(page, demo_page(panels, posting=(out / POSTING).exists()).encode())
+    write_file(page, demo_page(panels, posting=(out / POSTING).exists(), films=filmed).encode())
     screen = console()
     screen.print(demo_table(panels))
+    if filmed is not None:
+        screen.print(filmed.words, markup=False, highlight=False, soft_wrap=True)
     refused = [one for panel in panels for one in panel.sides.values() if one.refused]
     for one in refused:
         console(stderr=True).print(f"Refused: {one.refused}", markup=False, highlight=False, soft_wrap=True)
@@ -113,7 +117,7 @@ def demo_table(panels: Sequence[DemoPanel]) -> Table:
     return table
 
 
-def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False) -> str:
+def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False, films: DemoFilms | None = None) -> str:
     """Return a plain page with each panel's overlays side by side; the files lie beside it."""
     parts = []
     for panel in panels:
@@ -123,6 +127,7 @@ def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False) -> str:
             f"<section>{figures}</section>"
         )
     link = f'<a href="{POSTING}">picture for posting</a>, ' if posting else ""
+    parts += [films.page] if films is not None else []
     return _PAGE.format(panels="\n".join(parts), posting=link)
 
 
@@ -157,11 +162,10 @@ def _compared(store: Store, reference: str, name: str, sides: Mapping[str, Photo
     return DemoPanel(name=name, sides=sides, change=words)
 
 
-def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
+def write_files(store: Store, result: PhotoResult, out: Path) -> None:
     """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
     from defectmap.commands.measure_work import overlay_picture
     from defectmap.panel.codec import json_text, zone_png
-    from defectmap.panel.photo.photograph import load
 
     stem = Path(result.photograph.name).stem
     zone, overlay, path = out / f"{stem}-zone.png", out / f"{stem}-overlay.jpg", out / f"{stem}.json"
@@ -170,9 +174,7 @@ def _write_files(store: Store, result: PhotoResult, out: Path) -> None:
         record["zone"] = {**record["zone"], "mask_png": str(zone)}
         measured = measurement_of(store, result)
         write_file(zone, zone_png(measured.zone))
-        original = store.originals.read(result.photograph.sha256, name=result.photograph.name)
-        shot = load(original, name=result.photograph.name)
-        write_file(overlay, overlay_picture(shot.rgb, measured, overlay.suffix))
+        write_file(overlay, overlay_picture(picture_of(store, result), measured, overlay.suffix))
     write_file(path, json_text(record).encode())
 
 

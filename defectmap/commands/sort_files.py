@@ -7,19 +7,18 @@ from pathlib import Path
 
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
-from defectmap.outputs import PICTURE_SUFFIXES
+from defectmap.outputs import FILM_SUFFIXES, PICTURE_SUFFIXES
 from defectmap.record.sorting import Guess, guess_place
 from defectmap.trade.stages import STAGE_NAMES
 
 
 def find_files(paths: Sequence[Path]) -> list[tuple[Path, tuple[str, ...]]]:
-    """Each photograph with the names that may say something: its own and its folders below the one given."""
+    """Each photograph or film with names that may say something: its own and those of its folders."""
     found: list[tuple[Path, tuple[str, ...]]] = []
     for path in paths:
         if path.is_dir():
-            inside = sorted(
-                p for p in path.rglob("*") if p.suffix.lower() in PICTURE_SUFFIXES and p.is_file()
-            )
+            known = PICTURE_SUFFIXES | FILM_SUFFIXES
+            inside = sorted(p for p in path.rglob("*") if p.suffix.lower() in known and p.is_file())
             found += [(p, (path.name, *p.relative_to(path).parent.parts, p.stem)) for p in inside]
         elif path.exists():
             found.append((path, (path.stem,)))

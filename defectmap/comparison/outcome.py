@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 Verdict = Literal["yes", "with care", "no"]
 Topic = Literal[
     "same picture",
+    "kind of picture",
     "place",
     "lamp",
     "exposure",

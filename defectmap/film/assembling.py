@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
+from defectmap.film.blindness import blind_places
 from defectmap.film.choosing import Reason
 from defectmap.film.directions import LampPlace, Rose, rose
 from defectmap.film.film_cautions import film_cautions
@@ -89,6 +90,7 @@ def assemble(
         left_out=dict(Counter(left_out.values())),
         directions_share=found.share,
         by_hand=film.by_hand,
+        blind=blind_places(found, lamps, film.shape),
     )
     whole = line_marks(lines, px_per_mm=of_map.px_per_mm, scale=window)
     return FilmMeasurement(

@@ -177,11 +177,12 @@ def _density_change(figure: Figure, before: Lengths, after: Lengths, common: Com
         ci95_percent=found.change_interval_percent,
         distinguishable=found.distinguishable,
         method=found.method,
-        remark=_remark(found),
+        remark=change_remark(found),
     )
 
 
-def _remark(found: RatioInterval) -> Remark | None:
+def change_remark(found: RatioInterval) -> Remark | None:
+    """What is to be said of a change beside its figures."""
     if not found.distinguishable:
         return Remark(code="no change")
     return Remark(code="more marks") if found.ratio > 1 else None

@@ -48,7 +48,7 @@ def measure_film(
     ScaleError
         The scale given cannot be right.
     """
-    film: Source = open_film(source) if isinstance(source, Path) else open_series(source)
+    film: Source = open_film(source, name=name) if isinstance(source, Path) else open_series(source)
     name = name or (film.facts.name if isinstance(source, Path) else f"The series of {film.facts.name}")
     looked = look(film, progress=progress)
     most = min(tuning.MOST_FRAMES_USED, int(tuning.MOST_PIXELS_USED / (film.shape[0] * film.shape[1])))

@@ -32,7 +32,7 @@ class FilmPose:
     @property
     def sureness(self) -> float:
         """How many times more lines meet than by chance."""
-        return self.share / max(self.chance, 0.01)
+        return self.share / max(self.chance, tuning.LEAST_CHANCE)
 
     @property
     def sure(self) -> bool:

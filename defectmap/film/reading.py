@@ -6,19 +6,18 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import UnreadableFilm
 from defectmap.film import frames_apart, tuning
+from defectmap.film.container import is_film_file, read_film_head
 from defectmap.outputs import FILM_SUFFIXES
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import photograph
 from defectmap.panel.photo.head import MIN_SIDE_PX
 
-_HEAD = 8  # bytes of a box's size and kind
 _CHUNK = 1 << 20
 
 
@@ -84,20 +83,26 @@ Source = Film | Series
 
 
 def is_film(path: Path) -> bool:
-    """Whether a file's name says that it is a film."""
-    return path.suffix.lower() in FILM_SUFFIXES
+    """Whether a file's name, or its first bytes, say that it is a film."""
+    return path.suffix.lower() in FILM_SUFFIXES or is_film_file(path)
 
 
-def open_film(path: Path) -> Film:
+def open_film(path: Path, *, name: str | None = None) -> Film:
     """Open a film file and see whether it is whole.
+
+    Parameters
+    ----------
+    path : Path
+    name : str, optional
+        What to call it; the file's name if not given.
 
     Raises
     ------
     UnreadableFilm
-        No film, cut off before its index, of a coding that is not read, or with too large frames.
+        See `container.read_film_head`; or of a coding that is not read, or with too large frames.
     """
-    name = path.name
-    _check_boxes(path)
+    name = name or path.name
+    said = read_film_head(path, name=name)
     try:
         head = frames_apart.read_head(path)
     except frames_apart.DecoderEnded as error:
@@ -117,8 +122,27 @@ def open_film(path: Path) -> Film:
             f"{name} has frames of {width} x {height} px, too few to measure: the shorter side needs "
             f"{MIN_SIDE_PX}; send the phone's own file and not a messenger's copy."
         )
-    facts = PhotoFacts(name=name, sha256=_hash(path), width_px=width, height_px=height)
+    facts = PhotoFacts(name=name, sha256=_hash(path), width_px=width, height_px=height, taken=said.taken)
     return Film(path=path, facts=facts, said_frames=head.said_frames)
+
+
+def small_frame(path: Path, *, longest_side_px: int) -> NDArray[np.uint8]:
+    """The first frame of a film, upright, no longer than asked for.
+
+    Raises
+    ------
+    UnreadableFilm
+        See `open_film`.
+    """
+    import cv2
+
+    frame = next(open_film(path).frames([0]), None)
+    if frame is None:
+        raise UnreadableFilm(f"{path.name} is a film without pictures; film again.")
+    height, width = frame.rgb.shape[:2]
+    factor = min(1.0, longest_side_px / max(height, width))
+    size = max(1, round(width * factor)), max(1, round(height * factor))
+    return np.asarray(cv2.resize(frame.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def open_series(paths: Sequence[Path]) -> Series:
@@ -135,54 +159,6 @@ def open_series(paths: Sequence[Path]) -> Series:
 
 def _decoder_ended(name: str) -> UnreadableFilm:
     return UnreadableFilm(f"{name} is damaged: the decoder failed on it. Copy the file from the phone again.")
-
-
-def _check_boxes(path: Path) -> None:
-    """Walk the boxes of an ISO base media file (ISO/IEC 14496-12, 4.2): is the index there, and whole?"""
-    name = path.name
-    if path.exists() and not path.is_file():  # a pipe would be waited for
-        raise UnreadableFilm(f"{name} is no file; name a film.")
-    try:
-        size = path.stat().st_size
-        with path.open("rb") as file:
-            kinds, end = _boxes(file, size)
-    except OSError as error:
-        raise UnreadableFilm(
-            f"{name} cannot be opened ({error.strerror}); check its name and folder."
-        ) from error
-    if size > tuning.MOST_FILM_BYTES:
-        raise UnreadableFilm(
-            f"{name} is larger than {tuning.MOST_FILM_BYTES / 1e9:g} GB; film 10 to 20 seconds."
-        )
-    if not kinds or kinds[0] not in {"ftyp", "moov", "mdat", "wide", "free", "skip"}:
-        raise UnreadableFilm(f"{name} is no mp4 or mov film; send the phone's own file.")
-    if "moov" not in kinds:
-        raise UnreadableFilm(f"{name} is cut off: it ends before its index. Copy the whole file again.")
-    if end > size and kinds[-1] == "moov":
-        raise UnreadableFilm(f"{name} is cut off in its index. Copy the whole file again.")
-
-
-def _boxes(file: BinaryIO, size: int) -> tuple[list[str], int]:
-    """Kinds of the boxes at the top, and where the last of them ends."""
-    kinds: list[str] = []
-    place = 0
-    while place + _HEAD <= size and len(kinds) < 10_000:
-        file.seek(place)
-        head = file.read(16)
-        length = int.from_bytes(head[:4], "big")
-        kind = head[4:8].decode("latin-1")
-        if not kind.isprintable():
-            break
-        if length == 1:
-            length = int.from_bytes(head[8:16], "big")
-        kinds.append(kind)
-        if length == 0:  # to the end of the file
-            place = size
-            break
-        if length < _HEAD:
-            break
-        place += length
-    return kinds, place
 
 
 def _hash(path: Path) -> str:

@@ -19,6 +19,7 @@ MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
 STATIC_SHARE = 0.002  # of the picture: rims of bars and signs on a screen that was recorded
 MOST_FILM_BYTES = 4_000_000_000
 MOST_FRAMES = 36_000  # ten minutes of 60 a second; a sweep of the lamp takes 20 seconds
+MOST_FILM_S = 300.0  # a sweep takes 10 to 20 s; every frame of a longer film would have to be decoded
 MOST_FRAME_MEGAPIXELS = 9.0  # 4K
 DETAIL_QUANTILE = 0.99  # of the difference of neighbouring pixels: the fine detail of a frame
 SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
@@ -96,6 +97,9 @@ SMOOTH_PX, CENTRING_ROUNDS = 9, 1  # points that a joined line is smoothed over;
 # --- directions
 DIRECTION_BINS = 18  # 10 degrees each
 ROSE_CELLS = 3  # cells each way for one rose of the picture
+ENOUGH_DIRECTIONS = (
+    0.8  # shown in a ninth of the picture; below, the next sweep is told where to go (own choice)
+)
 CELL_MM = 2.5  # of the grid that directions are kept on
 # A groove of the standard lights along ± so many hotspot radii about the foot of the perpendicular from the
 # lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
@@ -129,6 +133,7 @@ DARKEST = 5e-4  # linear light; darker places scatter like this
 
 # --- two films
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
+LEAST_CHANCE = 0.04  # of lines that meet; of few lines chance counts a handful of points (other fields: 0.03)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
 LAMP_PLACES_TO_COMPARE = 2  # that must have been able to show a direction at a place, in either film
 FRAME_GROUPS = 10  # of interleaved frames, left out one after another

@@ -8,7 +8,9 @@ from typing import Any
 import streamlit as st
 
 from defectmap.comparison.contract import reduced, side_records
+from defectmap.comparison.films_apart import film_share
 from defectmap.pages import cached, frame, waiting
+from defectmap.pages.film_shown import fused_slider
 from defectmap.pages.page_units import PageUnits, page_writer, units_of
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
@@ -20,6 +22,7 @@ from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words.changes import by_hand_words, change_words, full_change, kept_change
 from defectmap.words.comparison_words import WARNINGS
 from defectmap.words.counting import counted
+from defectmap.words.film_words import FILM_COUNTED, FILM_VERDICT_WORDS
 from defectmap.words.page_words import VERDICT_WORDS, plain
 from defectmap.words.remark import kept_sentences
 from defectmap.words.writer import Writer
@@ -63,6 +66,7 @@ def show() -> None:
             found = compare(desk.store, desk.reference, panel, before=before, after=after)
         _headline(found)
         pairs = spot_pairs(desk.store, desk.reference, found)
+        pairs = tuple(pair for pair in pairs if pair.before.film is pair.after.film)
         if pairs:
             _pictures(desk, found, pairs)
         with st.expander("What may be said, and how sure it is", icon=":material/rule:"):
@@ -96,7 +100,8 @@ def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
 
 def _headline(found: ComparisonRecord) -> None:
     verdict = found.verdict
-    words = f"{VERDICT_WORDS[verdict]}."
+    films = film_share(found.result) is not None
+    words = f"{(FILM_VERDICT_WORDS if films else VERDICT_WORDS)[verdict]}."
     if verdict == "no":
         reasons = found.result.get("reasons", ())
         why = f" {plain(reasons[0])}" if reasons else ""
@@ -151,6 +156,12 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
             format_func=lambda at: f"Spot {pairs[at].before.photograph.spot}",
             key="pair_spot",
         )
+    pair = pairs[number]
+    units = units_of(desk.store, pair.before.record)
+    if pair.before.film:
+        fused_slider(desk, pair)
+        _strength(pair, units)
+        return
     place = st.container()  # what the page is for comes first, how to look at it below
     left, right = st.columns(2)
     centre = left.radio(
@@ -161,7 +172,6 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
         key="pair_centre",
     )
     way = right.radio("Look at it", ["Side by side", "Slider", "Blink"], horizontal=True, key="pair_way")
-    pair = pairs[number]
     before, after, note, side = cached.crops(
         pair.before.photograph.sha256,
         pair.after.photograph.sha256,
@@ -173,7 +183,6 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
     )
     with place:
         _draw(str(way), before, after, pair)
-    units = units_of(desk.store, pair.before.record)
     st.caption(f"{plain(note)} The piece is {units.length(side)} wide.")
     _strength(pair, units)
 
@@ -224,6 +233,8 @@ def _table(result: Mapping[str, Any], writer: Writer) -> None:
             inside = inside.get(key) or {}
         if name == "Buffer trails" and not (inside.get("before") or inside.get("after")):
             continue
+        if inside.get("before") is None and inside.get("after") is None:
+            continue  # a film has no score
         unit, shown = _written(name, place, units)
         rows["Figure"].append(f"{name}, {unit}")
         rows["Before"].append(_number(inside["before"], shown))
@@ -237,6 +248,9 @@ def _table(result: Mapping[str, Any], writer: Writer) -> None:
     trails = result["density_mm_per_cm2"].get("trail") or {}
     if (trails.get("after") or 0.0) > (trails.get("before") or 0.0):
         st.caption("Buffer trails are left by machine polishing; see what the page Next step says of them.")
+    if film_share(result) is not None:
+        st.caption(FILM_COUNTED)
+        return
     st.caption(
         f"{units.density_unit}: length of line on each square of panel. They are the marks that this light "
         "shows, counted at equal distance from the lamp on the common area, the piece of panel that both "

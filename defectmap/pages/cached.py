@@ -7,10 +7,17 @@ from typing import TYPE_CHECKING, Literal
 
 import streamlit as st
 
-from defectmap.pages.images import GHOST_PX, crop_jpegs, overlay_jpeg, preview_jpeg
+from defectmap.pages.images import (
+    GHOST_PX,
+    crop_jpegs,
+    directions_jpeg,
+    film_pair_jpegs,
+    overlay_jpeg,
+    preview_jpeg,
+)
 from defectmap.record.corrections import Exclusion
 from defectmap.record.keeping import PhotoResult
-from defectmap.record.whole import measurement_of
+from defectmap.record.whole import film_of, measurement_of, picture_of
 
 if TYPE_CHECKING:
     from defectmap.comparison.outcome import SpotComparison
@@ -57,10 +64,9 @@ def overlay(
     _result: PhotoResult,
 ) -> bytes:
     """The photograph with its marks and the areas left out; `zoom` is one of the few drawn differently."""
-    measured = measurement_of(_store, _result)
     return overlay_jpeg(
-        _store.originals.read(sha256, name=_result.photograph.name),
-        measured,
+        picture_of(_store, _result),
+        measurement_of(_store, _result),
         kinds=kinds,
         areas=[one for one in _result.corrections if isinstance(one, Exclusion)],
         zoom=zoom,
@@ -81,3 +87,17 @@ def crops(
     before = _store.originals.read(before_sha256, name="the photograph before")
     after = _store.originals.read(after_sha256, name="the photograph after")
     return crop_jpegs(before, after, _laid, centre=centre)
+
+
+@st.cache_data(max_entries=60, show_spinner="Drawing the directions …")
+def directions(measurement_id: str, _store: Store, _result: PhotoResult) -> bytes:
+    """Which directions a film could show, and where it was blind."""
+    return directions_jpeg(film_of(_store, _result))
+
+
+@st.cache_data(max_entries=30, show_spinner="Laying the films on each other …")
+def film_pair(
+    before_id: str, after_id: str, _store: Store, _before: PhotoResult, _after: PhotoResult
+) -> tuple[bytes, bytes]:
+    """The light of all lamp places of two films, by their measurements' identities."""
+    return film_pair_jpegs(film_of(_store, _before), film_of(_store, _after))

@@ -10,6 +10,7 @@ import streamlit as st
 
 from defectmap.pages import background_run, frame
 from defectmap.pages.cached import ghost
+from defectmap.pages.film_shown import film_doing
 from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_places import earlier_photograph, spots_of, usual_stage
 from defectmap.pages.uploads import Aim, Taken, take_in
@@ -17,9 +18,10 @@ from defectmap.pages.widgets.livecamera import CameraShot, live_camera
 from defectmap.pages.widgets.scale_choice import CARD, WIDTH, TypedScale, scale_choice
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES
-from defectmap.words.camera_words import way_words
+from defectmap.words.camera_words import FILM_ELSEWHERE, way_words
 from defectmap.words.coach import coach
 from defectmap.words.page_words import plain
 
@@ -55,7 +57,7 @@ def show() -> None:
         _taken(desk, panel, stage)
         _where(desk, panel, stage, spots, spot)
         _settings(desk, panel, stage, scale)
-        st.caption(GLARE)
+        st.caption(f"{GLARE} {FILM_ELSEWHERE}")
 
 
 def _spot(photographs: Sequence[PhotographRecord], stage: str, spots: Sequence[str]) -> str:
@@ -109,18 +111,21 @@ def _verdicts(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None
     photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
     results = results_of(desk.store, desk.reference, panel=panel)
     for photograph in (p for p in photographs if p.stage == stage):
-        st.markdown(_verdict(photograph, photographs, results))
+        st.markdown(_verdict(desk.store, photograph, photographs, results))
     run = background_run.run_of(desk.store, desk.reference)
     if was_going and (run is None or not run.going):
         st.rerun()
 
 
 def _verdict(
-    photograph: PhotographRecord, photographs: list[PhotographRecord], results: Mapping[str, Any]
+    store: Store,
+    photograph: PhotographRecord,
+    photographs: list[PhotographRecord],
+    results: Mapping[str, Any],
 ) -> str:
     spot = f"**Spot {plain(photograph.spot)}**"
     if photograph.id not in results:
-        return f"{spot}: measuring …"
+        return f"{spot}: measuring …{film_doing(store, photograph)}"
     before = earlier_photograph(photographs, spot=photograph.spot, stage=photograph.stage)
     earlier = results[before.id].record if before is not None and before.id in results else None
     said = coach(results[photograph.id].record, earlier=earlier)

@@ -56,6 +56,14 @@ def _show(shown: Handover) -> None:
                 compare_slider(
                     panel.pair.before.jpeg, panel.pair.after.jpeg, words=words, key=f"customer_{number}"
                 )
+            if panel.filmed:
+                with st.expander("What the film shows", icon=":material/movie:"):
+                    st.markdown(plain(panel.filmed))
+                    for pair in panel.more:
+                        before, after = st.columns(2)
+                        before.image(pair.before.jpeg, caption="Before", width="stretch", alt=pair.before.alt)
+                        after.image(pair.after.jpeg, caption="After", width="stretch", alt=pair.after.alt)
+                        st.caption(plain(pair.caption))
             if panel.left:
                 st.markdown(f"What is left: {plain(panel.left)}")
     if shown.care:

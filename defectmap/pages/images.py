@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from defectmap.comparison.outcome import SpotComparison
+    from defectmap.film.assembling import FilmMeasurement
     from defectmap.panel.measurement import PanelMeasurement
     from defectmap.record.corrections import Exclusion
 
@@ -26,27 +27,33 @@ QUALITY = 85
 
 
 def preview_jpeg(path: Path | bytes, *, longest_side_px: int = PREVIEW_PX) -> bytes | None:
-    """A small upright JPEG of a photograph, kept or just given; None where it is no picture."""
+    """A small upright JPEG of a photograph, or of a film's first frame; None where it is no picture."""
+    from defectmap.film.container import is_film_file
+    from defectmap.film.reading import small_frame
     from defectmap.panel.photo.photograph import small_copy
 
     try:
+        if isinstance(path, Path) and is_film_file(path):
+            return _jpeg(small_frame(path, longest_side_px=longest_side_px))
         return _jpeg(small_copy(path, longest_side_px=longest_side_px))
     except PhotoError:
         return None
 
 
 def overlay_jpeg(
-    data: bytes,
+    rgb: Picture,
     measured: PanelMeasurement,
     *,
     kinds: Collection[str],
     areas: Sequence[Exclusion] = (),
     zoom: float = 1.0,
 ) -> bytes:
-    """The photograph with the marks of some kinds beside themselves.
+    """The photograph, or the fused light of a film, with the marks of some kinds beside themselves.
 
     Parameters
     ----------
+    rgb : (H, W, 3) uint8 ndarray
+        See `whole.picture_of`.
     kinds : collection of str
         Kinds to draw; "spots" stands for dust and water spots.
     areas : sequence of Exclusion
@@ -56,10 +63,8 @@ def overlay_jpeg(
     """
     import numpy as np
 
-    from defectmap.panel.photo.photograph import load
     from defectmap.pictures.overlay import draw_overlay
 
-    rgb = load(data, name=measured.photo.name).rgb
     shown = dataclasses.replace(
         measured,
         marks=tuple(mark for mark in measured.marks if mark.kind in kinds),
@@ -107,6 +112,21 @@ def crop_jpegs(
     )
     words = sentence(pair.remark, CROPS)
     return _jpeg(pair.before), _jpeg(pair.after), words, pair.side_mm
+
+
+def film_pair_jpegs(before: FilmMeasurement, after: FilmMeasurement) -> tuple[bytes, bytes]:
+    """The light of all lamp places of two films, the second laid on the first."""
+    from defectmap.pictures.film import fused_pair
+
+    one, other = fused_pair(before, after)
+    return _jpeg(one), _jpeg(other)
+
+
+def directions_jpeg(film: FilmMeasurement) -> bytes:
+    """Where a film was blind, and for which directions."""
+    from defectmap.pictures.film import directions_picture
+
+    return _jpeg(directions_picture(film))
 
 
 def data_uri(jpeg: bytes) -> str:

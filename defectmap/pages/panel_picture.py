@@ -65,7 +65,10 @@ def _draw(desk: frame.Desk, result: PhotoResult) -> None:
             ),
             key="result_picture",
         )
-    st.caption("Dashed: the zone in which marks count. Yellow ring: the lamp.")
+    if result.film:
+        st.caption("Dashed: the zone in which marks count. Yellow ring: the lamp in the first frame.")
+    else:
+        st.caption("Dashed: the zone in which marks count. Yellow ring: the lamp.")
     if act is not None:
         panel_mending.do(desk, result, act)
     if close and not sharper:

@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from defectmap.pages import frame, panel_mending, waiting
+from defectmap.pages.film_shown import blind_spots, film_figures
 from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.panel_picture import marked_picture
 from defectmap.pages.widgets.charts import (
@@ -46,8 +47,13 @@ def show() -> None:
             frame.to_page("camera", "Take it again")
             return
         units = units_of(desk.store, result.record)
-        _figures(result.record, units)
+        if result.film:
+            film_figures(result.record, units)
+        else:
+            _figures(result.record, units)
         marked_picture(desk, result)
+        if result.film:
+            blind_spots(desk, result)
         frame.notes([plain(sentence) for sentence in result.record["warnings"]])
         _strength(result.record, units)
         with st.expander("Lengths, places, and what the score is made of", icon=":material/bar_chart:"):
@@ -109,6 +115,8 @@ def _more(record: Any, units: PageUnits) -> None:
     left, right = st.columns(2, gap="large")
     with left:
         _lengths(record, units)
+    if record.get("film"):
+        return  # rings, score and the faintest mark are of one lamp place
     with right:
         _rings(record, units)
     _parts(record, units)

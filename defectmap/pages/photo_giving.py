@@ -37,11 +37,12 @@ def giving(desk: frame.Desk, panel: str, stage: str, *, scale: TypedScale) -> No
     frame.to_page("camera", "Take them with the camera")
     files: list[Any] = (
         st.file_uploader(
-            f"Photographs of {plain(panel)}, {frame.stage_words(stage).lower()}",
+            f"Photographs or films of {plain(panel)}, {frame.stage_words(stage).lower()}",
             type=list(KINDS),
             accept_multiple_files=True,
             key=f"photographs_files_{turn}",
-            help=f"JPEG, HEIC, PNG, TIFF or WebP; up to {MOST_FILES} files of {MOST_MEGABYTES} MB. They stay "
+            help="JPEG, HEIC, PNG, TIFF or WebP, or a film of one spot while the lamp moves (MP4, MOV); "
+            f"up to {MOST_FILES} files of {MOST_MEGABYTES} MB. They stay "
             "on the computer that runs this page.",
         )
         or []

@@ -8,6 +8,7 @@ import streamlit as st
 
 from defectmap.pages import background_run, frame, waiting
 from defectmap.pages.cached import guide_sheet, preview, scale_card
+from defectmap.pages.film_shown import film_doing
 from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_giving import giving, said_of_taken
 from defectmap.pages.photo_mending import mending
@@ -144,9 +145,10 @@ def _one(
         else:
             picture.caption("No preview")
         with words:
-            st.markdown(f"**Spot {plain(photograph.spot)}** · {plain(photograph.name)}")
+            film = "film · " if photograph.film else ""
+            st.markdown(f"**Spot {plain(photograph.spot)}** · {film}{plain(photograph.name)}")
             if coaching is None:
-                st.markdown("Measuring …")
+                st.markdown(f"Measuring …{film_doing(desk.store, photograph)}")
             else:
                 _coaching(coaching)
             if result is not None and not result.refused and result.record["score"] is not None:

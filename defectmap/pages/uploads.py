@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from defectmap.record.store import Store
     from defectmap.trade.facts import PhotographRecord
 
-KINDS = ("jpg", "jpeg", "png", "heic", "heif", "hif", "tif", "tiff", "webp")
+FILMS = ("mp4", "mov", "m4v", "webm")
+KINDS = ("jpg", "jpeg", "png", "heic", "heif", "hif", "tif", "tiff", "webp", *FILMS)
 MOST_FILES, MOST_MEGABYTES = 60, 80
 LONGEST_NAME = 120
 
@@ -65,7 +66,7 @@ def take_in(
     """
     shown = tidy_name(name)
     try:
-        header = check_file(data, shown)
+        size_px = check_given(data, shown)
         place = place_for(shown, aim, panels or {})
         with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
             file = Path(folder) / "upload"
@@ -76,9 +77,34 @@ def take_in(
     return Taken(
         name=shown,
         photograph=added.photograph,
-        size_px=(header.width_px, header.height_px),
+        size_px=size_px,
         new=added.new,
     )
+
+
+def check_given(data: bytes, name: str) -> tuple[int, int]:
+    """Refuse what is too large, or neither photograph nor film; width and height as a photograph says them.
+
+    Raises
+    ------
+    PhotoError
+        It is not taken in; the message says why.
+    """
+    from defectmap.film.container import is_film_data, read_film_head
+
+    if not is_film_data(data[:16]):
+        header = check_file(data, name)
+        return header.width_px, header.height_px
+    if len(data) > MOST_MEGABYTES * 1_000_000:
+        raise PhotoError(
+            f"{name} is {len(data) / 1e6:.0f} MB; the limit is {MOST_MEGABYTES} MB: film 10 to 20 seconds "
+            "in 1080p, or add it at the command line."
+        )
+    with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
+        file = Path(folder) / "film"
+        file.write_bytes(data)
+        read_film_head(file, name=name)
+    return 0, 0
 
 
 def check_file(data: bytes, name: str) -> FileHeader:

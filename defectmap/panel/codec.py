@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from defectmap import __version__
 from defectmap.panel.measurement import (
+    BlindPlace,
     Density,
     DetectionLimit,
     FilmFacts,
@@ -246,6 +247,7 @@ def _film(film: FilmFacts) -> Record:
         "left_out": {reason: int(count) for reason, count in sorted(film.left_out.items())},
         "directions_share": finite_or_none(film.directions_share),
         "by_hand": film.by_hand,
+        "blind": [_plain(place) for place in film.blind],
     }
 
 
@@ -256,17 +258,14 @@ def _film_from(record: Mapping[str, Any]) -> FilmFacts:
             "used": tuple(record["used"]),
             "to_first": tuple(np.array(homography) for homography in record["to_first"]),
             "sure_px": tuple(record["sure_px"]),
+            "blind": tuple(_part(BlindPlace, place) for place in record.get("blind", ())),
         }
     )
 
 
 def _spot(spot: SpotDefect) -> Record:
-    return {
-        "kind": spot.kind,
-        "x": finite_or_none(spot.column),
-        "y": finite_or_none(spot.row),
-        "diameter_mm": finite_or_none(spot.diameter_mm),
-    }
+    places = {"x": finite_or_none(spot.column), "y": finite_or_none(spot.row)}
+    return {"kind": spot.kind, **places, "diameter_mm": finite_or_none(spot.diameter_mm)}
 
 
 def _density(density: Density) -> Record:

@@ -20,6 +20,9 @@ from defectmap.words.remark import Remark
 MarkKind = Literal["swirl", "scratch", "trail"]
 Polarity = Literal["bright", "dark"]
 ScaleSource = Literal["typed", "card", "field-width", "none"]
+LampSide = Literal[
+    "left", "right", "above", "below", "upper left", "upper right", "lower left", "lower right"
+]
 
 
 def _nothing() -> NDArray[np.float32]:
@@ -135,6 +138,16 @@ class DetectionLimit:
     equivalent_width_um: float = math.nan  # faintest that half of the zone could show along `length_mm`
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlindPlace:
+    """A place in the picture where a film could not show many directions of groove."""
+
+    x_share: float  # of the picture's width and height
+    y_share: float
+    directions_share: float  # that could be shown there
+    lamp_side: LampSide  # of this place, to which the lamp has to go to show most of the others
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FilmFacts:
     """Which frames of a film, or photographs with the lamp moved, one measurement was made of."""
@@ -149,6 +162,7 @@ class FilmFacts:
     left_out: Mapping[str, int]  # how many other frames, by reason
     directions_share: float  # of 180 degrees, over the zone: which directions of groove could be shown
     by_hand: bool = False  # photographs, each placed anew
+    blind: tuple[BlindPlace, ...] = ()  # the blindest first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

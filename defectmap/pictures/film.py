@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +13,9 @@ from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.directions import BIN_RAD
 from defectmap.film.overlaying import lay
 
-_SEEN, _BLIND = (235, 170, 40), (60, 110, 190)  # RGB of directions shown and not shown
-_PETAL = 0.46  # of a cell
+_SEEN, _BLIND = (176, 138, 66), (92, 164, 255)  # RGB of directions shown and not shown
+_PETAL, _SEEN_REACH = 0.46, 0.62  # of a cell; of the stroke of a direction that is blind
+_LEAST_WIDTH_PX, _LEAST_ZONE = 1000, 0.5  # of the picture; share of a cell that must be zone
 
 
 def fused_pair(
@@ -35,28 +38,41 @@ def fused_pair(
 
 
 def directions_picture(film: FilmMeasurement) -> NDArray[np.uint8]:
-    """The map, darkened, with roses on it: a stroke for each direction of groove the sweep could show.
+    """The map, darkened, with roses on it: a stroke for each direction of groove.
 
-    Strokes of directions that no lamp place could show are blue: there the film is blind.
+    Directions that the sweep could show are drawn thin and dim, those that no lamp place could show bright
+    and blue: there the film is blind.
 
     Returns
     -------
     (H, W, 3) uint8 ndarray
-        RGB, in the size of a frame.
+        RGB; a whole number of times the size of a frame, at least `_LEAST_WIDTH_PX` wide.
     """
-    picture = np.asarray(film.fused_rgb // 3, np.uint8)
+    height, width = film.panel.zone.shape
+    grow = max(1, math.ceil(_LEAST_WIDTH_PX / width))
+    small = np.asarray(film.fused_rgb // 3, np.uint8)
+    picture: NDArray[np.uint8] = np.empty((grow * height, grow * width, 3), np.uint8)
+    cv2.resize(small, (grow * width, grow * height), interpolation=cv2.INTER_LINEAR, dst=picture)
     rose, step = film.rose, tuning.ROSE_CELLS
-    rows, columns, bins = rose.lamp_places.shape
+    rows, columns = rose.zone_share.shape
+    reach = _PETAL * step * rose.cell_px * grow
     for row in range(step // 2, rows, step):
         for column in range(step // 2, columns, step):
-            if rose.zone_share[row, column] < 0.5:
+            if rose.zone_share[row, column] >= _LEAST_ZONE:
+                x, y = ((n + 0.5) * rose.cell_px * grow - 0.5 for n in (column, row))
+                _draw_rose(picture, (x, y), rose.covered[row, column], reach_px=reach)
+    return np.asarray(picture, np.uint8)
+
+
+def _draw_rose(
+    picture: NDArray[np.uint8], at: tuple[float, float], covered: NDArray[np.bool_], *, reach_px: float
+) -> None:
+    for shown in (True, False):  # the blind ones above the others
+        for number in range(0, len(covered), 2):
+            if bool(covered[number : number + 2].any()) is not shown:
                 continue
-            x, y = ((n + 0.5) * rose.cell_px - 0.5 for n in (column, row))
-            for number in range(0, bins, 2):
-                shown = rose.covered[row, column, number : number + 2].any()
-                turn = (number + 1) * BIN_RAD
-                reach = _PETAL * step * rose.cell_px * np.array([np.cos(turn), np.sin(turn)])
-                ends = np.round((np.array([x, y]) + np.stack([-reach, reach])) * 16).astype(np.int32)
-                colour = _SEEN if shown else _BLIND
-                cv2.line(picture, tuple(ends[0].tolist()), tuple(ends[1].tolist()), colour, 1, cv2.LINE_AA, 4)
-    return picture
+            turn = (number + 1) * BIN_RAD
+            aside = (1.0 if not shown else _SEEN_REACH) * reach_px * np.array([np.cos(turn), np.sin(turn)])
+            ends = np.round((np.array(at) + np.stack([-aside, aside])) * 16).astype(np.int32)
+            colour, thick = (_SEEN, 1) if shown else (_BLIND, 3)
+            cv2.line(picture, tuple(ends[0].tolist()), tuple(ends[1].tolist()), colour, thick, cv2.LINE_AA, 4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, Literal
 
 from defectmap.record.overview import JobOverview, PanelOverview, SpotFigures
 from defectmap.trade.advice import Advice, PanelState, Rules
@@ -144,6 +144,7 @@ def panel_state(panel: PanelOverview, budget: Budget, repeatability: Repeatabili
     A photograph counts for what was done before it, by the camera's clock where it has one: photographs of
     a test spot belong to the last step tried on that spot, provided a solvent wipe came between.
     """
+    there, panel = panel, _of_one_kind(panel)
     history = panel.history
     whole = [s for s in history.steps if s.kind == "correct" and s.spot is None]
     return PanelState(
@@ -154,10 +155,29 @@ def panel_state(panel: PanelOverview, budget: Budget, repeatability: Repeatabili
         after=_proof(panel, whole[-1:], None, repeatability),
         previous=_proof(panel, whole[-2:-1], whole[-1], repeatability) if len(whole) > 1 else None,
         budget=budget,
+        films_aside=_measured_count(there) > _measured_count(panel),
         catches_nail=history.panel.catches_nail,
         protected=_protected(history, whole),
         proof_too_old=bool(whole) and any(f.at <= whole[-1].at for f in _measured(panel, PROOF)),
     )
+
+
+def _of_one_kind(panel: PanelOverview) -> PanelOverview:
+    """The panel with its photographs alone, or with its films alone where no stage has a photograph.
+
+    What was agreed is meant for photographs, and a film held against a photograph would say nonsense.
+    """
+    every = [one for stage in panel.stages for one in stage.measured]
+    films = bool(every) and all(one.film for one in every)
+    stages = tuple(
+        replace(stage, measured=tuple(one for one in stage.measured if one.film is films))
+        for stage in panel.stages
+    )
+    return replace(panel, stages=stages)
+
+
+def _measured_count(panel: PanelOverview) -> int:
+    return sum(len(stage.measured) for stage in panel.stages)
 
 
 def _proof(
@@ -197,18 +217,24 @@ def condition_of(figures: Sequence[SpotFigures], repeatability: Repeatability) -
     trails = [max(0.0, every - lasting) for lasting, every in by_kind]
     longest = [f.longest_scratch_mm for f in found if f.longest_scratch_mm is not None]
     density = [f.every_mark for f in found if f.every_mark is not None]
+    shares = [f.directions_share for f in found if f.directions_share is not None]
+    known = repeatability if not shares else Repeatability()  # a set-up's series is of photographs
+
+    def maybe(values: Sequence[float], scatter: float | None) -> Estimate | None:
+        of: Literal["film", "photograph"] = "film" if shares else "photograph"
+        return replace(estimate(values, repeatability=scatter), of=of) if values else None
+
+    every = maybe(density, known.density)
+    assert every is not None  # there is one, see above
     return Condition(
-        density=estimate(density, repeatability=repeatability.density),
-        haze=_maybe(haze, repeatability.haze),
-        trail=_maybe(trails, repeatability.density),
-        lasting=_maybe([lasting for lasting, _ in by_kind], repeatability.density),
-        longest_scratch=_maybe([max(longest)] if longest else [], repeatability.longest_scratch),
+        density=every,
+        haze=maybe(haze, known.haze),
+        trail=maybe(trails, known.density),
+        lasting=maybe([lasting for lasting, _ in by_kind], known.density),
+        longest_scratch=maybe([max(longest)] if longest else [], known.longest_scratch),
         calibrated=bool(calibrated),
+        directions_share=sum(shares) / len(shares) if shares else None,
     )
-
-
-def _maybe(values: Sequence[float], repeatability: float | None) -> Estimate | None:
-    return estimate(values, repeatability=repeatability) if values else None
 
 
 def _measured(panel: PanelOverview, stage: str) -> tuple[SpotFigures, ...]:

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
 from defectmap import __version__
+from defectmap.comparison.films_apart import KindOfSpot, spots_by_kind
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
@@ -43,6 +44,8 @@ class CompareRequest:
     spots: tuple[str, ...]  # spot of each pair
     claim: SupportedWord  # which word the record supports
     setup: str | None  # hash of the set-up's repeatability
+    kind: KindOfSpot = "photographs"  # what is held against each other
+    left_out: tuple[str, ...] = ()  # spots that are of another kind
 
     @property
     def photographs(self) -> tuple[PhotoRequest, ...]:
@@ -66,6 +69,7 @@ class CompareRequest:
                 "measuring": MEASURING,
                 "comparing": COMPARING,
                 **({"corrections": corrected} if corrected else {}),
+                **({"left_out": list(self.left_out)} if self.left_out else {}),
             }
         )
 
@@ -123,7 +127,15 @@ def compare_request(
             raise NotInRecord(
                 f"No spot of {panel} is photographed both {before!r} and {after!r}; add the missing side."
             )
-        middle = _latest_of_each_spot(session, row, UNWIPED) if after == PROOF else {}
+        films = [{spot: row.film for spot, row in side.items()} for side in sides]
+        kinds = spots_by_kind({spot: (films[0][spot], films[1][spot]) for spot in both})
+        kind = next(one for one, spots in kinds.items() if spots)
+        left_out = tuple(spot for spot in both if spot not in kinds[kind])
+        both = kinds[kind]
+        # what came back with the wipe is told of photographs only
+        of_photographs = kind == "photographs" and after == PROOF
+        middle = _latest_of_each_spot(session, row, UNWIPED) if of_photographs else {}
+        middle = {spot: one for spot, one in middle.items() if not one.film}
         sides.append(middle if all(spot in middle for spot in both) else {})
         by_hand = made_by_hand(session, job)
         shots = [[_photo(store, side[spot], by_hand) for spot in both if spot in side] for side in sides]
@@ -138,6 +150,8 @@ def compare_request(
             spots=tuple(both),
             claim=_claim(session, row, [(sides[0][spot], sides[1][spot]) for spot in both]),
             setup=setup,
+            kind=kind,
+            left_out=left_out,
         )
 
 

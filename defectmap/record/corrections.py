@@ -133,7 +133,7 @@ def corrected(measured: PanelMeasurement, corrections: Sequence[Correction]) -> 
         marks=tuple(marks),
         spots=spots,
         density=figures.density,
-        rings=figures.rings,
+        rings=figures.rings if measured.film is None else (),  # rings are about one lamp place
         longest_scratch_mm=figures.longest_scratch_mm,
         score=figures.score if measured.score is not None else None,
         faint_marks=faint,

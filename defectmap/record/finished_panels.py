@@ -88,6 +88,7 @@ def _figures(session: Session) -> dict[tuple[str, str], list[Figures]]:
             model.Photograph.set_aside.is_(None),
             model.Measurement.refused.is_(None),
             model.Measurement.calibrated,
+            model.Measurement.directions_share.is_(None),  # a film's density is another figure
         )
         .order_by(model.Measurement.made_at)
     )

@@ -1,4 +1,4 @@
-"""Photographs into a job: one at a time and for good, each at its panel, spot and stage."""
+"""Photographs and films into a job: one at a time and for good, each at its panel, spot and stage."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from defectmap.errors import AlreadyInRecord, JobError, PhotoError
+from defectmap.film.container import is_film_file, read_film_head
 from defectmap.panel.photo.head import read_file, read_head
 from defectmap.record import model
 from defectmap.record.history import load_histories
@@ -73,7 +74,8 @@ def add_photograph(
     checked_scale(place.px_per_mm, place.field_width_mm)
     with store.reading() as session:  # before copying megabytes: does the place exist?
         find_panel(session, find_job(session, reference), place.panel)
-    taken_at = camera_time(file)
+    film = is_film_file(file)
+    taken_at = film_time(file) if film else camera_time(file)
     kept = store.originals.keep(file)
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
@@ -95,7 +97,7 @@ def add_photograph(
         row.taken_at, row.added_at = taken_at, store.clock()
         row.px_per_mm, row.field_width_mm = place.px_per_mm, place.field_width_mm
         row.warnings = canonical([gate.sentence for gate in gates])
-        row.set_aside = None
+        row.set_aside, row.film = None, film
         session.add(row)
     return Added(photograph=photograph_record(row, panel=panel.name, spot=spot.name), new=True)
 
@@ -135,6 +137,14 @@ def camera_time(file: Path | bytes) -> str | None:
         # Whether the file can be measured is for the measuring to say; here only its clock is read. The first
         # days of the calendar have no UTC.
         return None
+
+
+def film_time(file: Path) -> str | None:
+    """When a film was taken, in UTC, by its header; None where it does not say."""
+    try:
+        return read_film_head(file).taken
+    except PhotoError:
+        return None  # as for photographs: whether it can be measured is for the measuring to say
 
 
 def _shown_name(name: str) -> str:

@@ -43,6 +43,11 @@ class PhotoResult:
         return self.record.get("refused")
 
     @property
+    def film(self) -> bool:
+        """Whether it is of a film, and not of one photograph."""
+        return bool(self.record.get("film"))
+
+    @property
     def field_width_mm(self) -> float | None:
         """How wide the picture is on the panel; None where the scale is not known."""
         if self.refused or self.record["scale"]["source"] == "none":
@@ -153,6 +158,7 @@ def figures_of(result: Mapping[str, Any]) -> Figures:
         haze=_number(result.get("haze")),
         score=_number(result.get("score")),
         calibrated=scale.get("source", "none") != "none",
+        directions_share=_number((result.get("film") or {}).get("directions_share")),
     )
 
 

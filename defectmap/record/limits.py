@@ -23,6 +23,7 @@ _FLOATS: dict[str, tuple[float, float]] = {
     "x": (-1.0, 2.0),  # shares of the car's plan
     "y": (-1.0, 2.0),
     "score": (0.0, 100.0),
+    "directions_share": (0.0, 1.0),
 }
 _ANY_FIGURE = (0.0, 1e9)
 _TIMES = re.compile(r"at|.*_at|until")

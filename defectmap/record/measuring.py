@@ -1,4 +1,7 @@
-"""Measure what is unmeasured, in several processes, and keep each result with what made it."""
+"""Measure what is unmeasured, in several processes, and keep each result with what made it.
+
+A film is a photograph to the record: another file for a spot and a stage.
+"""
 
 from __future__ import annotations
 
@@ -15,21 +18,24 @@ from sqlalchemy.orm import Session
 from defectmap.errors import OriginalsUnreachable, PhotoError
 from defectmap.record import model, shelf
 from defectmap.record.corrections import corrected, corrections_in
+from defectmap.record.filming import telling
 from defectmap.record.keeping import counts_for, keep_result
 from defectmap.record.leases import Leased
 from defectmap.record.originals import KeptOriginal
 from defectmap.record.rows import find_job
 from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.sharing import Claims, shared_results
+from defectmap.record.shelf import panel_of
 from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
 from defectmap.versions import MEASURING
 
 if TYPE_CHECKING:
-    from defectmap.panel.measurement import PanelMeasurement
+    from defectmap.record.shelf import Whole
 
 BY_HAND = ("corrections", "revision")  # settings that a person made, see `corrections`
 FEWEST_FOR_WORKERS = 4  # below, starting processes takes longer than it saves
+A_FILM = 2  # photographs that a film stands for there: two films already are worth two processes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +50,7 @@ class PhotoRequest:
     field_width_mm: float | None
     settings: Mapping[str, Any]
     shelf: Path  # where the whole measurement is put
+    film: bool = False
 
     @property
     def path(self) -> Path:
@@ -80,21 +87,39 @@ def measure_photograph(request: PhotoRequest) -> Mapping[str, Any]:
     """
     from defectmap.panel.codec import measurement_record
 
-    return measurement_record(corrected(measured_whole(request), corrections_in(request.settings)))
+    return measurement_record(corrected(panel_of(measured_whole(request)), corrections_in(request.settings)))
 
 
-def measured_whole(request: PhotoRequest) -> PanelMeasurement:
-    """Measure one kept photograph, before any correction, and put it on the shelf."""
+def measured_whole(request: PhotoRequest) -> Whole:
+    """Measure one kept photograph or film, before any correction, and put it on the shelf."""
+    measured = film_measured(request) if request.film else _measured_photograph(request)
+    shelf.put(measured, request.shelf)
+    return measured
+
+
+def _measured_photograph(request: PhotoRequest) -> Whole:
     from defectmap.panel.measure import measure
 
-    measured = measure(
+    return measure(
         request.path.read_bytes(),
         px_per_mm=request.px_per_mm,
         field_width_mm=request.field_width_mm,
         name=request.name,
     )
-    shelf.put(measured, request.shelf)
-    return measured
+
+
+def film_measured(request: PhotoRequest) -> Whole:
+    """Measure a film, telling how far it is to whoever looks (`filming.under_way`)."""
+    from defectmap.film.measure_film import measure_film
+
+    with telling(request.shelf) as tell:
+        return measure_film(
+            request.path,
+            px_per_mm=request.px_per_mm,
+            field_width_mm=request.field_width_mm,
+            name=request.name,
+            progress=tell,
+        )
 
 
 def measure_job(
@@ -129,7 +154,8 @@ def measure_job(
     """
     requests = _unmeasured(store, reference, renew=renew)
     if workers is None:
-        workers = 0 if len(requests) >= FEWEST_FOR_WORKERS else 1
+        weight = sum(A_FILM if one.film else 1 for one in requests)
+        workers = 0 if weight >= FEWEST_FOR_WORKERS else 1
     refused: list[str] = []
     failed: list[str] = []
     done = 0
@@ -229,6 +255,7 @@ def request_of(
         name=row.name,
         sha256=row.sha256,
         settings=settings,
+        film=row.film,
         shelf=shelf.place_of(store.folder, row.sha256, **typed),
         **typed,
     )

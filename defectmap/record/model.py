@@ -143,6 +143,7 @@ class Photograph(Base):
     field_width_mm: Mapped[float | None]
     warnings: Mapped[str]  # JSON: the gates that were open when it was added
     set_aside: Mapped[str | None]
+    film: Mapped[bool] = mapped_column(default=False)  # of one spot while the lamp moves
 
 
 class Measurement(Base):
@@ -166,6 +167,7 @@ class Measurement(Base):
     haze: Mapped[float | None]
     score: Mapped[float | None]
     seal: Mapped[str]
+    directions_share: Mapped[float | None]  # of a film
     body: Mapped[bytes] = deferred(mapped_column(LargeBinary))
 
 

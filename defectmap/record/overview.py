@@ -30,6 +30,11 @@ class SpotFigures:
     old: bool  # measured in an earlier way than this version measures
     figures_of: str = "own zone"  # of the photograph, where a comparison counts the common area
 
+    @property
+    def film(self) -> bool:
+        """Whether it is of a film: marks of all lamp places, another density than a photograph's."""
+        return self.figures.directions_share is not None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StageOverview:
@@ -46,9 +51,20 @@ class StageOverview:
         return self.photographs - self.refused - len(self.measured)
 
     @property
+    def counting(self) -> tuple[SpotFigures, ...]:
+        """What the means below are of: the films where there are any, else the photographs; never both."""
+        return tuple(one for one in self.measured if one.film) or self.measured
+
+    @property
+    def directions_share(self) -> float | None:
+        """Mean share of directions that the films could show; None where the means are of photographs."""
+        shares = [one.figures.directions_share for one in self.counting if one.film]
+        return sum(share or 0.0 for share in shares) / len(shares) if shares else None
+
+    @property
     def mean_density(self) -> float | None:
-        """Mean density of all marks over the measured photographs; None where there is none."""
-        values = [m.figures.every_mark for m in self.measured if m.figures.every_mark is not None]
+        """Mean density of all marks over what counts; None where there is none."""
+        values = [m.figures.every_mark for m in self.counting if m.figures.every_mark is not None]
         return sum(values) / len(values) if values else None
 
     @property

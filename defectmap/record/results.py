@@ -11,7 +11,7 @@ same with zone and lines), `comparisons.comparisons_of` and `whole.spot_pairs`.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING
 
 from defectmap.errors import (
     DefectmapError,
@@ -20,6 +20,7 @@ from defectmap.errors import (
     PanelNotComparable,
 )
 from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels
+from defectmap.record.compared import compared
 from defectmap.record.comparisons import (
     CompareRequest,
     ComparisonRecord,
@@ -28,13 +29,11 @@ from defectmap.record.comparisons import (
     keep_comparison,
     kept_comparison,
 )
-from defectmap.record.corrections import hand_counts
 from defectmap.record.finished_panels import finished_panels
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import (
     Failure,
     Measured,
-    PhotoRequest,
     Progress,
     keep,
     measure_job,
@@ -43,15 +42,10 @@ from defectmap.record.measuring import (
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.sealing import canonical, plain, sha256_of_text
 from defectmap.record.shop_tables import with_own
-from defectmap.record.whole import measurement_of, uncorrected
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables, load_tables
 
 if TYPE_CHECKING:
-    from defectmap.comparison.compare import Shot
-    from defectmap.comparison.masking import Stage
-    from defectmap.comparison.outcome import Comparison
-    from defectmap.comparison.setup_profile import SetupProfile
     from defectmap.record.store import Store
 
 
@@ -188,46 +182,6 @@ def advise(
     return chosen
 
 
-def compared(
-    store: Store,
-    request: CompareRequest,
-    results: Mapping[str, PhotoResult],
-    *,
-    profile: SetupProfile | None,
-) -> Mapping[str, Any]:
-    """Compare what is measured; the result as `compare --json` writes it.
-
-    What the record knows of wipes and fillers decides which word the result may use, where that is stricter
-    than the stages alone.
-    """
-    from defectmap.comparison.compare import compare_shots
-    from defectmap.comparison.contract import comparison_record
-
-    def shots(side: tuple[PhotoRequest, ...], *, by_hand: bool) -> list[Shot]:
-        return [_shot(store, one, results[one.photograph_id], by_hand=by_hand) for one in side]
-
-    def found(*, by_hand: bool) -> Comparison:
-        return compare_shots(
-            shots(request.before, by_hand=by_hand),
-            shots(request.after, by_hand=by_hand),
-            unwiped=shots(request.unwiped, by_hand=by_hand),
-            before_stage=cast("Stage", request.before_stage),
-            after_stage=cast("Stage", request.after_stage),
-            setup=profile,
-        )
-
-    record = comparison_record(found(by_hand=True))
-    corrections = [c for one in request.photographs for c in results[one.photograph_id].corrections]
-    if corrections:
-        alone = comparison_record(found(by_hand=False))
-        without = alone["density_mm_per_cm2"]["all"]["change_percent"]
-        record["by_hand"] = {**hand_counts(corrections), "change_percent_without": without}
-    if request.claim.word != "removed":
-        reason = " ".join(request.claim.reasons)
-        record["claim"] |= {"word": request.claim.word, "reason": reason, "reason_code": "record"}
-    return record
-
-
 def _measured_all(store: Store, reference: str, request: CompareRequest) -> Mapping[str, PhotoResult]:
     """Results of all photographs of a comparison by identity; what has none yet is measured now."""
     found = results_of(store, reference, panel=request.panel)
@@ -265,12 +219,3 @@ def _compared_then(
             f"against today's: measure the job anew (`defectmap job measure {reference} --renew`)."
         )
     return made[-1]
-
-
-def _shot(store: Store, request: PhotoRequest, result: PhotoResult, *, by_hand: bool = True) -> Shot:
-    from defectmap.comparison.compare import Shot
-    from defectmap.panel.photo.photograph import load
-
-    photo = load(store.originals.read(request.sha256, name=request.name), name=request.name)
-    measured = measurement_of(store, result) if by_hand else uncorrected(store, result)
-    return Shot(photo=photo, measured=measured)

@@ -18,23 +18,27 @@ if TYPE_CHECKING:
     from defectmap.record.store import Store
 
 JOB_FILE = "job.json"
+FILM_JOB_FILE = "films/job.json"  # a second job, of one filmed spot: its figures stand apart
 FREE_PANEL_AREA_M2 = 1.0
 
 
-def load_sample_job(store: Store, samples: Path) -> str:
+def load_sample_job(store: Store, samples: Path, *, job_file: str = JOB_FILE) -> str:
     """Put the sample job into a record, once; what is there already stays as it is.
 
     Parameters
     ----------
     samples : Path
-        Folder with `job.json` and the photographs.
+        Folder with the job's file.
+    job_file : str, optional
+        Its name; the photographs are named from where it lies.
 
     Returns
     -------
     str
         Reference of the job.
     """
-    said = json.loads((samples / JOB_FILE).read_text(encoding="utf-8"))
+    place_of_job = samples / job_file
+    said = json.loads(place_of_job.read_text(encoding="utf-8"))
     reference = str(said["reference"])
     try:
         job_named(store, reference)
@@ -46,7 +50,7 @@ def load_sample_job(store: Store, samples: Path) -> str:
             stage=said["stages"][entry["stage"]],
             px_per_mm=float(entry["px_per_mm"]),
         )
-        file = samples / entry["file"]
+        file = place_of_job.parent / entry["file"]
         add_photograph(store, reference, file, place, name=file.name)
     return reference
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from defectmap.errors import OldResult, OriginalDamaged, PhotoError
 from defectmap.record import shelf
@@ -13,14 +13,20 @@ from defectmap.record.corrections import Correction, corrected, to_plain
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import keep, measured_whole, request_of
 from defectmap.record.recent import Recent
+from defectmap.record.shelf import panel_of
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from defectmap.comparison.outcome import SpotComparison
+    from defectmap.film.assembling import FilmMeasurement
     from defectmap.panel.measurement import PanelMeasurement
+    from defectmap.record.shelf import Whole
     from defectmap.record.store import Store
 
 SEALED_FIGURES = ("density_mm_per_cm2", "zone", "longest_scratch_mm", "haze", "score")
-_WHOLE: Recent[PanelMeasurement] = Recent(12)  # each up to 30 MB: the zone of a 24 megapixel photograph
+_WHOLE: Recent[Whole] = Recent(12)  # each up to 30 MB: the zone of a 24 megapixel photograph, a film's lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,11 +46,56 @@ def measurement_of(store: Store, result: PhotoResult) -> PanelMeasurement:
     OldResult
         It was measured in an earlier way: only its figures are kept.
     """
+    return panel_of(_whole(store, result))
+
+
+def film_of(store: Store, result: PhotoResult) -> FilmMeasurement:
+    """The whole measurement of a film that counts, corrections included; shared, so never to be changed.
+
+    Raises
+    ------
+    OldResult
+        It was measured in an earlier way: only its figures are kept.
+    """
+    return cast("FilmMeasurement", _whole(store, result))
+
+
+def picture_of(store: Store, result: PhotoResult) -> NDArray[np.uint8]:
+    """The picture that the marks of a result lie on: the photograph, or a film's fused light.
+
+    Returns
+    -------
+    (H, W, 3) uint8 ndarray
+        RGB, upright.
+
+    Raises
+    ------
+    OriginalDamaged
+        The kept original is missing or altered.
+    """
+    from defectmap.panel.photo.photograph import load
+
+    if result.film:
+        return film_of(store, result).fused_rgb
+    one = result.photograph
+    return load(store.originals.read(one.sha256, name=one.name), name=one.name).rgb
+
+
+def _whole(store: Store, result: PhotoResult) -> Whole:
     found = _WHOLE.get(result.measurement_id)
     if found is None:
-        found = corrected(uncorrected(store, result), result.corrections)
+        found = uncorrected(store, result)
+        if result.corrections:
+            found = _as_corrected(found, corrected(panel_of(found), result.corrections))
         _WHOLE.put(result.measurement_id, found)
     return found
+
+
+def _as_corrected(found: Whole, panel: PanelMeasurement) -> Whole:
+    from defectmap.film.assembling import FilmMeasurement
+    from defectmap.film.correcting import as_corrected
+
+    return as_corrected(found, panel) if isinstance(found, FilmMeasurement) else panel
 
 
 def correct(store: Store, result: PhotoResult, corrections: Sequence[Correction]) -> None:
@@ -62,7 +113,7 @@ def correct(store: Store, result: PhotoResult, corrections: Sequence[Correction]
     # The revision keeps each state apart, also one that was there before.
     settings = {"corrections": to_plain(corrections), "revision": result.revision}
     request = request_of(store, result.photograph, settings)
-    keep(store, request, measurement_record(corrected(uncorrected(store, result), corrections)))
+    keep(store, request, measurement_record(corrected(panel_of(uncorrected(store, result)), corrections)))
 
 
 def spot_pairs(store: Store, reference: str, found: ComparisonRecord) -> tuple[SpotPair, ...]:
@@ -86,7 +137,7 @@ def spot_pairs(store: Store, reference: str, found: ComparisonRecord) -> tuple[S
     return tuple(pairs)
 
 
-def uncorrected(store: Store, result: PhotoResult) -> PanelMeasurement:
+def uncorrected(store: Store, result: PhotoResult) -> Whole:
     """The measurement before corrections: from the shelf, else measured again from the original."""
     if result.refused:
         raise PhotoError(result.refused)
@@ -97,7 +148,7 @@ def uncorrected(store: Store, result: PhotoResult) -> PanelMeasurement:
         )
     request = request_of(store, result.photograph, {})
     found = shelf.take(request.shelf)
-    if found is not None and _same_figures(found, result):
+    if found is not None and _same_figures(panel_of(found), result):
         return found
     state = request.original.bring()
     if state != "whole":

@@ -208,7 +208,9 @@ def _row_model(table: Table) -> type[BaseModel]:
             kind = Annotated[float, AfterValidator(float_check(column.name))]
         else:
             kind = Annotated[str, AfterValidator(_check_for(table.name, column.name))]
-        columns[column.name] = (kind | None if column.nullable else kind, ...)
+        # a file from before a column came has none of it
+        given = getattr(column.default, "arg", ...)
+        columns[column.name] = (kind | None, None) if column.nullable else (kind, given)
     return create_model(table.name, __config__=_STRICT, **columns)
 
 

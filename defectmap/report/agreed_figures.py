@@ -49,17 +49,20 @@ def agreed_entries(
             "longest scratch": after.longest_scratch,
             "haze": after.haze,
         }
+    films = after is not None and after.directions_share is not None
     return tuple(
-        _entry(state.advice.panel, FIGURES[name], limit, found[name], writer)
+        _entry(state.advice.panel, FIGURES[name], limit, found[name], writer, films=films and name != "haze")
         for name, limit in most.items()
         if name in limits.agreed and limit is not None
     )
 
 
 def _entry(
-    panel: str, figure: ReportFigure, limit: float, result: Estimate | None, writer: Writer
+    panel: str, figure: ReportFigure, limit: float, result: Estimate | None, writer: Writer, *, films: bool
 ) -> AgreedEntry:
     met = _met(result, limit)
+    if films and met == "not met":
+        met = "cannot be said"  # a film shows more than the photograph that the limit was meant for
     unit = figure_unit(figure, writer=writer)
     shown = figure_words(figure, None if result is None else result.value, writer=writer)
     return AgreedEntry(
@@ -73,7 +76,9 @@ def _entry(
         met_text={
             "met": writer.tell("met"),
             "not met": writer.tell("not met"),
-            "cannot be said": writer.tell("the range reaches across it")
+            "cannot be said": writer.tell("only filmed: it shows more than a photograph")
+            if films
+            else writer.tell("the range reaches across it")
             if result is not None
             else writer.tell("no photograph after a wipe"),
         }[met],

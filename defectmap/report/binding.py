@@ -17,7 +17,7 @@ from defectmap.report.content import (
     StepEntry,
 )
 from defectmap.report.method import conditions, method
-from defectmap.report.overall import headline, middle_panel, sample, summary, tally_of, together
+from defectmap.report.overall import headline, middle_panel, of_two_kinds, sample, summary, tally_of, together
 from defectmap.report.strength_rows import mean_strength
 from defectmap.words.writer import ENGLISH, Writer
 
@@ -90,9 +90,9 @@ def assemble(
         films=tuple(films),
         film_assumptions=tuple(film_assumptions),
         conditions=(*conditions(photographs, setup=setup, writer=writer), *shared),
-        method=method(writer=writer),
+        method=method(films=any(panel.filmed for panel in panels), writer=writer),
         photographs=tuple(photographs),
-        strength=mean_strength([panel.strength for panel in panels], writer=writer),
+        strength=() if of_two_kinds(panels) else mean_strength([p.strength for p in panels], writer=writer),
         agreed=tuple(agreed),
         damage=tuple(damage),
         style=writer.style,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from defectmap.report.claim_support import FALLEN, best_panel, cares, pictures, removed, same_lamp, typical
 from defectmap.report.claimrules import Statement, never, rules
 from defectmap.report.content import FigureRow, PanelSection, Report
-from defectmap.report.overall import went_apart
+from defectmap.report.overall import of_two_kinds, went_apart
 from defectmap.report.posting import places_words
 from defectmap.report.typical import JobResult, typical_result
 from defectmap.words.style import Style
@@ -139,6 +139,8 @@ def _why_not_reduced(row: FigureRow | None, report: Report, writer: Writer) -> t
         return (writer.tell("No panel's photographs can be compared."), *reasons)
     if went_apart([panel for panel in report.panels if panel.compared]):
         return (writer.tell("Some panels have fewer marks and others more: no one figure speaks for both."),)
+    if of_two_kinds(report.panels):
+        return (writer.tell("Some panels were filmed and others photographed: their figures make no mean."),)
     if row is None:
         return (
             writer.tell(

@@ -104,6 +104,7 @@ class PanelSection:
     areas_cm2: tuple[float, ...] = ()  # common area of each place
     same_lamp: bool = False  # every check of the lamp passed
     by_hand: str = ""  # marks that were corrected by hand; empty where none were
+    filmed: str = ""  # that its figures are of films, and of which directions; empty where of photographs
 
     def figure(self, figure: ReportFigure) -> FigureRow:
         """The row of one figure.

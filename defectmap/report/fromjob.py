@@ -17,7 +17,7 @@ from defectmap.record.overview import overview
 from defectmap.record.results import advise, tables_of
 from defectmap.record.shop_style import Shop, shop_of
 from defectmap.record.store import Store
-from defectmap.record.whole import spot_pairs
+from defectmap.record.whole import SpotPair, film_of, spot_pairs
 from defectmap.report.agreed_figures import agreed_entries
 from defectmap.report.binding import Heading, assemble
 from defectmap.report.content import PanelSection, PhotographEntry, PicturePair, Report
@@ -218,14 +218,14 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
     if not sources.centres:
         return
     for spot in spot_pairs(sources.store, sources.reference, compared):
+        if spot.before.film:
+            yield from _film_pairs(name, compared, spot, sources)
+            continue
         photos = [
             load(sources.store.originals.read(one.sha256, name=one.name), name=one.name)
             for one in (spot.before.photograph, spot.after.photograph)
         ]
-        where = plain_words(sources.writer.term(name))
-        if len(compared.result["spots"]) > 1:
-            spot_name = plain_words(spot.before.photograph.spot)
-            where = sources.writer.tell("{panel}, spot {spot}", panel=where, spot=spot_name)
+        where = _place(name, compared, spot, sources)
         for centre in sources.centres if spot.laid.before.marks else sources.centres[:1]:
             yield picture_pair(
                 where,
@@ -236,3 +236,22 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
                 centre=centre,
                 writer=sources.writer,
             )
+
+
+def _film_pairs(
+    name: str, compared: ComparisonRecord, spot: SpotPair, sources: _Sources
+) -> Iterator[PicturePair]:
+    from defectmap.report.film_pictures import film_pairs
+
+    films = (film_of(sources.store, one) for one in (spot.before, spot.after))
+    where = _place(name, compared, spot, sources)
+    yield from film_pairs(where, *films, choice=sources.choice, writer=sources.writer)
+
+
+def _place(name: str, compared: ComparisonRecord, spot: SpotPair, sources: _Sources) -> str:
+    """The panel, with its spot where there are several."""
+    where = plain_words(sources.writer.term(name))
+    if len(compared.result["spots"]) == 1:
+        return where
+    spot_name = plain_words(spot.before.photograph.spot)
+    return sources.writer.tell("{panel}, spot {spot}", panel=where, spot=spot_name)

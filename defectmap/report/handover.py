@@ -35,6 +35,8 @@ class HandedPanel:
     figure: str
     left: str
     pair: PicturePair | None
+    filmed: str = ""  # that it was filmed, and what of
+    more: tuple[PicturePair, ...] = ()  # of a filmed panel: marks and directions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,9 @@ def handover_files(shown: Handover) -> Mapping[str, bytes]:
         if panel.pair is not None:
             files[f"{number}-before.jpg"] = panel.pair.before.jpeg
             files[f"{number}-after.jpg"] = panel.pair.after.jpeg
+        for also, pair in enumerate(panel.more, start=2):
+            files[f"{number}-{also}-before.jpg"] = pair.before.jpeg
+            files[f"{number}-{also}-after.jpg"] = pair.after.jpeg
     page = render("handover.html.jinja", style=shown.report.style, shown=shown)
     return {PAGE: page.encode(), **files}
 
@@ -88,4 +93,6 @@ def _panel(section: PanelSection) -> HandedPanel:
         figure=section.headline if section.compared else reasons or section.headline,
         left=section.left,
         pair=section.pairs[0] if section.pairs else None,
+        filmed=section.filmed,
+        more=section.pairs[1:] if section.filmed else (),
     )

@@ -14,6 +14,7 @@ SIGNS: dict[Outcome, str] = {
     "no provable change": "=",
     "no interval": "?",
     "nothing before": "–",
+    "not given": "–",
     "not comparable": "×",
 }
 

@@ -11,8 +11,8 @@ from defectmap.words.units import light_words
 from defectmap.words.writer import ENGLISH, Writer
 
 
-def in_short(*, writer: Writer = ENGLISH) -> tuple[str, ...]:
-    """How to read a report, for somebody who reads one for the first time."""
+def in_short(*, films: bool = False, writer: Writer = ENGLISH) -> tuple[str, ...]:
+    """How to read a report, for somebody who does so for the first time; `films` where a panel was filmed."""
     said = [
         writer.tell(
             "Each place was photographed before and after. A program traced every line that stands out, and "
@@ -30,13 +30,22 @@ def in_short(*, writer: Writer = ENGLISH) -> tuple[str, ...]:
             "(95 % confidence interval). If it includes no change, none is claimed."
         ),
     ]
+    if films:
+        said.append(
+            writer.tell(
+                "Where a place was filmed, the lamp moved over it meanwhile. One photograph shows the "
+                "scratches of some directions, such a film nearly all: several times as many. So films are "
+                "held against films."
+            )
+        )
     return tuple(said)
 
 
-def method(*, writer: Writer = ENGLISH) -> tuple[Passage, ...]:
-    """The passages of the full version."""
+def method(*, films: bool = False, writer: Writer = ENGLISH) -> tuple[Passage, ...]:
+    """The passages of the full version; `films` where a panel was filmed."""
+    how = (*_how(writer), *(_how_films(writer) if films else ()))
     return (
-        Passage(heading=writer.tell("How it was measured"), sentences=_how(writer)),
+        Passage(heading=writer.tell("How it was measured"), sentences=how),
         Passage(heading=writer.tell("What the figures do not say"), sentences=_limits(writer)),
     )
 
@@ -82,6 +91,21 @@ def _how(writer: Writer) -> tuple[str, ...]:
             scratch=SCRATCH_HALF,
             longest=LONGEST_HALF_MM,
             spot=SPOT_HALF_PER_CM2,
+        ),
+    )
+
+
+def _how_films(writer: Writer) -> tuple[str, ...]:
+    return (
+        writer.tell(
+            "A film of one place is measured frame by frame; frames are laid on each other by the marks that "
+            "they share. A mark counts once, as the frame shows it that shows it best. For each place and "
+            "direction the lamp's places tell whether a mark could have shown."
+        ),
+        writer.tell(
+            "Two films are compared where both could show a direction. Their interval comes from leaving out "
+            "blocks of the panel and groups of frames in turn (jackknife). A film has no score, and no "
+            "change of its longest scratch or haze is given."
         ),
     )
 

@@ -38,6 +38,11 @@ def tally_of(panels: Sequence[PanelSection]) -> Tally:
     )
 
 
+def of_two_kinds(panels: Sequence[PanelSection]) -> bool:
+    """Whether some panels were filmed and others photographed: their densities make no mean."""
+    return len({bool(panel.filmed) for panel in panels if panel.compared}) > 1
+
+
 def went_apart(panels: Sequence[PanelSection]) -> bool:
     """Whether some panels provably have fewer marks and others more: one mean would hide both."""
     outcomes = {panel.figure("density all").outcome for panel in panels}
@@ -53,7 +58,9 @@ def together(panels: Sequence[PanelSection], *, writer: Writer = ENGLISH) -> tup
     none at all.
     """
     compared = [panel for panel in panels if panel.compared]
-    if len(compared) < 2 or went_apart(compared) or not all(panel.calibrated for panel in compared):
+    if len(compared) < 2 or went_apart(compared) or of_two_kinds(compared):
+        return ()
+    if not all(panel.calibrated for panel in compared):
         return ()
     rows = [_mean_row(figure, [panel.figure(figure) for panel in compared], writer) for figure in TOGETHER]
     return tuple(row for row in rows if row is not None)
@@ -94,7 +101,9 @@ def sample(panels: Sequence[PanelSection], *, writer: Writer = ENGLISH) -> Figur
     another one.
     """
     compared = [panel for panel in panels if panel.compared]
-    if len(compared) < PANEL_SPOTS or not all(panel.calibrated for panel in compared):
+    if len(compared) < PANEL_SPOTS or of_two_kinds(compared):
+        return None
+    if not all(panel.calibrated for panel in compared):
         return None
     rows = [panel.figure("density all") for panel in compared]
     found = panel_change(
@@ -194,6 +203,8 @@ def summary(
         said.append(panels[0].headline)
     elif went_apart(compared):
         said.append(_apart_sentence(compared, writer))
+    elif of_two_kinds(compared):
+        said.append(_two_kinds_sentence(compared, writer))
     elif rows and rows[0].figure == "density all":
         said.append(_together_sentence(rows[0], panels, writer))
     if tally.not_comparable and len(panels) > 1:
@@ -214,6 +225,16 @@ def _apart_sentence(compared: Sequence[PanelSection], writer: Writer) -> str:
     """Panel by panel, where some got better and others worse."""
     told = [f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)]
     return writer.tell("The panels went apart, so there is no mean: {panels}.", panels="; ".join(told))
+
+
+def _two_kinds_sentence(compared: Sequence[PanelSection], writer: Writer) -> str:
+    """Panel by panel, where films and photographs make no mean."""
+    told = [f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)]
+    return writer.tell(
+        "Some panels were filmed and others photographed. A film shows more marks, so there is no mean: "
+        "{panels}.",
+        panels="; ".join(told),
+    )
 
 
 def _together_sentence(row: FigureRow, panels: Sequence[PanelSection], writer: Writer) -> str:

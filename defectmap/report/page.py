@@ -60,6 +60,7 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
         bars_heading=bars_heading(report),
         facts=facts_of(report),
         calibrated=all(panel.calibrated for panel in report.panels),
+        in_short=in_short(films=any(p.filmed for p in report.panels), writer=Writer(report.style)),
     )
 
 

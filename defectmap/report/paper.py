@@ -136,18 +136,19 @@ class PaperPages(FPDF):
     def pair(self, pair: PicturePair, *, side: float | None = None) -> None:
         """Draw before and after side by side, with their caption."""
         side = side or (self.epw - GAP_MM) / 2
-        self.need(side + 14)
+        tall = side * pair.before.height_px / pair.before.width_px  # a film's pictures are no squares
+        self.need(tall + 14)
         top = self.get_y()
         places = (
             (pair.before, self.writer.tell("Before"), self.l_margin),
             (pair.after, self.writer.tell("After"), self.l_margin + side + GAP_MM),
         )
         for picture, word, left in places:
-            self.image(io.BytesIO(picture.jpeg), x=left, y=top, w=side, h=side, alt_text=picture.alt)
-            self.set_xy(left, top + side + 0.8)
+            self.image(io.BytesIO(picture.jpeg), x=left, y=top, w=side, h=tall, alt_text=picture.alt)
+            self.set_xy(left, top + tall + 0.8)
             self.ink(SMALL_PT, bold=True)
             self.cell(side, 4, word)
-        self.set_xy(self.l_margin, top + side + 5)
+        self.set_xy(self.l_margin, top + tall + 5)
         self.say(pair.caption, SMALL_PT, colour=QUIET)
 
     def grid(

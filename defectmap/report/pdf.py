@@ -59,7 +59,7 @@ def report_pdf(report: Report, *, audience: Audience = "customer") -> bytes:
     _left(sheet, report)
     _work(sheet, report)
     strength_bars(sheet, report.strength)
-    _in_short(sheet)
+    _in_short(sheet, films=any(panel.filmed for panel in report.panels))
     _pictures(sheet, report, audience)
     if audience == "full":
         full_version(sheet, report)
@@ -143,6 +143,7 @@ def _change(sheet: PaperPages, row: FigureRow, panel: PanelSection, x: float, y:
         reason,
         "" if panel.calibrated else tell("in {unit}", unit=row.unit),
         panel.by_hand,
+        panel.filmed,
     ]
     for words in filter(None, small):
         sheet.say(words, SMALL_PT, colour=QUIET, width=width, after=0)
@@ -195,8 +196,8 @@ def _when(sheet: PaperPages, step: StepEntry) -> str:
     return sheet.writer.tell("{panels}, {when}", **values)
 
 
-def _in_short(sheet: PaperPages) -> None:
-    sentences = in_short(writer=sheet.writer)
+def _in_short(sheet: PaperPages, *, films: bool) -> None:
+    sentences = in_short(films=films, writer=sheet.writer)
     tall = 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
     sheet.heading(sheet.writer.tell("How to read this"), need=tall + sum(map(sheet.height_of, sentences)))
     for sentence in sentences:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from defectmap.comparison.contract import side_records
+from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.outcome import Figure
 from defectmap.report.content import FigureRow, PanelSection, PicturePair
 from defectmap.report.privacy import Aliases
@@ -67,7 +68,10 @@ def panel_section(
     calibrated = all(
         (one.get("scale") or {}).get("source", "none") != "none" for one in (*sides[0], *sides[1])
     )
+    share = film_share(record)
     figures = figure_rows(record, calibrated=calibrated, writer=writer)
+    if share is not None:
+        figures = tuple(row for row in figures if row.figure != "score")  # a film has none
     said = _Said(aliases=aliases, writer=writer)
     claim = record.get("claim") or {}
     word = claim.get("word", "less visible")
@@ -95,6 +99,14 @@ def panel_section(
         same_lamp=_same_lamp(record),
         by_hand=by_hand_words(record.get("by_hand"), figures[0].change_text, writer=writer),
         strength=strength_rows(*sides, calibrated=calibrated, writer=writer),
+        filmed="" if share is None else filmed_words(share, writer=writer),
+    )
+
+
+def filmed_words(share: float, *, writer: Writer = ENGLISH) -> str:
+    """That a panel's figures are of films, so that nobody holds them against those of a photographed one."""
+    return writer.tell(
+        "Filmed while the lamp moved: marks of all lamp places, {share:.0f} % of all directions.", share=share
     )
 
 
@@ -205,7 +217,7 @@ def row_of(
     """
     change = kept_change(found)
     outcome = outcome_of(change) if compared else "not comparable"
-    none = outcome in ("not comparable", "nothing before")
+    none = outcome in ("not comparable", "nothing before", "not given")
     interval = None if none or change.ci95_percent is None else change.ci95_percent
     before, after = found.get("before"), found.get("after")
     return FigureRow(
@@ -257,6 +269,7 @@ def panel_headline(row: FigureRow, *, writer: Writer = ENGLISH) -> str:
         "nothing before": writer.tell(
             "No mark showed before ({figures}), so there is nothing to take a percentage of.", **values
         ),
+        "not given": writer.tell("Visible marks went from {figures}; no change can be given.", **values),
         "no interval": writer.tell("Visible marks went from {figures}; no range can be given.", **values),
     }
     return message[row.outcome]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from defectmap.panel.tuning import STANDARD_UM
 from defectmap.report.content import PhotographEntry
 from defectmap.report.privacy import Aliases
 from defectmap.words.filling import NONE
@@ -54,7 +55,7 @@ def photograph_entry(
     if record.get("refused"):
         nothing: dict[str, Any] = dict.fromkeys(("size", "exposure", "scale", "area", "limit"), NONE)
         return PhotographEntry(**facts, **nothing, refused=shown(record["refused"]))
-    limit = record["detection_limit"]
+    limit, film = record["detection_limit"], record.get("film")
     calibrated = record["scale"]["source"] != "none"
     length = writer.length(limit["length_mm"]) if calibrated else limit["length_mm"]
     size = writer.tell("{length:.3g}", length=length)
@@ -65,10 +66,12 @@ def photograph_entry(
     return PhotographEntry(
         **facts,
         size=f"{photo['width_px']} × {photo['height_px']} px",
-        exposure=_exposure(photo, writer),
+        exposure=_exposure(photo, writer) if not film else _film(film, writer),
         scale=_scale(record["scale"], writer),
         area=_area(record, writer),
-        limit=writer.tell(
+        limit=writer.tell("{um:.0f} µm, over {length}", um=STANDARD_UM, length=limit_length)
+        if film
+        else writer.tell(
             "{light}, over {length}", light=light_words(limit["contrast"], writer=writer), length=limit_length
         ),
         limit_length=limit_length,
@@ -104,6 +107,15 @@ def stage_words(stage: str, *, writer: Writer = ENGLISH) -> str:
         "protected": writer.tell("protected"),
         "follow up": writer.tell("follow-up"),
     }.get(stage, stage)
+
+
+def _film(film: Mapping[str, Any], writer: Writer) -> str:
+    return writer.tell(
+        "film, {used} of {frames} frames, {share:.0f} % of all directions",
+        used=len(film["used"]),
+        frames=film["frames"],
+        share=100 * (film["directions_share"] or 0.0),
+    )
 
 
 def _exposure(photo: Mapping[str, Any], writer: Writer) -> str:

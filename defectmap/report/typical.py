@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.interval import mean_half_width
 from defectmap.record.comparisons import comparisons_of
 from defectmap.record.jobs import all_jobs
@@ -96,6 +97,9 @@ def _job_result(panels: Sequence[Mapping[str, Any]]) -> JobResult:
     """Change of the panels' mean density; densities are averaged, not percentages."""
     found = [panel["density_mm_per_cm2"]["all"] for panel in panels]
     known = [one for one in found if one["change_percent"] is not None]
+    if len({film_share(panel) is None for panel in panels}) > 1:
+        # some panels filmed, others photographed: their densities make no mean
+        return JobResult(panels=len(panels), compared=len(known), change_percent=None)
     before = math.fsum(one["before"] for one in known)
     change = 100 * (math.fsum(one["after"] for one in known) / before - 1) if before > 0 else None
     return JobResult(panels=len(panels), compared=len(known), change_percent=change)

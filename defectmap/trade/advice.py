@@ -80,6 +80,7 @@ class PanelState:
     catches_nail: bool = False  # a scratch that a fingernail catches
     surface: Surface = PAINTED_METAL
     previous: Condition | None = None  # measured between the last two of `done`
+    films_aside: bool = False  # films that do not count, as other stages were photographed
     protected: bool = False  # protection was put on after the last correction
     proof_too_old: bool = False  # photographs after a wipe that are older than the last correction
     settled: Settled | None = None

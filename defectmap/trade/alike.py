@@ -38,6 +38,8 @@ def same_condition(one: PanelState, other: PanelState, effect: Effect) -> bool:
     """Whether two panels came with about the same density of marks, and neither has a scratch to the nail."""
     if one.before is None or other.before is None or one.catches_nail or other.catches_nail:
         return False
+    if (one.before.directions_share is None) is not (other.before.directions_share is None):
+        return False  # a film and a photograph are no pair
     low, high = sorted((one.before.density.value, other.before.density.value))
     return high <= effect.alike_ratio * low
 

@@ -19,6 +19,7 @@ class Condition:
     lasting: Estimate | None = None  # density without buffer trails
     longest_scratch: Estimate | None = None
     calibrated: bool = True
+    directions_share: float | None = None  # of films: marks of all lamp places; None of photographs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,4 +114,6 @@ def measured(found: Condition) -> tuple[Remark, ...]:
     if found.longest_scratch is not None:
         code = "measured scratch" if found.calibrated else "measured scratch, no scale"
         lines.append(Remark(code=code, values={"length": found.longest_scratch.value}))
+    if found.directions_share is not None:
+        lines.append(Remark(code="measured on films", values={"share": 100 * found.directions_share}))
     return tuple(lines)

@@ -79,6 +79,7 @@ class PhotographRecord:
     field_width_mm: float | None
     warnings: tuple[str, ...]
     set_aside: str | None
+    film: bool = False  # of one spot while the lamp moves
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +93,7 @@ class Figures:
     haze: float | None
     score: float | None
     calibrated: bool
+    directions_share: float | None = None  # of a film: which directions of groove it could show; else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,13 +24,15 @@ class Estimate:
     low: float
     high: float
     photographs: int
+    of: Literal["photograph", "film"] = "photograph"
 
     def found(self, quantity: Quantity) -> Remark:
         """The figure with its interval, as something to be said."""
         values = {"value": self.value, "low": self.low, "high": self.high}
         if math.isinf(self.high):
-            return Remark(code=f"found {quantity} alone", values={"value": self.value})
-        code = "one photograph" if self.photographs == 1 else "photographs"
+            alone = "alone" if self.of == "photograph" else "alone, film"
+            return Remark(code=f"found {quantity} {alone}", values={"value": self.value})
+        code = f"one {self.of}" if self.photographs == 1 else f"{self.of}s"
         taken = Remark(code=code, values={"number": self.photographs})
         return Remark(code=f"found {quantity}", values={**values, "photographs": taken})
 

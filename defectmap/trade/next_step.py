@@ -7,9 +7,10 @@ from dataclasses import replace
 from defectmap.trade.advice import Action, Advice, PanelState, Rules, advice
 from defectmap.trade.budget import ALTERNATIVES
 from defectmap.trade.climbing import climb, more_photographs
-from defectmap.trade.condition import Condition, measured, verdict_but_trails, without_trails
+from defectmap.trade.condition import Condition, against, measured, verdict_but_trails, without_trails
 from defectmap.trade.finishing import finish_or_stop, is_finished
 from defectmap.trade.stopping import out_of_reach, stopped_by
+from defectmap.trade.targets import Limits
 from defectmap.trade.worse import haze_rose, worse_in
 from defectmap.words.remark import Remark
 
@@ -35,7 +36,8 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
     if polishing in ("never", "not yet"):
         return advice(state, _STOPS[polishing], state.surface.why, alternatives=ALTERNATIVES)
     if state.before is None:
-        return advice(state, "inspect", [Remark(code="nothing measured")])
+        why = "films and photographs apart" if state.films_aside else "nothing measured"
+        return advice(state, "inspect", [Remark(code=why)])
     if state.done and state.after is None and not state.protected:
         why = [Remark(code="corrected, not wiped")]
         why += [Remark(code="proof too old")] if state.proof_too_old else []
@@ -60,6 +62,8 @@ def _judged(state: PanelState, rules: Rules, now: Condition, bare: Condition) ->
         worse = worse_in(bare, than, rules.effect)
         if "density" in worse or ("haze" in worse and not _finishing_may_clear(state, rules, verdict)):
             return stopped_by(state, worse, now=bare, than=than)
+    if now.directions_share is not None and verdict != "reached":
+        return _films_cannot_tell(state, now, limits)
     if verdict == "undecided" and bare is now:
         return more_photographs(state, now, limits)
     if verdict != "not reached":
@@ -73,6 +77,18 @@ def _judged(state: PanelState, rules: Rules, now: Condition, bare: Condition) ->
     if state.done and _heavy_left_haze(state, rules, now):
         return finish_or_stop(state, now, bare, rules)
     return climb(state, now, rules)
+
+
+def _films_cannot_tell(state: PanelState, now: Condition, limits: Limits) -> Advice:
+    """A film shows more than the photograph a limit is meant for: within it is enough, above it says nothing.
+
+    Our own caution: what only a film shows is no reason to take off clear coat.
+    """
+    why = [
+        Remark(code="film above", values={"found": against(now, limits), "aim": limits.for_marks()}),
+        Remark(code="photograph beside film"),
+    ]
+    return advice(state, "photograph more spots", why, measured=measured(now))
 
 
 def _finishing_may_clear(state: PanelState, rules: Rules, verdict: str) -> bool:

@@ -24,6 +24,8 @@ def worse_in(found: Condition, than: Condition | None, effect: Effect) -> tuple[
     """
     if than is None or found.calibrated is not than.calibrated:
         return ()
+    if (found.directions_share is None) is not (than.directions_share is None):
+        return ()  # a film and a photograph are no pair
     worse: list[Worse] = []
     rise = found.density.value - than.density.value
     if rise >= effect.density_mm_per_cm2 and (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-Way = Literal["still", "frame", "app"]
+Way = Literal["still", "frame", "app", "film"]
 
 # Left, right, up and down are those of the picture on the screen.
 LIVE_WORDS: Mapping[str, str] = {
@@ -36,6 +36,15 @@ LIVE_WORDS: Mapping[str, str] = {
 TAKE, TAKE_ANYWAY = "Take it", "Take it anyway"
 OVERLAY = "Photograph before, faintly"
 OWN_APP = "Use the phone's own camera"
+FILM_WORDS: Mapping[str, str] = {
+    "start": "Film the sweep",
+    "stop": "Stop",
+    "doing": "Hold the phone still; move the lamp slowly over all of it, until nothing is dark",
+}
+FILM_ELSEWHERE = (
+    "A film may also come from the phone's own camera: hold the phone still, move the lamp, and give it on "
+    "the page Photographs."
+)
 HOLDING, SENDING = "Hold still …", "Handing the picture over …"
 UNREADABLE = "The picture could not be read; take it again."
 WITHOUT: Mapping[str, str] = {
@@ -55,6 +64,8 @@ def way_words(way: Way, width_px: int, height_px: int) -> str:
     >>> way_words("frame", 1920, 1080)
     'Best frame of the live picture, 1920 × 1080 px: this browser gives no full photograph'
     """
+    if way == "film":
+        return "A film; it is measured as soon as nothing else is"
     size = f"{width_px} × {height_px} px"
     if way == "frame":
         return f"Best frame of the live picture, {size}: this browser gives no full photograph"

@@ -18,6 +18,7 @@ Outcome = Literal[
     "no provable change",
     "nothing left",
     "nothing before",
+    "not given",
     "no interval",
     "not comparable",
 ]
@@ -26,6 +27,10 @@ LEAST_PERCENT = 0.5  # what would be written as 0 %
 
 class ChangeLike(Protocol):
     """A figure before and after, as a comparison or a row of a report has it."""
+
+    @property
+    def before(self) -> float | None:
+        """Figure before."""
 
     @property
     def after(self) -> float | None:
@@ -52,6 +57,7 @@ class ChangeLike(Protocol):
 class KeptChange:
     """A change as a result file holds it."""
 
+    before: float | None = None
     after: float | None = None
     change_percent: float | None = None
     ci95_percent: Sequence[float | None] | None = None
@@ -71,13 +77,15 @@ def outcome_of(change: ChangeLike) -> Outcome:
     --------
     >>> outcome_of(KeptChange(change_percent=-71.0, ci95_percent=(-77, -64), distinguishable=True))
     'less'
+    >>> outcome_of(KeptChange(before=42.0, after=61.0))  # of films: how far it repeats is not known
+    'not given'
     >>> outcome_of(KeptChange(change_percent=-3.0, ci95_percent=(-9, 4), distinguishable=False))
     'no provable change'
     """
     if change.at_least_percent is not None:  # nothing shows after
         return "nothing left" if change.at_least_percent >= 1 else "no provable change"
     if change.change_percent is None:
-        return "nothing before"
+        return "not given" if change.before else "nothing before"
     if change.distinguishable is None:
         return "no interval"
     if not change.distinguishable:
@@ -107,6 +115,8 @@ def change_words(change: ChangeLike, *, writer: Writer = ENGLISH) -> str:
         return writer.tell("no measurable change")
     if outcome == "nothing before":
         return writer.tell("none seen before") if change.after else writer.tell("none seen, either time")
+    if outcome == "not given":
+        return writer.tell("no change given")
     words = percent_words(change.change_percent or 0.0, writer=writer)
     return writer.tell("{change} (no interval)", change=words) if outcome == "no interval" else words
 

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from defectmap.words.film_words import blind_words, frames_words, share_words
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
 
@@ -24,6 +25,11 @@ LEAST_ZONE_SHARE = 0.35  # of the picture in which marks can be counted
 SOFT_MARK_PX = 4.0  # median width; sharp photographs of fine marks show about 2
 FEWEST_FOR_FOCUS = 8
 MOST_TILT_DEG = 20.0
+MOST_BLIND, MOST_SHAKEN = 2, 0.3  # places told at once; share of the frames
+FILMED_BEFORE = "This spot was filmed before. A photograph cannot be compared with a film: film it again."
+PHOTOGRAPHED_BEFORE = (
+    "This spot was photographed before. A film cannot be compared with a photograph: take one as well."
+)
 RADIUS_APART, SCALE_APART, STOPS_APART = 1.15, 1.25, 0.7
 
 
@@ -75,12 +81,37 @@ def coach(record: Mapping[str, Any], *, earlier: Mapping[str, Any] | None = None
     refused = record.get("refused")
     if refused:
         return Coaching(remarks=(Hint(topic="light", level="again", sentence=str(refused)),))
+    if record.get("film"):
+        return Coaching(remarks=tuple(_film(record, earlier)))
     remarks = [*_hotspot(record), _exposure(record), _focus(record), *_scale(record)]
     codes = {one["code"] for one in record.get("warning_details", ())}
     remarks += [_better("file", told(Remark(code="merged")))] if "merged" in codes else []
     if earlier is not None and not earlier.get("refused"):
-        remarks += _match(record, earlier)
+        remarks += _match(record, earlier) if not earlier.get("film") else [_better("match", FILMED_BEFORE)]
     return Coaching(remarks=tuple(remarks))
+
+
+def _film(record: Mapping[str, Any], earlier: Mapping[str, Any] | None) -> list[Hint]:
+    """What to do better in the next sweep of this spot."""
+    film = record["film"]
+    share = share_words(film["directions_share"])
+    remarks = [
+        _better("light", blind_words(place, place_words(place["x_share"], place["y_share"])))
+        for place in film.get("blind", ())[:MOST_BLIND]
+    ]
+    if not remarks:
+        remarks = [_good("light", f"The sweep could show {share}.")]
+    shaken = film["left_out"].get("blurred", 0)
+    if shaken > MOST_SHAKEN * film["frames"]:
+        remarks.append(
+            _better(
+                "focus", f"{shaken} of {film['frames']} frames are shaken. Hold still, move only the lamp."
+            )
+        )
+    remarks += [_good("file", f"{frames_words(film)} count."), _exposure(record), *_scale(record)]
+    if earlier is not None and not earlier.get("refused") and not earlier.get("film"):
+        remarks.append(_better("match", PHOTOGRAPHED_BEFORE))
+    return remarks
 
 
 def place_words(x_share: float, y_share: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from defectmap.words.film_words import FILM_REASONS
 from defectmap.words.remark import Table, Wording
 
 REASONS: Table = {
@@ -160,22 +161,7 @@ REASONS: Table = {
         "The change is that of visible marks: a filler or glaze is on the paint, which hides marks "
         "without removing them; compare after a solvent wipe."
     ),
-    "films do not fit": (
-        "The marks of the two films do not lie on each other ({sureness:.1f} times as many meet as by "
-        "chance, at least {limit:g} are wanted): it is another place; film the same spot again."
-    ),
-    "films show few marks": (
-        "One of the films shows too few marks to confirm that both are of one spot; compare "
-        "photographs taken from one place instead."
-    ),
-    "films share few directions": (
-        "Only {share:.0f} % of all places and directions of groove could be shown by both films (at "
-        "least {limit:.0f} % are wanted); sweep the lamp over the whole spot both times."
-    ),
-    "films of two lamps": (
-        "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit "
-        "{limit:.2f}): use the same lamp at the same distance."
-    ),
+    **FILM_REASONS,
     "follow up after": (
         "The change is what time and care made of it: protection may be on the paint, and new marks came "
         "after hand-over."
@@ -221,6 +207,11 @@ WARNINGS: Table = {
         "Films: marks count where both sweeps could show their direction, {share:.0f} % of all places "
         "and directions; not to be held against figures of single photographs."
     ),
+    "films count": (
+        "Only the filmed spots count here; marks of a single photograph are another density, so these were "
+        "left out: spot {spots}."
+    ),
+    "photographs count": ("Filmed one time and photographed the other, and so left out: spot {spots}."),
     "uncalibrated": "Uncalibrated: lengths are in px and densities are relative; give a scale.",
     "another camera": "The set-up '{setup}' was made with {known}, this is {found}.",
     "another hotspot": Wording(

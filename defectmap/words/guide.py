@@ -44,6 +44,8 @@ IN_SHORT = (
     "Never slide it: paper scratches paint. Check its ruler against a real one first.",
     f"Photograph at least {FEWEST_SPOTS} spots a panel. Before and after: the same spots, lamp, distances "
     "and exposure.",
+    "Or film a spot, before and after: hold the phone still and move the lamp slowly over all of it. A film "
+    "shows several times the marks of a photograph, and is compared with a film only.",
 )
 
 SETTING_UP = Section(
@@ -103,6 +105,12 @@ TAKING = Section(
             lead="File",
             words="HDR, night mode, flash, filters and digital zoom off. Keep the original file; messengers "
             "and screenshots throw detail away.",
+        ),
+        Item(
+            lead="Film",
+            words="Instead of a photograph: phone still, best on a stand; lamp slowly to and fro over the "
+            "whole spot and past its edges, 10 to 20 seconds, its reflection in view. Before and after "
+            "alike.",
         ),
         Item(
             lead="Look",

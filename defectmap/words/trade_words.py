@@ -126,6 +126,12 @@ STEPS: Mapping[str, str | Wording] = {
     "undecided longest scratch": "The longest scratch is {found}, against at most {limit:g length number}.",
     "one photograph alone": "One photograph alone cannot show whether that is within {aim}.",
     "range reaches across": "The range reaches across {aim}.",
+    "film above": "The films show more than {aim} allows: {found}. That was meant for one photograph, and a "
+    "film shows marks of all lamp places, several times as many.",
+    "photograph beside film": "Photograph the spots under one lamp place as well, before and after: that "
+    "decides.",
+    "films and photographs apart": "It was filmed at one stage and photographed at the other: only the "
+    "photographs count here. Take the missing ones.",
     "photograph more": "Photograph more spots (at least three), or measure the repeatability of your "
     "set-up once.",
     "within": "The marks are within {aim}: {found}.",
@@ -168,6 +174,7 @@ STEPS: Mapping[str, str | Wording] = {
     "reachable haze": "Reached before on such paint: haze {haze:.2g} at best, over {panels}.",
     "reached before": "On such paint this shop's best was {density:.2g density}, over {panels}.",
     "measured density": "density of marks {found}",
+    "measured on films": "counted on films, {share:.0f} % of all directions",
     "measured haze": "haze {found}",
     "measured trails": "buffer trails {found}",
     "measured scratch": "longest scratch {length:.0f length}",

@@ -2,8 +2,8 @@
 
     python -m samples.films.render
 
-The analytic renderer of the tests (`tests/phantom`), 8 px/mm; `truth.json` holds each frame's place and the
-length of groove on the panel.
+The analytic renderer of the tests (`tests/phantom`), 8 px/mm; `truth.json` holds each frame's place, the length
+of groove on the panel, and how much of it any frame shows at the standard (100 µm over 1 mm).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from benchmarks.film import runs_on_map, shown_um
 from tests.phantom import Shot, lengths_mm, polished, scratches, swirls
 from tests.phantom.film import Sweep, film, write_film
 
@@ -40,6 +41,7 @@ def main() -> None:
         truth[name] = {
             "px_per_mm": made.px_per_mm,
             "groove_mm": sum(lengths_mm(grooves).values()),
+            "standard_mm": sum(length for _, length in runs_on_map(grooves, made, shown_um(grooves, made))),
             "to_first": [np.round(h, 9).tolist() for h in made.to_first],
         }
     (HERE / "truth.json").write_text(json.dumps(truth, indent=1) + "\n")

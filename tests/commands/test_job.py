@@ -136,7 +136,7 @@ def test_panels_are_compared_and_the_result_is_kept(
     )
     run("create", "J1")
     run("photographs", "J1", shots)
-    assert "bonnet  yes" in run("compare", "J1").stdout
+    assert "bonnet  photographs  yes" in run("compare", "J1").stdout
     (found,) = json.loads(run("compare", "J1", "--panel", "bonnet", "--json", "-").stdout)
     assert (found["before_stage"], found["after_stage"], found["verdict"]) == (
         "decontaminated",
@@ -160,7 +160,7 @@ def test_one_panel_that_cannot_be_compared_does_not_stop_the_others(
     for number, stage in enumerate(["decontaminated", "wiped"]):
         run("photographs", "J1", fakes.photo(shots, 20 + number), "--panel", "roof", "--stage", stage)
     said = run("compare", "J1", status=3)
-    assert "bonnet  yes" in said.stdout
+    assert "bonnet  photographs  yes" in said.stdout
     assert "Panel roof cannot be compared: No lamp reflection" in said.stderr
 
 

@@ -14,6 +14,7 @@ import pytest
 
 from defectmap.errors import UnreadableFilm
 from defectmap.film import frames_apart, tuning
+from defectmap.film.container import FilmHeader, is_film_file, read_film_head
 from defectmap.film.reading import is_film, open_film
 from tests.phantom.film import write_film
 
@@ -166,3 +167,31 @@ def test_codings_of_phones_are_read(name: str) -> None:
     film = open_film(Path(__file__).parents[1] / "data" / name)
     assert (film.shape, film.said_frames) == ((440, 600), 8)
     assert [frame.number for frame in film.frames()] == list(range(8))
+
+
+def test_length_and_time_stand_in_the_movie_header(whole: Path, tmp_path: Path) -> None:
+    """ISO/IEC 14496-12, 8.2.2: times in seconds since 1904, length in units of the timescale."""
+    data = bytearray(whole.read_bytes())
+    place = data.index(b"mvhd") + 8
+    scale, length = struct.unpack(">II", data[place + 8 : place + 16])
+    assert read_film_head(whole) == FilmHeader(seconds=pytest.approx(length / scale), taken=None)
+    # 2082844800 s lie between the beginnings of 1904 and 1970 (RFC 868 has the like for 1900)
+    data[place : place + 4] = struct.pack(">I", 2_082_844_800 + 1_700_000_000)
+    dated = tmp_path / "dated.mp4"
+    dated.write_bytes(bytes(data))
+    assert read_film_head(dated).taken == "2023-11-14T22:13:20.000000+00:00"
+    assert open_film(dated).facts.taken == "2023-11-14T22:13:20.000000+00:00"
+    data[place + 12 : place + 16] = struct.pack(">I", 301 * scale)
+    long = tmp_path / "long.mp4"
+    long.write_bytes(bytes(data))
+    with pytest.raises(UnreadableFilm, match="runs for 301 s"):
+        open_film(long)
+
+
+def test_a_film_without_an_ending_is_known_by_its_first_bytes(whole: Path, tmp_path: Path) -> None:
+    kept = tmp_path / ("ab" * 32)
+    kept.write_bytes(whole.read_bytes())
+    assert is_film_file(kept)
+    assert open_film(kept, name="door.mp4").facts.name == "door.mp4"
+    kept.write_bytes(b"\x00\x00\x00\x18ftypheic and so on")
+    assert not is_film_file(kept)

@@ -1,4 +1,5 @@
-// The live camera: draws, listens and hands over. What is seen is worked out in lookout.js, which stands above.
+// The live camera: draws, listens and hands over. What is seen is worked out in lookout.js, films are recorded in
+// sweep.js; both stand above.
 // Words come in as data and are set as text: nothing of them is ever read as HTML.
 
 const EVERY_MS = 100;       // ten looks a second
@@ -23,8 +24,9 @@ function opened(place) {
   const find = (what) => place.querySelector(what);
   const look = find(".look"), video = find("video"), ghost = find(".ghost"), say = find(".say");
   const shutter = find(".shutter"), seen = find(".seen"), file = find(".file"), note = find(".note");
+  const filmer = find(".film"), trail = trailOn(find(".trail")), kind = filmKind();
   const small = document.createElement("canvas"), camera = { data: null, before: null };
-  let stream = null, timer = null, then = null, code = "", asked = "", steady = 0, looks = 0, shownFor = null;
+  let sweep = null, stream = null, timer = null, then = null, code = "", asked = "", steady = 0, looks = 0, shownFor = null;
 
   const greyOfPicture = (picture, width, height) => {
     small.width = WIDE;
@@ -54,6 +56,10 @@ function opened(place) {
     if (!video.videoWidth || video.readyState < 2 || document.hidden) return;
     const started = performance.now();
     const now = seenIn(greyOfPicture(video, video.videoWidth, video.videoHeight));
+    if (sweep) {
+      trail.add(now.lamp);
+      return;
+    }
     const turned = camera.before && camera.before.wide !== (video.videoWidth >= video.videoHeight);
     const found = turned ? { code: "as_before" } : adviceFor(now, then, camera.before, camera.data.limits);
     then = now;
@@ -70,6 +76,7 @@ function opened(place) {
     video.srcObject = stream;
     await video.play();
     timer = setInterval(lookOnce, EVERY_MS);
+    filmer.hidden = !kind;
   };
   const without = (error) => {
     look.hidden = true;
@@ -140,6 +147,29 @@ function opened(place) {
       await handOver(blob, `camera-${new Date().toISOString().slice(0, 19).replace(/[:T]/g, "-")}.${ending}`, way);
     } catch { busy(false, camera.data.unreadable); }
   };
+  const film = async () => {
+    if (sweep) { sweep.stop(); return; }
+    const { film_words: words, film_s: longest_s, film_bits: bits } = camera.data;
+    shutter.disabled = true;
+    ghost.hidden = true;
+    filmer.classList.add("going");
+    say.textContent = words.doing;
+    trail.begin(video.videoWidth, video.videoHeight);
+    const tell = (left) => { filmer.textContent = `${words.stop} (${left} s)`; };
+    try {
+      sweep = recorded(stream, { kind, bits, longest_s, tell });
+      const blob = await sweep.film;
+      const ending = blob.type.includes("mp4") ? "mp4" : "webm";
+      await handOver(blob, `film-${new Date().toISOString().slice(0, 19).replace(/[:T]/g, "-")}.${ending}`, "film");
+    } catch { busy(false, camera.data.unreadable); }
+    sweep = null;
+    code = "";
+    trail.end();
+    ghostly();
+    shutter.disabled = false;
+    filmer.classList.remove("going");
+    filmer.textContent = words.start;
+  };
   const given = () => {
     const one = file.files[0];
     file.value = "";
@@ -147,6 +177,7 @@ function opened(place) {
   };
   const ghostly = () => { ghost.hidden = !seen.checked || !ghost.getAttribute("src"); };
   shutter.addEventListener("click", press);
+  filmer.addEventListener("click", film);
   file.addEventListener("change", given);
   seen.addEventListener("change", ghostly);
   ghost.addEventListener("load", learnBefore);
@@ -154,6 +185,7 @@ function opened(place) {
   camera.tell = (next) => {
     camera.data = next;
     shutter.textContent = code === "ready" ? next.take : next.take_anyway;
+    if (!sweep) filmer.textContent = next.film_words.start;
     find(".switch span").textContent = next.ghost_words;
     find(".own span").textContent = next.own;
     find(".switch").style.display = next.before ? "" : "none";
@@ -168,6 +200,7 @@ function opened(place) {
   };
   camera.close = () => {
     clearInterval(timer);
+    if (sweep) sweep.stop();
     if (stream) for (const track of stream.getTracks()) track.stop();
   };
   start().catch((error) => without(error));

@@ -16,6 +16,7 @@ from typing import Any
 from defectmap.pages.browser import component, keeper, taken_up
 from defectmap.pages.images import data_uri
 from defectmap.words.camera_words import (
+    FILM_WORDS,
     HOLDING,
     LIVE_WORDS,
     OVERLAY,
@@ -44,7 +45,9 @@ LIMITS: Mapping[str, float] = {
     "smallest": SMALLEST_HOTSPOT * SHORTER_SIDE,
     "largest": LARGEST_HOTSPOT * SHORTER_SIDE,
 }
-WAYS: Mapping[str, Way] = {"still": "still", "frame": "frame", "app": "app"}
+WAYS: Mapping[str, Way] = {"still": "still", "frame": "frame", "app": "app", "film": "film"}
+FILM_S = 12  # enough to sweep one spot slowly; at this rate it fits into one message
+FILM_BITS = 9_000_000  # a second
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ def live_camera(before: bytes | None, *, aim: str, said: str, key: str) -> Camer
     key : str
         Of the widget; it stays the same from spot to spot, so that the camera stays on.
     """
-    component("livecamera", scripts=("lookout.js",))(
+    component("livecamera", scripts=("lookout.js", "sweep.js"))(
         data={
             "before": None if before is None else data_uri(before),
             "aim": aim,
@@ -88,6 +91,9 @@ def live_camera(before: bytes | None, *, aim: str, said: str, key: str) -> Camer
             "ghost_words": OVERLAY,
             "own": OWN_APP,
             "holding": HOLDING,
+            "film_words": dict(FILM_WORDS),
+            "film_s": FILM_S,
+            "film_bits": FILM_BITS,
             "sending": SENDING,
             "unreadable": UNREADABLE,
             "too_large": too_large(MOST_MEGABYTES),
