@@ -2,8 +2,8 @@
 
     python -m samples.films.render
 
-The analytic renderer of the tests (`tests/phantom`), 8 px/mm; `truth.json` holds each frame's place, the length
-of groove on the panel, and how much of it any frame shows at the standard (100 µm over 1 mm).
+The analytic renderer of the tests (`tests/phantom`), 8 px/mm; `truth.json` holds each frame's place, the
+length of groove on the panel, and how much of it any frame shows at the standard (100 µm over 1 mm).
 """
 
 from __future__ import annotations
