@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import cast
 
 import numpy as np
 
@@ -174,7 +175,7 @@ def _warnings(found: Sequence[Comparison]) -> tuple[Remark, ...]:
     for remark in (remark for one in found for remark in one.warnings):
         known = said.get(remark.code)
         if remark.code == FILM_DIRECTIONS and known is not None:
-            share = min(float(r.values["share"] or 0.0) for r in (known, remark))
+            share = min(cast("float", r.values["share"]) for r in (known, remark))
             said[FILM_DIRECTIONS] = Remark(code=FILM_DIRECTIONS, values={"share": share})
         else:
             said[remark.code] = remark

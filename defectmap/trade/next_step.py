@@ -36,8 +36,8 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
     if polishing in ("never", "not yet"):
         return advice(state, _STOPS[polishing], state.surface.why, alternatives=ALTERNATIVES)
     if state.before is None:
-        why = "films and photographs apart" if state.films_aside else "nothing measured"
-        return advice(state, "inspect", [Remark(code=why)])
+        unseen = "films and photographs apart" if state.films_aside else "nothing measured"
+        return advice(state, "inspect", [Remark(code=unseen)])
     if state.done and state.after is None and not state.protected:
         why = [Remark(code="corrected, not wiped")]
         why += [Remark(code="proof too old")] if state.proof_too_old else []
