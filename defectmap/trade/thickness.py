@@ -32,7 +32,6 @@ class PlaceThickness:
     odd_um: tuple[float, ...]  # high ones that do not repeat; not in the mean
     explained_um: tuple[float, ...]  # low ones that an edge or a repair explains; not in the mean
     mean_um: float | None
-    sd_um: float | None
     lowest_um: float | None  # what rules here
     unexplained_um: float | None  # a low reading that stops polishing until it is read again or explained
     remarks: tuple[Remark, ...]
@@ -46,7 +45,6 @@ class PanelThickness:
     places: tuple[PlaceThickness, ...]
     mean_um: float | None
     minimum_um: float | None  # the thinnest that is credible or unexplained
-    spread_um: float | None  # highest minus lowest place
     remarks: tuple[Remark, ...]
 
     @property
@@ -88,7 +86,6 @@ def place_thickness(
         odd_um=odd,
         explained_um=ruling.explained_um,
         mean_um=statistics.fmean(kept) if enough else None,
-        sd_um=statistics.stdev(kept) if enough else None,
         lowest_um=ruling.lowest_um,
         unexplained_um=ruling.unexplained_um,
         remarks=tuple(_place_remarks(place, odd, len(kept), ruling)),
@@ -154,7 +151,6 @@ def panel_thickness(
         places=tuple(found),
         mean_um=statistics.fmean(means) if means else None,
         minimum_um=min(lowest, default=None),
-        spread_um=max(means) - min(means) if means else None,
         remarks=tuple(remarks),
     )
 

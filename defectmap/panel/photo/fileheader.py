@@ -17,9 +17,6 @@ import zlib
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from defectmap.errors import UnreadablePhoto
 from defectmap.panel.photo.file_kinds import READ_KINDS, TIFF_MAGIC, refuse_unknown
 
@@ -28,10 +25,6 @@ FileKind = Literal["JPEG", "PNG", "WebP", "TIFF", "HEIC"]
 _FILL_BYTES = re.compile(rb"\xff*(?=\xff)")
 _MOST_TABLES = 16  # in one segment; a JPEG holds four
 _ENTROPY_END = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # a marker that is no restart and no stuffed byte
-# Figure A.6 of ISO/IEC 10918-1: place in the zigzag -> place in the 8 x 8 table
-_ZIGZAG = np.array(
-    sorted(range(64), key=lambda k: (sum(divmod(k, 8)), divmod(k, 8)[1 - sum(divmod(k, 8)) % 2]))
-)
 
 
 MOST_PARTS = 100_000  # segments, chunks or boxes; a PNG of 700 MB has 85,000, in the usual 8 kB
@@ -55,7 +48,6 @@ class FileHeader:
     gain_map: bool = False  # an HDR gain map travels with the picture
     exif: bytes = b""
     icc: bytes = b""
-    luma_table: NDArray[np.int64] | None = None
 
 
 def truncated(name: str) -> UnreadablePhoto:
@@ -105,9 +97,8 @@ def read_header(data: bytes, name: str) -> FileHeader:
 
 def _jpeg(data: bytes, name: str) -> FileHeader:
     header = FileHeader("JPEG")
-    tables: dict[int, NDArray[np.int64]] = {}
     profile: dict[int, bytes] = {}
-    position, scans, luma_index = 2, 0, 0
+    position, scans = 2, 0
     for _ in range(MOST_PARTS):
         fill = _FILL_BYTES.match(data, position, position + _MOST_FILL_BYTES)
         position = fill.end() if fill else position
@@ -126,9 +117,6 @@ def _jpeg(data: bytes, name: str) -> FileHeader:
             header.bits, header.height_px, header.width_px, header.channels = struct.unpack_from(
                 ">BHHB", body
             )
-            luma_index = body[8]
-        elif marker == 0xDB:
-            _quantisation(body, tables)
         elif marker in (0xE1, 0xE2):
             _application_segment(body, header, profile)
         position += 2 + length
@@ -146,21 +134,7 @@ def _jpeg(data: bytes, name: str) -> FileHeader:
         raise UnreadablePhoto(f"{name} is a JPEG without a picture; copy it from the camera or phone again.")
     header.cmyk = header.channels == 4
     header.icc = b"".join(profile[k] for k in sorted(profile))
-    header.luma_table = tables.get(luma_index)
     return header
-
-
-def _quantisation(body: bytes, tables: dict[int, NDArray[np.int64]]) -> None:
-    for _ in range(_MOST_TABLES):
-        if not body:
-            return
-        wide = body[0] >> 4
-        size = 128 if wide else 64
-        values = np.frombuffer(body[1 : 1 + size].ljust(size, b"\0"), dtype=">u2" if wide else np.uint8)
-        table = np.zeros(64, dtype=np.int64)
-        table[_ZIGZAG] = values
-        tables[body[0] & 15] = table.reshape(8, 8)
-        body = body[1 + size :]
 
 
 def _application_segment(body: bytes, header: FileHeader, profile: dict[int, bytes]) -> None:

@@ -29,7 +29,6 @@ class Photo:
     luminance: NDArray[np.float32]  # (H, W), linear light 0..1
     rgb: NDArray[np.uint8]  # (H, W, 3), for drawing; in the file's own colour space
     focal_px: float | None = None  # focal length in pixels of the picture, where EXIF tells it
-    jpeg_luma_table: NDArray[np.int64] | None = None  # (8, 8), quantisation steps, row = vertical frequency
     warnings: tuple[Remark, ...] = field(default=())  # see `words.photo_words`
 
     @property
@@ -76,7 +75,6 @@ def load(
         luminance=colour.luminance(upright, top_code=decoded.top_code, weights=weights),
         rgb=_eight_bit(upright, decoded.top_code),
         focal_px=_focal_px(exif, upright.shape),
-        jpeg_luma_table=header.luma_table,
         warnings=_warnings(header, exif, profile, see_through=decoded.see_through),
     )
 

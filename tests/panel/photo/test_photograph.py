@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import struct
 import tracemalloc
 import zlib
@@ -12,7 +11,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
-from PIL.JpegImagePlugin import JpegImageFile
 
 from defectmap.errors import PhotoError, PhotoSizeError, UnreadablePhoto
 from defectmap.panel.photo import photograph as photo
@@ -191,18 +189,6 @@ def test_heic_facts_and_merged_exposures():
 
 def test_a_plain_picture_gives_no_warning():
     assert photo.load(KINDS["jpeg"]).warnings == ()
-
-
-def test_quantisation_table_agrees_with_an_independent_library():
-    for quality in (30, 75, 95):
-        data = saved(PICTURE, "JPEG", quality=quality)
-        table = photo.load(data).jpeg_luma_table
-        assert table.reshape(-1).tolist() == JpegImageFile(io.BytesIO(data)).quantization[0]
-    # ISO/IEC 10918-1 table K.1, which libjpeg scales by 1 at quality 50
-    table = photo.load(saved(PICTURE, "JPEG", quality=50)).jpeg_luma_table
-    assert table[0].tolist() == [16, 11, 10, 16, 24, 40, 51, 61]
-    assert table[:, 0].tolist() == [16, 12, 14, 14, 18, 24, 49, 72]
-    assert photo.load(KINDS["png"]).jpeg_luma_table is None
 
 
 def test_transparent_parts_are_black_and_said():
