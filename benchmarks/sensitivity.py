@@ -37,6 +37,7 @@ SAMPLES = HERE / "samples" / "photos"
 MODULES = ("panel", "comparison")
 FACTORS = (0.8, 1.2)
 LEAST_TOLD = 0.5  # percent of density or points of change; what moves less is counted, not named
+LEAST_F1 = 0.01  # nor what moves F1 by less
 PRELOADED = ["numpy", "scipy.ndimage", "scipy.spatial", "scipy.sparse.csgraph", "scipy.stats", "cv2", "PIL"]
 Trial = tuple[str, str, float]  # package, constant, factor
 
@@ -221,19 +222,18 @@ def weighed(section: str, package: str, figure: str, done: dict[str, Any]) -> st
     }
     if not found:
         return section
-    heavy = sorted(
-        (name for name in found if found[name][figure] >= LEAST_TOLD), key=lambda n: -found[n][figure]
-    )
-    said = [f"{name} {found[name][figure]:.2g}" for name in heavy]
+    heavy = [name for name in found if found[name][figure] >= LEAST_TOLD or found[name]["f1"] >= LEAST_F1]
+    heavy.sort(key=lambda name: -found[name][figure])
+    said = [f"{name} {found[name][figure]:.2g} ({found[name]['f1']:.3f})" for name in heavy]
     light = [name for name in found if name not in heavy]
     verdicts = [name for name in light if found[name]["verdict"]]
     parts = [
         ", ".join(said),
         f"another warning or refusal by {', '.join(verdicts)}" if verdicts else "",
-        f"{len(light)} under {LEAST_TOLD:g}" if light else "",
+        f"{len(light)} less" if light else "",
         f"{len(names) - len(found)} not tried" if len(found) < len(names) else "",
     ]
-    unit = {"density": "% of density", "change": "points of change"}[figure]
+    unit = {"density": "% of density (F1)", "change": "points of change (F1)"}[figure]
     words = f"weight, {unit}: {'; '.join(part for part in parts if part)}."
     lines = textwrap.wrap(words, 108, break_on_hyphens=False)
     return "\n".join((heading, *(f"# {line}" for line in lines), body))

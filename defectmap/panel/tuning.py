@@ -2,9 +2,10 @@
 
 Source, where a line names none: chosen on panels of this project's renderer (`tests/phantom`), whose marks
 are known.
-Weight, where a section tells it: how far density moves when the constant is moved by 20 % either way, on a
-rendered panel before and after a correction (`benchmarks/sensitivity.py`). What moves nothing there guards
-pictures that it is not like: a card, gaps, dust, noise, blur, other lights; each of those has its tests.
+Weight, where a section tells it: how far density (and F1) moves at most when a constant is moved by 20 %
+either way, on one rendered panel of 14 px per mm before and after a correction, at measuring 4
+(`benchmarks/sensitivity.py --small`); "less" is under 0.5 % and 0.01. What moves nothing there guards
+pictures that it is not like: a card, gaps, dust, noise, blur, other lights, finer scales; each has its tests.
 
 Not here: geometry of the printed card (`card.py`), colour spaces (`photo/colour.py`), and the limits on
 strangers' files (`photo/head.py`, `photo/apart.py`).
@@ -13,6 +14,7 @@ strangers' files (`photo/head.py`, `photo/apart.py`).
 from __future__ import annotations
 
 # -- scale
+# weight, % of density (F1): 14 less.
 MIN_PX_PER_MM, MAX_PX_PER_MM = 0.5, 500.0  # outside, a pixel is 2 mm wide or 2 µm small: no photograph
 TYPICAL_PX_PER_MM = 20.0  # of photographs whose scale is unknown: sets windows, never a length
 TILT_LIMIT_DEG = 10.0  # a length along the tilt shrinks by 1.5 % there; one scale no longer fits the picture
@@ -29,6 +31,7 @@ CARD_MOST_INK_MM = 0.3  # that ink spreads; more is no printer
 USUAL_FOCAL, FOCAL_SPREAD = 0.6, 0.5
 
 # -- noise of a pixel: the unit in which light is compared (see `noise`)
+# weight, % of density (F1): 8 less.
 FULL_WELL_E, READ_NOISE_E = 6000.0, 3.0  # electrons at ISO 100: a phone's pixel of 1 µm, from memory
 BASE_ISO = 100.0
 NOISE_BLOCK_PX = 16  # side of the blocks that scatter is read in
@@ -36,6 +39,8 @@ SHADOW, HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or cli
 HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
 # -- lamp
+# weight, % of density (F1): CORE_LEVEL 0.64 (0.013); another warning or refusal by SATURATED,
+# BACKGROUND_MEDIAN_BLOCKS; 18 less.
 OVERVIEW_PX = 400  # longer side of the copy that the lamp is sought on
 CONTOUR_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
 CORE_LEVEL = 0.9  # of the brightest light: the lamp's core
@@ -59,6 +64,7 @@ BACKGROUND_MEDIAN_BLOCKS = 5  # 40 px: wider than any mark, narrower than the ha
 HAZE_FROM_RADII, HAZE_TO_RADII = 1.2, 4.0  # hotspot radii between which the halo is followed
 
 # -- grain, and what it hides
+# weight, % of density (F1): WHITE_NOISE_QUARTILE 0.39 (0.011), CREST_FROM 0.33 (0.013); 8 less.
 GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
 GRAIN_DARKEST, GRAIN_STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm
 GRAIN_LEAST_SAMPLES = 300  # of a class that is asked
@@ -71,6 +77,7 @@ LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian o
 CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed
 
 # -- zone
+# weight, % of density (F1): BRIGHTEST_SURROUND 0.66 (0.017); 3 less.
 BRIGHTEST_SURROUND = 0.55  # linear light; above, a mark of 100 µm at 20 px per mm has no room to stand out
 BORDER_PX = 6  # along the frame, where filters see no line whole
 CORE_MARGIN_PX = 7  # beyond the lamp's core
@@ -80,6 +87,8 @@ CORE_MARGIN_PX = 7  # beyond the lamp's core
 ZONE_UM = 300.0
 
 # -- crests, and lines along them
+# weight, % of density (F1): KERNEL_HALF_PX 0.73 (0.032), KERNEL_ACROSS_PX 0.53 (0.017), KERNEL_ALONG_PX 0.1
+# (0.016); 17 less.
 TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
 MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
 KERNEL_ACROSS_PX, KERNEL_ALONG_PX, KERNEL_HALF_PX = 1.5, 3.0, 5  # Gaussians of a line filter, and its radius
@@ -97,6 +106,8 @@ CENTRE_HALF_PX, CENTRE_MOST_PX = 5, 3  # across a line, where its middle is soug
 CENTRE_ALONG_PX, CENTRE_SMOOTH_PX = 15, 9  # along it, for the light and for the shift
 
 # -- light across a line
+# weight, % of density (F1): THREE_PIXEL_SHARE 0.32 (0.026), BESIDE_PX 0.23 (0.013); another warning or
+# refusal by HALF_PROFILE_PX, BEYOND_PX; 4 less.
 HALF_PROFILE_PX = 11  # samples on each side
 BESIDE_PX, BEYOND_PX = (3, 6), (8, 11)  # surround of the line, and of the surround
 ALONG_PX = 9  # that they are averaged along
@@ -104,6 +115,7 @@ WIDTH_SAMPLES = 60  # more of them along a line make its width no surer
 THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for lines of a focused camera
 
 # -- which lines are marks
+# weight, % of density (F1): EXTEND_PX 0.84 (0.004), CONTRAST_WINDOW_MM 0.31 (0.017); 13 less.
 LEAST_LENGTH_MM, LEAST_LENGTH_PX = 1.0, 15  # of a mark
 CONTRAST_WINDOW_MM = 1.4  # running median along a line
 TRACED_SHARE = 0.8  # of the least length that must have been traced, not extended
@@ -119,6 +131,8 @@ SURE_CONTRAST = 3.0  # noise of a pixel; fainter lines are not asked for width o
 TIGHT_RING_MM = 4.5  # radius; lines bent tighter are pieces of rings
 
 # -- strength of a mark
+# weight, % of density (F1): STANDARD_UM 12 (0.006), SIDE_MM 8.3 (0.020), STANDARD_LENGTH_MM 1.2 (0.022),
+# HALF_CORE_MM 1.1 (0.018), ACROSS_STEP_MM 0.83 (0.019); 3 less.
 STANDARD_UM = 100.0  # µm of equivalent width; marks at least so strong count (DESIGN, part 2)
 STANDARD_LENGTH_MM = 1.0  # mm along which a mark must be so strong, and window of its running median
 SPECTRUM_UM = (50, 100, 200, 400)  # µm; the strengths at which a density is told
@@ -129,6 +143,7 @@ ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
 # -- kinds of marks
+# weight, % of density (F1): 11 less.
 BENT_MM, STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
 SCRATCH_MM2 = 3000.0  # length times radius of bend, see `kinds.kind_of`
 TRAIL_LEAST_MM = 5.0  # shorter lines take no part in trails
@@ -139,6 +154,7 @@ TRAIL_CORE, TRAIL_RIM = 7, 2  # companions of a line amid a trail; those of them
 TRAIL_GROWTH = 3  # how many times a border may grow
 
 # -- edges of gaps, tape and trim, and what no lamp here could light
+# weight, % of density (F1): 15 less.
 EDGE_LENGTH_MM, EDGE_RADIUS_MM = 5.0, 100.0  # an edge is at least so long, and so straight
 EDGE_LOG_STEP = 0.4  # natural log of the light on one side over the other
 EDGE_SIDE_PX = 5  # outermost samples of a profile on each side
@@ -154,6 +170,7 @@ CROWD_CELLS = 6  # fewest cells that make a crowd, about 1 cm² beyond the first
 CROWD_SHARE = 0.3  # of all bright lines there; on rendered panels 0.1, at random 0.5
 
 # -- dust and rings
+# weight, % of density (F1): 8 less; 2 not tried.
 DUST_CONTRAST = 8.0  # times the grain that a speck's core stands out
 DUST_AROUND_MM, DUST_ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
 DUST_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
