@@ -126,7 +126,22 @@ def lengths_in(
 
 
 def density(lengths_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]) -> float:
-    """Sum over directions of length over area, of directions that are seen anywhere; mm/cm²."""
+    """Line length density of a field of which each direction was seen over an area of its own; mm/cm².
+
+    L_A is the integral of the rose of directions: the length of lines of each direction over the area in
+    which lines of that direction could be seen, added up (rose of directions: Stoyan, Kendall and Mecke,
+    *Stochastic Geometry and its Applications*, on fibre processes; from memory). Nothing is taken to be
+    isotropic, and directions that were seen nowhere count as none.
+
+    Parameters
+    ----------
+    lengths_mm, area_cm2 : (bins,) float64 ndarray
+
+    Examples
+    --------
+    >>> density(np.array([10.0, 30.0, 0.0]), np.array([5.0, 10.0, 0.0]))
+    5.0
+    """
     seen = area_cm2 > 0
     return float((lengths_mm[seen] / area_cm2[seen]).sum())
 

@@ -116,30 +116,3 @@ def direction_bin(along: NDArray[np.float64]) -> NDArray[np.intp]:
     """
     angle = np.arctan2(along[:, 1], along[:, 0]) % np.pi
     return np.minimum(angle // BIN_RAD, tuning.DIRECTION_BINS - 1).astype(np.intp)
-
-
-def density_of_all_directions(length_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]) -> float:
-    """Line length density of a field of which each direction was seen over an area of its own.
-
-    L_A is the integral of the rose of directions: the length of lines of each direction over the area in
-    which lines of that direction could be seen, added up (rose of directions: Stoyan, Kendall and Mecke,
-    *Stochastic Geometry and its Applications*, on fibre processes; from memory). Nothing is taken to be
-    isotropic.
-
-    Parameters
-    ----------
-    length_mm, area_cm2 : (bins,) float64 ndarray
-
-    Returns
-    -------
-    float
-        mm/cm²; NaN where some direction was seen nowhere.
-
-    Examples
-    --------
-    >>> density_of_all_directions(np.array([10.0, 30.0]), np.array([5.0, 10.0]))
-    5.0
-    """
-    if (area_cm2 <= 0).any():
-        return float("nan")
-    return float((length_mm / area_cm2).sum())
