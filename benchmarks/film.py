@@ -230,7 +230,7 @@ def run(scene: Scene, folder: Path) -> None:
             f"CPU {took:.0f} s",
             flush=True,
         )
-    for name in {"again", "after"} & measured.keys() if "before" in measured else ():
+    for name in [name for name in ("again", "after") if {name, "before"} <= measured.keys()]:
         print(f"{scene.name:25} before -> {name}:", compared(measured["before"], measured[name]), end=" ")
         print(f"true {100 * (truths[name] / truths['before'] - 1):.1f}", flush=True)
 

@@ -17,7 +17,7 @@ from tests.film.measured import PX_PER_MM, measured
 
 
 def test_lines_of_a_known_rose_seen_through_windows_that_depend_on_direction() -> None:
-    """Rose p(θ) = (1 + cos 2θ)/π; windows shrink from 40 cm² for the first directions to 10 cm² for the last."""
+    """Rose p(θ) = (1 + cos 2θ)/π; windows shrink from 40 cm² for the first to 10 cm²."""
     rng = np.random.default_rng(8)
     turn = rng.uniform(0, np.pi, 60_000)
     turn = turn[rng.uniform(0, 2, len(turn)) < 1 + np.cos(2 * turn)][:20_000]
