@@ -128,7 +128,7 @@ def photographed(panel: str, phone: str, when: str, density: float) -> tuple[pha
 
 def judged(case: tuple[str, str, str, float]) -> Row | str:
     """Measure one photograph and hold it to its truth; a sentence where it is refused."""
-    panel, phone, when, density = case
+    panel, phone, when, _ = case
     seen, file = photographed(*case)
     share = PHONES[phone].share
     scale = PHONES[phone].px_per_mm * share
@@ -177,20 +177,25 @@ def spread(rows: Iterable[Row]) -> list[str]:
         wanted = [100 * (a.true / b.true - 1) for b, a in pairs]
         said.append(
             f"{panel}: {len(pairs)} phones, density {min(got):.2f} to {max(got):.2f} "
-            f"({max(got) / min(got):.2f} times, CV {_cv(got):.1f} %; truth {max(true) / min(true):.2f} times, "
-            f"CV {_cv(true):.1f} %), change {statistics.mean(change):.1f} % (SD {statistics.stdev(change):.1f}; "
-            f"truth {statistics.mean(wanted):.1f}, SD {statistics.stdev(wanted):.1f})"
+            f"({_times(got)}; truth {_times(true)}), change {_mean(change)} (truth {_mean(wanted)})"
         )
     return said
 
 
-def _cv(values: Sequence[float]) -> float:
-    return 100 * statistics.stdev(values) / statistics.mean(values)
+def _times(values: Sequence[float]) -> str:
+    cv = 100 * statistics.stdev(values) / statistics.mean(values)
+    return f"{max(values) / min(values):.2f} times, CV {cv:.1f} %"
+
+
+def _mean(values: Sequence[float]) -> str:
+    return f"{statistics.mean(values):.1f} %, SD {statistics.stdev(values):.1f}"
 
 
 def main() -> None:
     """Run the panels and print what came of them."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--panels", nargs="*", default=sorted(PANELS), choices=sorted(PANELS))
     parser.add_argument("--phones", nargs="*", default=list(PHONES), choices=list(PHONES))
     parser.add_argument("--density", type=float, default=90.0, help="mm of groove per cm² before")
@@ -205,7 +210,8 @@ def main() -> None:
                 continue
             rows.append(row)
             print(
-                f"{', '.join(case[:3]):44} F1 {row.f1:.3f}  precision {row.precision:.3f}  recall {row.recall:.3f}"
+                f"{', '.join(case[:3]):44} F1 {row.f1:.3f}  precision {row.precision:.3f}"
+                f"  recall {row.recall:.3f}"
                 f"  true {row.true:.2f}  got {row.got:.2f}  error {row.error_percent:+.1f} %",
                 flush=True,
             )

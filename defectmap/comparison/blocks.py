@@ -141,8 +141,9 @@ def block_table(
         steps = _steps(marks, zone, also)
         cells, held = _cells(frame.polar(steps.middles), edges_mm, sectors)
         owner, weights = steps.owner[held], steps.length_mm[held] * length_factor
+        stands = np.array([mark.stands_for for mark in marks])[owner]
         kinds = np.array([KINDS.index(mark.kind) for mark in marks])[owner]
-        length = _summed(kinds * area.size + cells[held], weights, shape)
+        length = _summed(kinds * area.size + cells[held], weights * stands, shape)
         pieces = _summed(owner, weights, (len(marks),))
     return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces_mm=pieces[pieces > 0])
 

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap import __version__
+from defectmap.panel.hidden import hidden_share
 from defectmap.panel.measurement import (
     BlindPlace,
     Density,
@@ -96,6 +97,7 @@ def measurement_record(
         "score": finite_or_none(measurement.score),
         "detection_limit": _plain(measurement.detection_limit),
         "strength_mm_per_cm2": {str(um): finite_or_none(d) for um, d in measurement.strength.items()},
+        "hidden_share": finite_or_none(hidden_share(measurement.marks)),
         "faint_marks": [_mark(mark, with_points=with_points) for mark in measurement.faint_marks],
         "warnings": [told(one) for one in _warnings(measurement)],
         "warning_details": [one.record() for one in _warnings(measurement)],
@@ -230,8 +232,9 @@ def _warnings_from(record: Mapping[str, Any]) -> tuple[Remark, ...]:
 
 
 def _mark(mark: Mark, *, with_points: bool) -> Record:
-    one_place = ("lamp_places",) if mark.lamp_places == 1 else ()
-    record = _plain(mark, without=(*MARK_ARRAYS, *one_place))
+    usual = {"lamp_places": 1, "stands_for": 1.0}
+    unsaid = [name for name, value in usual.items() if getattr(mark, name) == value]
+    record = _plain(mark, without=(*MARK_ARRAYS, *unsaid))
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
     return record

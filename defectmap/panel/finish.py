@@ -55,7 +55,7 @@ def panel_figures(
 
 
 def densities(marks: Sequence[Mark], *, area_cm2: float) -> Density:
-    """Length of marks of each kind per area, in mm/cm²; 0 where there is no area.
+    """Length of marks of each kind per area, with what neighbours hide, in mm/cm²; 0 where there is no area.
 
     Examples
     --------
@@ -64,7 +64,9 @@ def densities(marks: Sequence[Mark], *, area_cm2: float) -> Density:
     """
 
     def of(kind: str) -> float:
-        return sum(m.length_mm for m in marks if m.kind == kind) / area_cm2 if area_cm2 > 0 else 0.0
+        if not area_cm2 > 0:
+            return 0.0
+        return sum(m.length_mm * m.stands_for for m in marks if m.kind == kind) / area_cm2
 
     return Density(swirl=of("swirl"), scratch=of("scratch"), trail=of("trail"))
 
@@ -81,7 +83,7 @@ def ring_densities(
     area = np.bincount((away / np.float32(ring_px)).astype(np.int16)[thinned]) * step**2 / px_per_mm**2 / 100
     length = np.zeros(len(area) + 1)
     for mark in marks:
-        steps = np.hypot(*np.diff(mark.points, axis=0).T) / px_per_mm
+        steps = np.hypot(*np.diff(mark.points, axis=0).T) / px_per_mm * mark.stands_for
         middles = 0.5 * (mark.points[1:] + mark.points[:-1])
         which = np.hypot(middles[:, 0] - hotspot.row, middles[:, 1] - hotspot.column) / ring_px
         length += np.bincount(np.minimum(which.astype(int), len(area)), steps, len(length))

@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 from defectmap.panel import dust, scale, tuning
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import Background, background
-from defectmap.panel.cautions import cautions, refuse_blur, refuse_no_panel, refuse_no_zone
+from defectmap.panel.cautions import cautions, refuse_no_panel, refuse_no_zone
 from defectmap.panel.finish import panel_figures
+from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
+from defectmap.panel.hidden import hidden_share, with_hidden
 from defectmap.panel.marks import Findings, find_marks
 from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
@@ -68,7 +70,8 @@ def measure(
     )
     zone = found.zone if found.edges is None else found.zone & ~found.edges
     typical = ppm if resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
-    marks, faint = by_standard(found.marks, mm=typical / ppm)
+    lines = with_hidden(found.marks, zone, scale=typical)
+    marks, faint = by_standard(lines, mm=typical / ppm)
     refuse_no_panel(found, name=shot.facts.name)
     refuse_no_zone(found, lit, back, scale=typical, gain=gain, name=shot.facts.name)
     refuse_blur(
@@ -90,7 +93,14 @@ def measure(
         scale=typical,
         px_per_mm=ppm,
     )
-    remarks = cautions(found, lit, hotspot, back, scale=typical, px_per_mm=ppm, gain=gain)
+    edge_px = card_edge_px(shot.luminance, resolved.card)
+    remarks = [
+        *focus_remarks(lines, card_edge_px=edge_px, scale=typical, px_per_mm=ppm),
+        *cautions(found, lit, hotspot, back, scale=typical, gain=gain),
+    ]
+    hidden = hidden_share(marks)
+    if hidden > tuning.CROWDED:
+        remarks.append(Remark(code="crowded", values={"share": hidden}))
     smooth = gain >= tuning.HIGH_GAIN and float(np.median(found.grain.blocks)) < tuning.TOO_SMOOTH
     if shot.facts.iso and (smooth or gain < noise_gain(shot.facts.iso)):
         remarks.append(Remark(code="iso-contradicted", values={"iso": shot.facts.iso}))
@@ -111,7 +121,7 @@ def measure(
         haze=haze,
         score=figures.score if resolved.scale.calibrated and (marks or not unseen) else None,
         faint_marks=tuple(faint),
-        strength=spectrum(found.marks, area_cm2=figures.area_cm2, mm=typical / ppm),
+        strength=spectrum(lines, area_cm2=figures.area_cm2, mm=typical / ppm),
         detection_limit=_detection_limit(
             found, back, zone, gain=gain, length=tuning.LEAST_LENGTH_MM * typical / ppm
         ),

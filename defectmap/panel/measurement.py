@@ -87,6 +87,7 @@ class Mark:
     um: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) signed equivalent width, + is brighter
     beside: NDArray[np.float32] = field(default_factory=_nothing)  # (N,) linear light beside the line
     lamp_places: int = 1  # frames of a film that show it at the standard
+    stands_for: float = 1.0  # times its length, with what stronger neighbours hide of its like (see `hidden`)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +117,7 @@ class RingDensity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Density:
-    """Length of marks per area of zone, in mm/cm², by kind."""
+    """Length of marks per area of zone, in mm/cm², by kind; what neighbours hide is in it (see `hidden`)."""
 
     swirl: float
     scratch: float

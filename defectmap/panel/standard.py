@@ -56,7 +56,7 @@ def spectrum(lines: Sequence[Mark], *, area_cm2: float, mm: float = 1.0) -> dict
     if not area_cm2 > 0:
         return dict.fromkeys(tuning.SPECTRUM_UM, 0.0)
     cut = _Lines.of(lines, mm=mm)
-    return {um: float(cut.runs(cut.signed_um >= um).lengths.sum()) / area_cm2 for um in tuning.SPECTRUM_UM}
+    return {um: cut.length_at(um) / area_cm2 for um in tuning.SPECTRUM_UM}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +107,12 @@ class _Lines:
         lengths = np.add.reduceat(np.append(self.steps, 0.0), cuts)[::2]
         long = lengths >= self.least
         return _Runs(starts[long], stops[long], lengths[long])
+
+    def length_at(self, um: float) -> float:
+        """Length of all pieces at least so strong, with what their neighbours hide."""
+        found = self.runs(self.signed_um >= um)
+        stands = np.array([line.stands_for for line in self.lines])
+        return float((found.lengths * stands[self.paths.owner[found.starts]]).sum())
 
     def pieces(self, flags: NDArray[np.bool_]) -> list[Mark]:
         """Marks of the pieces of true values."""

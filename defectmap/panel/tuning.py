@@ -142,6 +142,15 @@ SIDE_MM = (0.25, 0.45)  # mm from a line, where the light beside it is read
 ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
+# -- length that neighbours hide (see `hidden`)
+# across a stronger line, where a weaker one is not found: the line filter reaches 4 px to each side
+# (NARROW_HALF_PX), on a copy of 11 px a mm
+HIDING_STRIP_MM = 0.7
+HIDING_REACH_MM = 3.0  # around a line, where the share of such strips is taken
+HIDING_CELL_MM, HIDING_CLASSES = 0.1, 16  # grid; classes of strength
+MOST_HIDDEN = 0.6  # share; denser surroundings say no more
+CROWDED = 0.15  # share of the length counted that was inferred; told from there on
+
 # -- kinds of marks
 # weight, % of density (F1): 11 less.
 BENT_MM, STRAIGHT_MM = 100.0, 300.0  # radius: below, never a scratch; above, as good as straight
@@ -193,10 +202,13 @@ FEW_MARKS = 2  # fewer have no median width
 LINES_TO_JUDGE_MM = 10.0  # of lines before their width says anything
 FOCUSED_MM = 80.0  # so much of fine lines settles that a photograph is in focus
 COARSE_SHRINK = 4  # lines are sought once more on a copy this many times smaller
-COARSE_LONG_MM, COARSE_TOTAL_MM = 10.0, 40.0  # of lines on the copy before they say anything
+# mm of a line on that copy before it says anything; steady ripples of peel are shorter
+COARSE_LONG_MM = 12.0
 WANDER_MM = 0.05  # off the parabola through a line: a scratch keeps to it, a ripple of peel does not
 STEADY_SHARE = 0.3  # of the long lines must keep to their curve
 SHARP_SHARE = 0.25  # of that length must have been found at full size as well
+# edges of the printed card: px that a step is taken over, share of the full step, points to judge by
+EDGE_WINDOW_PX, EDGE_STEP, EDGE_LEAST_POINTS = 15, 0.6, 50
 ROUND_SHARE, LEAST_ROUND_SHARE = 0.75, 0.62  # of bright length near the tangent: below, warned and refused
 MOST_TEXTURE = 0.6  # of the zone; with more of it texture, the picture shows no panel
 OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side

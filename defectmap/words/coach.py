@@ -193,7 +193,7 @@ def _focus(record: Mapping[str, Any]) -> Hint:
     ppm = record["scale"]["px_per_mm"]
     widths = [mark["width_mm"] * ppm for mark in record["marks"] if mark["width_mm"]]
     if len(widths) < FEWEST_FOR_FOCUS:
-        return _good("focus", "Too few marks to judge the focus by: look whether dust or an edge is crisp.")
+        return _better("focus", "Too few marks to judge the focus by: look whether dust or an edge is crisp.")
     width = statistics.median(widths)
     if width > SOFT_MARK_PX:
         return _better(

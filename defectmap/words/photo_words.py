@@ -42,6 +42,10 @@ WARNINGS: Table = {
     "kept": "{words}",  # from a result that an earlier version kept without codes
     "soft": "Slightly out of focus or shaken: the median mark is {width_px:.1f} px wide, so the finest are "
     "missed; focus on the paint and hold still.",
+    "focus-unjudged": "There are too few marks to judge the focus by: look at dust or an edge at full size "
+    "before you trust a clean result, or lay the scale card in the picture.",
+    "crowded": "Marks are so dense that {share:.0%} of their length hides beside stronger ones; it is "
+    "estimated from what shows, and counted.",
     "underexposed": "Underexposed: the lamp's reflection reaches {peak:.0%} of full scale, so faint marks "
     "are missed; expose until it is just white.",
     "off-centre": "The lamp's reflection is far from the middle; aim so that paint shows all round it.",

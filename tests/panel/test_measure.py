@@ -91,7 +91,7 @@ def test_parts_of_a_result_agree():
     result = measured(seen(40.0))
     assert result.zone.shape == (result.photo.height_px, result.photo.width_px)
     assert result.area_cm2 == pytest.approx(result.zone.sum() / 20.0**2 / 100)
-    total = sum(mark.length_mm for mark in result.marks)
+    total = sum(mark.length_mm * mark.stands_for for mark in result.marks)
     assert result.density.all * result.area_cm2 == pytest.approx(total)
     assert sum(ring.length_mm for ring in result.rings) == pytest.approx(total)
     longest = [m.length_mm for m in result.marks if m.kind == "scratch"]
