@@ -146,7 +146,7 @@ def card_edge_px(luminance: NDArray[np.float32], card: NDArray[np.float64] | Non
     edges = crest & full & inside
     if edges.sum() < tuning.EDGE_LEAST_POINTS:
         return None
-    width = float(np.median(step[edges] / np.maximum(steep[edges], 1e-6)))
+    wide = float(np.median(step[edges] / np.maximum(steep[edges], 1e-6)))
     return float(
         np.sqrt(max(width**2 - 2 * np.pi / 3, 0.0))
     )  # a slope over 2 px adds their variance, 1/3 px²
