@@ -13,8 +13,8 @@ itself goes on below that limit, to where the grain of the picture ends it.
 
 - precision: share of the length of found marks that lies within 2.5 px of a visible piece;
 - recall: share of the length of visible pieces that lies within 2.5 px of a found mark; F1 joins the two;
-- density: traced against visible length per area of zone; beside it that of standard marks, which the figures
-  of the program are of;
+- density: traced length, with what stronger neighbours hide of it, against visible length per area of zone;
+  beside it that of standard marks, which the figures of the program are of;
 - kind: of the length found on visible swirls, and on visible scratches, the share that was called so;
 - covered: share of the lit area (within 3 mm of a visible piece) that is in the zone;
 - lamp: distance of the hotspot's centre from the truth, over its radius.
@@ -165,6 +165,7 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
     every = (*measured.marks, *measured.faint_marks)
     traced = [mark for mark in every if mark.contrast_to_noise >= TRUTH_LIMIT]
     found = [inside(evenly(mark.kind, mark.points), zone) for mark in traced]
+    counted_px = sum(length_px([line]) * mark.stands_for for line, mark in zip(found, traced, strict=True))
     precision, recall = share_near(found, tree(everywhere)), share_near(visible, tree(found))
     offset_px = math.hypot(
         measured.hotspot.column - truth["hotspot"]["x"], measured.hotspot.row - truth["hotspot"]["y"]
@@ -176,7 +177,7 @@ def judge(name: str, measured: PanelMeasurement, truth: dict[str, Any], *, secon
         recall=recall,
         true_density=length_px(visible) / px_per_mm / measured.area_cm2,
         standard_density=measured.density.all,
-        traced_density=length_px(found) / px_per_mm / measured.area_cm2,
+        traced_density=counted_px / px_per_mm / measured.area_cm2,
         told=kinds_told(found, everywhere),
         covered=covered(everywhere, zone, px_per_mm=px_per_mm),
         lamp_offset=offset_px / measured.hotspot.radius_px,

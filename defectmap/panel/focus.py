@@ -147,9 +147,8 @@ def card_edge_px(luminance: NDArray[np.float32], card: NDArray[np.float64] | Non
     if edges.sum() < tuning.EDGE_LEAST_POINTS:
         return None
     wide = float(np.median(step[edges] / np.maximum(steep[edges], 1e-6)))
-    return float(
-        np.sqrt(max(width**2 - 2 * np.pi / 3, 0.0))
-    )  # a slope over 2 px adds their variance, 1/3 px²
+    # the slope is taken over 2 px, which adds a variance of 1/3 px²
+    return float(np.sqrt(max(wide**2 - 2 * np.pi / 3, 0.0)))
 
 
 def wander_mm(line_mm: NDArray[np.float64]) -> float:

@@ -22,7 +22,7 @@ def seen(
     grooves = swirls(3, density_mm_per_cm2=density) if density else []
     rgb = photograph(grooves, shot, panel=panel).rgb
     if blur_px:
-        rgb = cv2.GaussianBlur(rgb, (0, 0), blur_px)
+        rgb = np.asarray(cv2.GaussianBlur(rgb, (0, 0), blur_px), np.uint8)
         noise = np.random.default_rng(1).normal(0, 1.5, rgb.shape)  # a sensor's noise comes after the lens
         rgb = np.clip(rgb + noise, 0, 255).astype(np.uint8)
     return file_of(rgb)
