@@ -232,8 +232,7 @@ def _warnings_from(record: Mapping[str, Any]) -> tuple[Remark, ...]:
 
 
 def _mark(mark: Mark, *, with_points: bool) -> Record:
-    usual = {"lamp_places": 1, "stands_for": 1.0}
-    unsaid = [name for name, value in usual.items() if getattr(mark, name) == value]
+    unsaid = [name for name in ("lamp_places", "stands_for") if getattr(mark, name) == 1]
     record = _plain(mark, without=(*MARK_ARRAYS, *unsaid))
     if with_points:
         record["points"] = np.round(mark.points[:, ::-1], POINT_DECIMALS).tolist()
