@@ -56,7 +56,7 @@ def test_the_commands_page_is_what_the_commands_say_of_themselves():
 @pytest.mark.parametrize("line", TYPED)
 def test_what_is_typed_exists_with_its_options(line):
     words = shlex.split(line, comments=True)[1:]
-    place = words[:2] if words[0] == "job" else words[:1]
+    place = words[:2] if words[0] in ("job", "vehicle", "care") else words[:1]
     shown = runner.invoke(app, [*place, "--help"], env={"COLUMNS": "200"})
     assert shown.exit_code == 0
     for option in (word for word in words if word.startswith("--")):

@@ -19,7 +19,11 @@ from defectmap.record.results import tables_of
 from defectmap.record.rows import checked_day
 from defectmap.record.shop_style import screen_writer, shop_style
 from defectmap.record.signatures import sign as keep_signature
-from defectmap.record.thickness_entries import explain_reading, lowest_reading
+from defectmap.record.thickness_entries import (
+    explain_reading,
+    lowest_reading,
+    unexplained_readings,
+)
 from defectmap.record.vehicles import attach
 from defectmap.record.worktimes import start_work
 from defectmap.trade.damage import stays_because
@@ -145,13 +149,23 @@ def explain(
     panel: Panel,
     place: Annotated[str, typer.Argument(metavar="PLACE", help="Place on the panel.")],
     why: Annotated[str, typer.Option(help="What makes its lowest reading low: an edge, a repair.")],
+    every: Annotated[
+        bool, typer.Option("--all", help="It explains every reading of this place, not the lowest alone.")
+    ] = False,
 ) -> None:
     """Say what explains the lowest reading of a place; it stays in the record."""
     with record(ctx) as store:
-        writer = screen_writer(store)
-        lowest = lowest_reading(store, job, panel, place)
-        explain_reading(store, job, lowest.id, why=why)
-    say(f"{panel}, {place}: {writer.film(lowest.value_um)} is explained ({why}). Keep the machine off it.")
+        writer, explained = screen_writer(store), []
+        left = len(unexplained_readings(store, job, panel, place))
+        for _ in range(max(left, 1) if every else 1):
+            lowest = lowest_reading(store, job, panel, place)
+            explain_reading(store, job, lowest.id, why=why)
+            explained.append(writer.film(lowest.value_um))
+    said = f"{', '.join(explained)} {'is' if len(explained) == 1 else 'are'} explained ({why})"
+    say(f"{panel}, {place}: {said}. Keep the machine off it.")
+    if left > len(explained):
+        more = counted(left - len(explained), "other reading")
+        say(f"{more} there stand as they are; with --all they would be explained too.")
 
 
 def memory(

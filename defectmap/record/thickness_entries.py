@@ -160,13 +160,20 @@ def lowest_reading(store: Store, reference: str, panel: str, place: str) -> Read
     NotInRecord
         There is none.
     """
-    with store.reading() as session:
-        (history,) = load_histories(session, [find_panel(session, find_job(session, reference), panel)])
-    found = [r for r in history.readings if r.place == place and not r.explained]
+    found = unexplained_readings(store, reference, panel, place)
     if not found:
+        with store.reading() as session:
+            (history,) = load_histories(session, [find_panel(session, find_job(session, reference), panel)])
         places = ", ".join(dict.fromkeys(r.place for r in history.readings)) or "none"
         raise NotInRecord(f"{panel} has no reading at {place!r} that is not explained; its places: {places}.")
     return min(found, key=lambda reading: reading.value_um)
+
+
+def unexplained_readings(store: Store, reference: str, panel: str, place: str) -> list[ReadingRecord]:
+    """The readings of a place in this job that nothing explains yet, oldest first."""
+    with store.reading() as session:
+        (history,) = load_histories(session, [find_panel(session, find_job(session, reference), panel)])
+    return [one for one in history.readings if one.place == place and not one.explained]
 
 
 def _reading_of(session: Session, reference: str, reading_id: str) -> logbook.Reading:

@@ -22,6 +22,7 @@ ROUNDING_UM = 1e-9  # sums of decimal fractions must not lose a whole set
 UNLIMITED_SETS = 100
 NOTHING = Range(low=0.0, high=0.0)
 ALTERNATIVES = (Remark(code="leave it"), Remark(code="mask it"), Remark(code="refer it"))
+UNPOLISHED = (Remark(code="leave it"), Remark(code="refer it"))  # a glaze shines on matt paint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from defectmap.trade.advice import Action, Advice, PanelState, Rules, advice
-from defectmap.trade.budget import ALTERNATIVES
+from defectmap.trade.budget import UNPOLISHED
 from defectmap.trade.climbing import climb, more_photographs
 from defectmap.trade.condition import Condition, against, measured, verdict_but_trails, without_trails
 from defectmap.trade.finishing import finish_or_stop, is_finished
@@ -34,7 +34,7 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
     state, rules = _without_nail(state, rules), _for_surface(state, rules)
     polishing = state.surface.polishing
     if polishing in ("never", "not yet"):
-        return advice(state, _STOPS[polishing], state.surface.why, alternatives=ALTERNATIVES)
+        return advice(state, _STOPS[polishing], state.surface.why, alternatives=UNPOLISHED)
     if state.before is None:
         unseen = "films and photographs apart" if state.films_aside else "nothing measured"
         return advice(state, "inspect", [Remark(code=unseen)])

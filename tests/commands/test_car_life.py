@@ -159,6 +159,19 @@ def test_a_car_comes_in_and_is_quoted(taken_in: Shop) -> None:
     assert "no damage 2" in shop.job("set-aside", "V1", "damage", 2, "--why", "again", status=2)
 
 
+def test_an_edge_explains_one_reading_or_all_of_its_place(taken_in: Shop) -> None:
+    job = taken_in.job
+    job("readings", "V1", "roof", "middle", 120, 121, 122)
+    job("readings", "V1", "roof", "edge", 60, 61, 59)
+    assert "2 other readings there stand as they are" in job("explain", "V1", "roof", "edge", "--why", "edge")
+    assert "nothing explains it" in job("budget", "V1")
+    said = job("explain", "V1", "roof", "edge", "--why", "edge", "--all")
+    assert "60 µm, 61 µm are explained (edge). Keep the machine off it." in said
+    roof = next(line for line in job("budget", "V1").splitlines() if line.startswith("roof"))
+    assert "12.0 µm" in roof  # as without the edge
+    assert "its places: middle, edge" in job("explain", "V1", "roof", "edge", "--why", "edge", status=2)
+
+
 def test_care_follows_from_the_product_that_was_put_on(taken_in: Shop, tmp_path: Path) -> None:
     run, job = taken_in.run, taken_in.job
     assert "name it with --protection" in run("care", "plan", "V1", status=2)

@@ -34,6 +34,7 @@ from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.targets import Limits
 from defectmap.trade.thickness import life_readings, panel_thickness
+from defectmap.trade.worse import worse_in
 from defectmap.words.trade_words import told, told_all
 from tests.trade.rules import history, panel, photograph, readings, step
 from tests.trade.states import (
@@ -609,7 +610,19 @@ AROUND = [
     ),
 ]
 
-RULES = [*THICKNESS, *NEXT, *SURFACES, *AROUND]
+MASKING = [
+    Rule(
+        f"{paint}: no filler or glaze is offered in place of polishing either",
+        "a glaze shines for good on matt paint: " + COMMON + "; on films and wraps: " + OWN,
+        lambda paint=paint: (  # type: ignore[misc]
+            "mask it"
+            not in {remark.code for remark in advised(state(surface=on(panel(), paint)), LIMITS).alternatives}
+        ),
+    )
+    for paint in NEVER_POLISHED
+]
+
+RULES = [*MASKING, *THICKNESS, *NEXT, *SURFACES, *AROUND]
 
 
 def _rules() -> object:
@@ -652,6 +665,42 @@ def test_no_worse_result_leads_to_a_harder_step(
     )
     if trials:
         assert _not_harder(on_spots, max(trials, key=KEYS.index))
+
+
+@given(
+    first=densities,
+    half=st.floats(0, 5),
+    events=st.lists(
+        st.tuples(st.booleans(), st.sampled_from(KEYS), st.floats(0.05, 3), st.floats(0, 0.5), st.booleans()),
+        min_size=1,
+        max_size=8,
+    ),
+)
+def test_through_any_sequence_of_steps_a_worse_result_is_never_answered_with_a_harder_one(
+    first: float, half: float, events: list[tuple[bool, str, float, float, bool]]
+) -> None:
+    """On spots and on the whole panel, measured or not, in any order: looked at after each of them."""
+    at_first = condition(first, half, haze=0.05)
+    now, previous = at_first, at_first
+    done: tuple[str, ...] = ()
+    trials: tuple[Trial, ...] = ()
+    for whole, key, factor, haze, measured in events:
+        found = condition(now.density.value * factor, half, haze=haze)
+        if whole:
+            done, previous = (*done, key), now
+            now = found
+            after = found if measured else None
+            panel_ = state(before=at_first, done=done, trials=trials, after=after, previous=previous)
+            worse = worse_in(found, previous, EFFECT) if measured else ()
+            hardest = key
+        else:
+            spot = Trial(rung=key, found=found if measured else None, before=now)
+            trials = (*(one for one in trials if one.rung != key), spot)
+            panel_ = state(before=at_first, done=done, trials=trials, after=now if done else None)
+            worse = worse_in(found, now, EFFECT) if measured else ()
+            hardest = max((*done, *(one.rung for one in trials)), key=KEYS.index)
+        if "density" in worse:
+            assert _not_harder(panel_, hardest)
 
 
 def _not_harder(panel_: PanelState, last: str) -> bool:

@@ -247,6 +247,39 @@ def test_allowed_never_exceeds_thinnest_credible_less_floor_less_uncertainty_les
     assert film.unexplained == ()
 
 
+places = st.sampled_from(["middle", "edge"])
+sequences = st.lists(
+    st.tuples(film_values, st.booleans(), st.sampled_from(["decontaminated", "wiped"]), places),
+    min_size=3,
+    max_size=9,
+)
+
+
+@given(
+    sequences,
+    st.integers(0, 9),
+    st.floats(1, 60),
+    st.booleans(),
+    st.sampled_from(["decontaminated", "wiped"]),
+    places,
+)
+def test_a_low_reading_anywhere_in_any_sequence_of_entries_never_allows_more(
+    found: list[tuple[float, bool, str, str]], at: int, less: float, again: bool, stage: str, place: str
+) -> None:
+    """Over places, stages and second looks: put in where one likes, what is lower than all allows no more."""
+    entered = [
+        one
+        for value, second, when, where in found
+        for one in readings(value, again=second, stage=when, place=where)
+    ]
+    before = allowed(*entered)
+    if not before.known:  # too few to allow anything: one more can only measure what was not
+        return
+    value = max(1.0, min(one.value_um for one in entered) - less)
+    low = readings(value, again=again, stage=stage, place=place)
+    assert allowed(*entered[:at], *low, *entered[at:]).left_um <= before.left_um + 1e-9
+
+
 @given(st.lists(film_values, min_size=1, max_size=12))
 def test_high_readings_are_single_and_the_fewer(values: list[float]) -> None:
     high = high_readings(values, GAUGE)
