@@ -34,8 +34,9 @@ and so on. `--json -` writes to standard output and puts the table on standard e
 
 **Result files.** Pixel coordinates are x right, y down, the centre of the first pixel is (0, 0), EXIF
 orientation is applied. The zone mask has the photograph's size; non-zero is where marks count. A refused
-photograph has `"refused"` with the reason and what to do, and no `"marks"`. Keys may be added in later
-versions, never renamed.
+photograph has `"refused"` with the reason and what to do, and no `"marks"`. Warnings stand as sentences in
+`"warnings"` and as codes with their values in `"warning_details"`. Keys may be added in later versions, never
+renamed.
 
 **In Python:**
 
@@ -43,7 +44,7 @@ versions, never renamed.
 from defectmap import measure
 
 panel = measure("door.jpg", px_per_mm=20)
-print(panel.density.all, panel.longest_scratch_mm, panel.score, panel.warnings)
+print(panel.density.all, panel.longest_scratch_mm, panel.score, [warning.code for warning in panel.warnings])
 ```
 """
 
