@@ -51,7 +51,11 @@ from defectmap.pages.images import preview_jpeg
 from defectmap.panel.codec import json_text, measurement_record
 from defectmap.panel.measure import measure
 from defectmap.panel.photo import photograph as photo
-from defectmap.record.intake import camera_time
+
+try:
+    from defectmap.record.intake import camera_time
+except ImportError:  # a machine that is lent for the computing alone may lack the record's libraries
+    camera_time = None
 
 LIMIT_S, LARGE_LIMIT_S = 10, 60
 WAITING_FACTOR = 12  # a decoder in another process is waited for, and the machine may be busy
@@ -142,7 +146,7 @@ def other_doors(name: str, data: bytes, folder: Path) -> None:
     """What the record and the pages read of a photograph, each by a way of its own; an exception is a finding."""
     file = folder / "upload"
     file.write_bytes(data)
-    for door in (camera_time, preview_jpeg):
+    for door in filter(None, (camera_time, preview_jpeg)):
         try:
             door(file)
         except Exception as error:
@@ -384,6 +388,8 @@ def main() -> int:
             attempt(name, data, scale, measured=True, whole=files[name] if mode == "cut" else None, mode=mode)
         )
         return 0
+    if camera_time is None:
+        print("The record's door is left out: its libraries are not installed.")
     started, found = time.monotonic(), 0
     wanted = {
         "small": options.cases,

@@ -26,11 +26,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from defectmap.commands.measure_many import ONE_THREAD, results
 from defectmap.commands.measure_work import Done, Work
-from defectmap.record.intake import Place, add_photograph
-from defectmap.record.jobs import create_job
-from defectmap.record.measuring import measure_job
-from defectmap.record.panels import PanelSpec
-from defectmap.record.store import open_store
 
 ROOT = Path(__file__).resolve().parents[1]
 DAY_S, WANTED_A_DAY = 86_400.0, 100_000
@@ -106,6 +101,12 @@ def _in_one_thread(work: list[Work]) -> float:
 
 def keep_s(folder: Path, url: str | None, count: int = 60) -> float:
     """Seconds to lease and keep a result, over so many."""
+    from defectmap.record.intake import Place, add_photograph
+    from defectmap.record.jobs import create_job
+    from defectmap.record.measuring import measure_job
+    from defectmap.record.panels import PanelSpec
+    from defectmap.record.store import open_store
+
     store = open_store(folder / "record", url=url)
     reference = f"many-{time.time_ns()}"
     create_job(store, reference, panels=(PanelSpec(name="bonnet", area_m2=1.5),))
