@@ -224,7 +224,7 @@ def run(numbers: range, options: argparse.Namespace, files: dict[str, bytes], mo
     """Run the cases in children of `BATCH`; returns counts, findings, and the slowest and the hungriest."""
     counts, kinds, findings, talk = collections.Counter(), collections.Counter(), {}, collections.Counter()
     slowest, hungriest, noisy = (0.0, -1, ""), (0, -1, ""), 0
-    at, last = numbers.start, time.monotonic()
+    at, last, told = numbers.start, time.monotonic(), 0
     while at < numbers.stop and time.monotonic() < options.until_s:
         read, write = os.pipe()
         upto = min(numbers.stop, at + (1 if mode == "large" else BATCH))
@@ -278,6 +278,9 @@ def run(numbers: range, options: argparse.Namespace, files: dict[str, bytes], mo
                 f"killed by {died}{' (hang)' if died in ('SIGALRM', 'SIGPROF') else ''}", []
             ).append((number, what))
             at = number + 1
+        for words in [*findings][told:]:
+            print(f"  found: {words}, case {findings[words][0][0]}", file=sys.stderr, flush=True)
+        told = len(findings)
         if time.monotonic() - last > 30:
             last = time.monotonic()
             print(

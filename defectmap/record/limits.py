@@ -63,7 +63,7 @@ def check_time(column: str, value: str) -> None:
         if _TIMES.fullmatch(column):
             year = datetime.fromisoformat(value).year
         elif _DAYS.fullmatch(column):
-            year = date.fromisoformat(value[:10]).year
+            year = date.fromisoformat(value).year
         else:
             return
     except ValueError:

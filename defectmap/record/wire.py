@@ -23,7 +23,9 @@ from defectmap.record.intake import MAX_SHOWN_NAME
 from defectmap.record.keeping import measurement_problem
 from defectmap.record.limits import check_time, float_check, int_check
 from defectmap.record.panels import MATERIALS, REPAINTED
+from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.rows import MAX_NAME
+from defectmap.record.sealing import unpack
 from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
@@ -99,7 +101,9 @@ class JobFile:
         photographs = {row["id"]: row for row in self.rows["photograph"]}
         for row in self.rows["measurement"]:
             photograph = photographs[row["photograph_id"]]
-            problem = measurement_problem(model.Measurement(**row), photograph["sha256"])
+            problem = measurement_problem(
+                model.Measurement(**row), photograph["sha256"]
+            ) or measurement_form_problem(unpack(row[BODY]), row["settings"])
             if problem is not None:
                 raise UnsafeArchive(f"{name}: measurement of {photograph['name']}: {problem}; not imported.")
         for row in self.rows["comparison"]:

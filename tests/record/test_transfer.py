@@ -9,6 +9,7 @@ import struct
 import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -27,7 +28,7 @@ from defectmap.record.jobs import all_jobs, create_job, job_named
 from defectmap.record.keeping import results_of
 from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, checklists_of, notes_of, start_checklist
-from defectmap.record.sealing import sha256_of_text
+from defectmap.record.sealing import canonical, seal_of, sha256_of_text
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.record.transfer import export_job, import_job
@@ -206,6 +207,25 @@ def flatter(parts: dict[str, bytes]) -> None:
     parts[name] = parts[name].replace(b'"score":60.0', b'"score":99.0')
 
 
+def forged_result(change: Callable[[dict[str, Any]], None]) -> Edit:
+    """A result that was never measured, under a seal that fits."""
+
+    def edit(parts: dict[str, bytes]) -> None:
+        job = json.loads(parts["job.json"])
+        row = job["measurement"][0]
+        name = f"results/{row['id']}.json"
+        result = json.loads(parts[name])
+        change(result)
+        words = canonical(result)
+        parts[name] = words.encode()
+        photograph = next(p for p in job["photograph"] if p["id"] == row["photograph_id"])
+        made = {"program_version": row["program_version"], "settings": row["settings"]}
+        row["seal"] = seal_of(words, of=(photograph["sha256"],), **made)
+        parts["job.json"] = json.dumps(job).encode()
+
+    return edit
+
+
 UNLISTED_EDITS = [
     pytest.param(flip_original, "listed hash", id="original"),
     pytest.param(flatter, "listed hash", id="result"),
@@ -233,6 +253,14 @@ LISTED_EDITS = [
     pytest.param(set_value("job", "created_at", "0001-01-01T00:00:00"), "in the year 1", id="year"),
     pytest.param(set_value("reading", "value_um", -3.0), r"reading\[0\].value_um", id="reading"),
     pytest.param(set_value("measurement", "score", 1e9), r"measurement\[0\].score", id="score"),
+    pytest.param(forged_result(lambda r: r.pop("detection_limit")), "its detection_limit", id="no limit"),
+    pytest.param(forged_result(lambda r: r.update(marks="many")), "its marks", id="no marks"),
+    pytest.param(forged_result(lambda r: r["scale"].update(px_per_mm="16")), "its scale.px", id="no number"),
+    pytest.param(forged_result(lambda r: r["photo"].update(width_px=2**62)), "its photo.width", id="width"),
+    pytest.param(
+        forged_result(lambda r: r["marks"][0].update(points=[[1, 2, 3]])), "its marks.0", id="point"
+    ),
+    pytest.param(set_value("panel", "painted_on", "2026-03-02T08:00:00"), "not a time or a day", id="day"),
     pytest.param(set_value("panel", "colour", "x"), r"panel\[0\].colour", id="unknown column"),
     pytest.param(set_value("spot", "panel_id", "0" * 32), "leads nowhere", id="reference"),
     pytest.param(set_value("photograph", "name", "a\x1b[2J"), r"photograph\[0\].name", id="control"),

@@ -64,7 +64,7 @@ def is_sound(block: bytes) -> bool:
                     return False
                 if tag == _EXIF_DIRECTORY and len(places) == 1:
                     places.append(value)
-    except struct.error:
+    except (struct.error, OverflowError):  # a place behind the end, or behind what a computer can count
         return True
     return True
 

@@ -60,6 +60,14 @@ def test_the_exif_directory_is_looked_at_too() -> None:
     assert is_sound(directory((0x8769, 4, 1, 26), body=inner[:14] + bytes(900)))
 
 
+@pytest.mark.parametrize("place", [0, 2**32, 2**63 - 1, 2**63, 2**64 - 1])
+def test_a_directory_behind_everything_is_cut_short(place: int) -> None:
+    block = b"II+\0\x08\0\0\0" + struct.pack("<Q", place) + bytes(100)
+    assert read_exif(block) == ExifFacts()
+    with pytest.raises(UnreadablePhoto):
+        read_tiff_header(block, "x.tif")
+
+
 def test_a_directory_that_leads_to_itself_ends() -> None:
     assert is_sound(directory((0x8769, 4, 1, 8)))
 
