@@ -85,7 +85,7 @@ class _Limit(BaseModel):
     model_config = _FORM
     contrast_to_noise: Figure
     length_mm: Figure
-    contrast: Figure
+    contrast: Figure | None  # a film has none of its own
     equivalent_width_um: Figure | None = None
 
 
