@@ -17,6 +17,7 @@ from defectmap.trade.table_forms import Gauge, Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.thickness import high_readings, life_readings, panel_thickness, vehicle_thickness
 from defectmap.trade.worse import haze_rose, worse_in
+from defectmap.words.remark import Remark
 from tests.trade.rules import history, panel, readings, step
 from tests.trade.states import EFFECT, LIMITS, about, advised, budget, condition, state, tried
 
@@ -231,3 +232,23 @@ def test_protection_stops_all_but_a_panel_that_is_good(after: object, action: st
     assert found.action == action
     free = advised(state(trials=tried(), done=("finish",), after=after), LIMITS)
     assert free.action != "stop: protected"
+
+
+@pytest.mark.parametrize(
+    ("of", "photographs", "high", "code", "taken"),
+    [
+        ("photograph", 1, math.inf, "found density alone", None),
+        ("film", 1, math.inf, "found density alone, film", None),
+        ("photograph", 1, 3.0, "found density", "one photograph"),
+        ("film", 1, 3.0, "found density", "one film"),
+        ("photograph", 2, 3.0, "found density", "photographs"),
+        ("film", 2, 3.0, "found density", "films"),
+    ],
+)
+def test_a_figure_says_what_it_rests_on(
+    of: str, photographs: int, high: float, code: str, taken: str | None
+) -> None:
+    found = Estimate(value=2.0, low=1.0, high=high, photographs=photographs, of=of).found("density")
+    assert found.code == code
+    rests = found.values.get("photographs")
+    assert (rests.code if isinstance(rests, Remark) else None) == taken
