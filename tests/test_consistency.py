@@ -285,7 +285,7 @@ def test_a_films_own_figures_and_its_advice_are_the_same_everywhere(store: Store
     table = CliRunner().invoke(app, ["job", "status", JOB]).stdout
     after = results[AFTER].record
     share = 100 * after["film"]["directions_share"]
-    assert f"{after['density_mm_per_cm2']['all']:.1f} (film, {share:.0f} %)" in table
+    assert f"{after['density_mm_per_cm2']['all']:.1f} mm/cm² (film, {share:.0f} %)" in table
     page = open_page("panel_result")
     page.selectbox(key="pick_panel").set_value(FILMED).run()
     shown = {one.label: one.value for one in page.metric}

@@ -19,6 +19,7 @@ from defectmap.report.overall import middle_panel
 from defectmap.words.writer import ENGLISH, N_, Writer
 
 WIDTH_PX, HEIGHT_PX = 1080, 1080  # a square is shown whole everywhere
+MARK_PX = (240, 90)  # room for the shop's own mark
 GAP_PX, MARGIN_PX = 12, 40
 SMALLEST = 0.6  # of the usual size of letters, for long names
 Line = tuple[str, int, bool]  # words, size, whether they are what is to be seen first
@@ -54,6 +55,8 @@ def posting_picture(report: Report, *, panel: str | None = None) -> bytes:
     picture = Image.new("RGB", (WIDTH_PX, HEIGHT_PX), PAPER)
     draw = ImageDraw.Draw(picture)
     bottom = _paste(picture, draw, section.pairs[0], Writer(report.style))
+    if report.mark is not None:
+        _put_mark(picture, report.mark, bottom)
     lines = list(_lines(report, section))
     room = HEIGHT_PX - bottom - MARGIN_PX
     shrink = 1.0
@@ -114,6 +117,13 @@ def _paste(picture: Image.Image, draw: ImageDraw.ImageDraw, pair: PicturePair, w
             (left + 20, 14), word, font=_font(34, bold=True), fill=INK, stroke_width=3, stroke_fill=(0, 0, 0)
         )
     return side
+
+
+def _put_mark(picture: Image.Image, mark: bytes, top: int) -> None:
+    """Put the shop's own mark at the right, beside its name."""
+    shown = Image.open(io.BytesIO(mark)).convert("RGB")
+    shown.thumbnail(MARK_PX)
+    picture.paste(shown, (WIDTH_PX - MARGIN_PX - shown.width, top + MARGIN_PX // 2))
 
 
 def _lines(report: Report, section: PanelSection) -> Iterator[Line]:

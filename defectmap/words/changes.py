@@ -104,6 +104,8 @@ def change_words(change: ChangeLike, *, writer: Writer = ENGLISH) -> str:
     'increased by 12 %'
     >>> change_words(KeptChange(change_percent=-3.0, ci95_percent=(-9, 4), distinguishable=False))
     'no measurable change'
+    >>> change_words(KeptChange(change_percent=-85.0, distinguishable=False))  # spots too unlike for bounds
+    'change not proven'
     >>> change_words(KeptChange(after=0.0, change_percent=-100.0, at_least_percent=96.8))
     'reduced by at least 96 %'
     """
@@ -112,7 +114,8 @@ def change_words(change: ChangeLike, *, writer: Writer = ENGLISH) -> str:
         least = writer.number(math.floor(change.at_least_percent or 0.0), 0)
         return writer.tell("reduced by at least {percent} %", percent=least)
     if outcome == "no provable change":
-        return writer.tell("no measurable change")
+        boundless = change.ci95_percent is None and change.at_least_percent is None
+        return writer.tell("change not proven") if boundless else writer.tell("no measurable change")
     if outcome == "nothing before":
         return writer.tell("none seen before") if change.after else writer.tell("none seen, either time")
     if outcome == "not given":

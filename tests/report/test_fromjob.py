@@ -218,6 +218,15 @@ def test_posting_picture(report):
         posting_picture(report, panel="roof")
 
 
+def test_the_shops_mark_stands_on_the_posting_picture(report):
+    mark = io.BytesIO()
+    Image.new("RGB", (600, 200), (255, 0, 0)).save(mark, "PNG")
+    with_mark = Image.open(io.BytesIO(posting_picture(replace(report, mark=mark.getvalue()))))
+    without = Image.open(io.BytesIO(posting_picture(report)))
+    spot = (WIDTH_PX - 100, HEIGHT_PX // 2 + 50)
+    assert with_mark.getpixel(spot)[0] > 200 > 100 > without.getpixel(spot)[0]
+
+
 def test_the_newest_comparison_is_the_one_in_the_report(store, tmp_path):
     """Two of the same panel and stages are kept, as after a correction by hand; the latest made counts."""
     shutil.copytree(store.folder, tmp_path / "record")
