@@ -8,7 +8,8 @@ Tibshirani, *An Introduction to the Bootstrap*, chapter 11, from memory).
 The interval is of this spot, not of the panel. A photograph shows a small sample of a spot's marks, and which
 ones chance decides; a film shows most of them, and what was seen whole does not scatter. So of the scatter
 between blocks only the share counts that belongs to what the films did not show (the finite population
-correction: Cochran, *Sampling Techniques*, 1977, section 2.6, from memory).
+correction: Cochran, *Sampling Techniques*, 1977, section 2.6, from memory). A mark is as strong as at its
+best lamp place, and two sweeps have other places: a part of what further frames would add is scatter too.
 """
 
 from __future__ import annotations
@@ -166,7 +167,8 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
         _jackknife([_log_ratio(before.by_block.sum(0), part, area) for part in after.without]),
     ]
     unseen = 1 - tuning.SHOWN_OF_SHOWABLE * common.share
-    variance = unseen * blocked + sum(framed) + tuning.FILM_SCATTER**2
+    swept = [tuning.OF_FURTHER_FRAMES * _further_frames(film, area) for film in (before, after)]
+    variance = unseen * blocked + sum(framed) + sum(np.square(swept)) + tuning.FILM_SCATTER**2
     return log_interval(
         total,
         se_log=math.sqrt(variance),
@@ -178,6 +180,13 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
 def _log_ratio(before: NDArray[np.float64], after: NDArray[np.float64], area: NDArray[np.float64]) -> float:
     one, other = density(before, area), density(after, area)
     return math.log(other / one) if one > 0 and other > 0 else math.nan
+
+
+def _further_frames(film: Lengths, area: NDArray[np.float64]) -> float:
+    """How much more, as a share, a film of many more lamp places would show (the jackknife's bias)."""
+    whole = density(film.by_block.sum(0), area)
+    less = float(np.mean([density(part, area) for part in film.without]))
+    return max(0.0, (len(film.without) - 1) * (1 - less / whole)) if whole > 0 else 0.0
 
 
 def _jackknife(values: Sequence[float]) -> float:

@@ -18,9 +18,9 @@ def common(share: float) -> Common:
     return Common(grid=grid, both=both, cell_cm2=1.0)
 
 
-def lengths(by_block: np.ndarray, *, jump: float = 0.0) -> Lengths:
+def lengths(by_block: np.ndarray, *, jump: float = 0.0, less: float = 0.0) -> Lengths:
     whole = np.tile(by_block[:, None] / tuning.DIRECTION_BINS, (1, tuning.DIRECTION_BINS))
-    groups = 1 + jump * np.resize([1.0, -1.0], tuning.FRAME_GROUPS)
+    groups = 1 - less + jump * np.resize([1.0, -1.0], tuning.FRAME_GROUPS)
     return Lengths(by_block=whole, without=groups[:, None] * whole.sum(axis=0))
 
 
@@ -28,8 +28,8 @@ BEFORE = np.full(24, 50.0)
 AFTER = 50.0 * np.resize([0.4, 0.6], 24)
 
 
-def width(share: float, *, jump: float = 0.0) -> float:
-    found = ratio_interval(lengths(BEFORE, jump=jump), lengths(AFTER), common(share))
+def width(share: float, *, jump: float = 0.0, less: float = 0.0) -> float:
+    found = ratio_interval(lengths(BEFORE, jump=jump, less=less), lengths(AFTER), common(share))
     low, high = found.change_interval_percent
     assert low < -50 < high
     return high - low
@@ -50,3 +50,7 @@ def test_what_was_seen_whole_does_not_scatter() -> None:
 
 def test_frames_that_disagree_widen_the_interval() -> None:
     assert width(0.9, jump=0.02) > 1.3 * width(0.9)
+
+
+def test_a_sweep_that_further_frames_would_add_to_is_less_sure() -> None:
+    assert width(0.9, less=0.02) > 1.3 * width(0.9)
