@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from defectmap.panel.measurement import LampSide
 from defectmap.panel.photo.head import MAX_MEGAPIXELS
 from defectmap.record.limits import MOST_INT
 from defectmap.versions import is_old
@@ -18,6 +19,8 @@ from defectmap.versions import is_old
 _FORM = ConfigDict(extra="ignore", allow_inf_nan=False)
 Figure = Annotated[float, Field(ge=0, le=1e9)]
 Place = Annotated[float, Field(ge=-1e6, le=1e6)]  # of a pixel
+Share = Annotated[float, Field(ge=0, le=1)]
+Count = Annotated[int, Field(ge=0, le=MOST_INT)]
 Side = Annotated[int, Field(ge=1, le=int(MAX_MEGAPIXELS * 1e6))]
 Words = Annotated[str, Field(max_length=2000)]
 Name = Annotated[str, Field(max_length=300)]
@@ -89,6 +92,27 @@ class _Limit(BaseModel):
     equivalent_width_um: Figure | None = None
 
 
+class _Blind(BaseModel):
+    model_config = _FORM
+    x_share: Share
+    y_share: Share
+    directions_share: Share
+    lamp_side: LampSide
+
+
+class _Film(BaseModel):
+    model_config = _FORM
+    frames: Count
+    said_frames: Count
+    used: list[Count]
+    to_first: list[list[list[float]]]
+    sure_px: list[Figure]
+    left_out: dict[Name, Count]
+    directions_share: Share | None
+    by_hand: bool = False
+    blind: list[_Blind] = []
+
+
 class _Measured(_Any):
     """What this version writes beside."""
 
@@ -98,6 +122,7 @@ class _Measured(_Any):
     strength_mm_per_cm2: dict[Name, Figure]
     faint_marks: list[_Mark]
     warning_details: list[dict[str, Any]]
+    film: _Film | None = None
 
 
 def measurement_form_problem(result: str, settings: str) -> str | None:

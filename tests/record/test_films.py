@@ -20,6 +20,7 @@ from defectmap.record.intake import Place, add_photograph
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import PhotoRequest, request_of
 from defectmap.record.overview import overview
+from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.store import Store, open_store
 from defectmap.record.transfer import export_job, import_job
 from defectmap.record.verifying import verify
@@ -215,3 +216,13 @@ def test_a_full_disk_costs_no_film(tmp_path: Path) -> None:
     (tmp_path / "kept").write_text("a file where the folder should be")
     with telling(tmp_path / "kept" / "film.npz") as tell:
         tell("measuring frames", 1, 60)
+
+
+def test_a_forged_film_in_a_result_is_not_taken_in(store: Store, job: str, give: Given) -> None:
+    give("before.mp4", BEFORE)
+    found = of(store, job, "before.mp4")
+    settings = json.dumps(dict(found.settings))
+    assert measurement_form_problem(json.dumps(found.record), settings) is None
+    for key, value in (("used", "all"), ("directions_share", 7.0), ("blind", [{"x_share": 0.5}])):
+        forged = {**found.record, "film": {**found.record["film"], key: value}}
+        assert "film" in str(measurement_form_problem(json.dumps(forged), settings)), key
