@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.panel.measurement import MarkKind, PanelMeasurement, Scale
+from defectmap.panel.tuning import STANDARD_UM
 from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, Rgb
 from defectmap.words.filling import MM_PER_INCH
 from defectmap.words.photo_words import told
 from defectmap.words.units import light_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]
-Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+FONT = Path(__file__).resolve().parents[1] / "report" / "fonts" / "DejaVuSans.ttf"
 _BACKGROUND: Rgb = (24, 24, 24)
 _NAMES = {"trail": "buffer trails"}
 BAR_WORDS_SHARE = 36  # of the width: 10 px high where a phone shows the picture 356 px wide
@@ -101,7 +104,7 @@ def add_legend(rgb: RgbArray, measurement: PanelMeasurement) -> RgbArray:
     font = _font(size)
     entries, sentences = _entries(measurement), _sentences(measurement)
     row_height = 1.6 * size
-    places = _flow([_width(font, entry.words) + 4 * size for entry in entries], width=width - 2 * size)
+    places = _flow([font.getlength(entry.words) + 4 * size for entry in entries], width=width - 2 * size)
     lines = [line for sentence in sentences for line in _wrap(font, sentence, width=width - 2 * size)]
     rows = (places[-1][1] + 1 if places else 0) + len(lines)
     band = Image.new("RGB", (width, round(row_height * (rows + 0.6))), _BACKGROUND)
@@ -145,7 +148,7 @@ def _sentences(measurement: PanelMeasurement) -> list[str]:
         f"{measurement.longest_scratch_mm:.1f} {units.length}. Scale: {scale_sentence(measurement.scale)}.",
         f"Faintest bright mark that shows (typical of this zone): {light_words(limit.contrast)}, over "
         f"{limit.length_mm:.2g} {units.length}. Lines run beside the marks that count: those of the "
-        "standard, with an equivalent width of at least 100 µm over at least 1 mm. "
+        f"standard, with an equivalent width of at least {STANDARD_UM:g} µm over at least 1 mm. "
         "Picture brightened by one fixed curve (code to the power 0.6).",
         *(f"Warning: {told(warning)}" for warning in measurement.warnings),
     ]
@@ -200,11 +203,11 @@ def _flow(widths: Sequence[float], *, width: float) -> list[tuple[float, int]]:
     return places
 
 
-def _wrap(font: Font, sentence: str, *, width: float) -> list[str]:
+def _wrap(font: ImageFont.FreeTypeFont, sentence: str, *, width: float) -> list[str]:
     lines: list[str] = []
     for word in sentence.split():
         joined = f"{lines[-1]} {word}" if lines else word
-        if lines and _width(font, joined) <= width:
+        if lines and font.getlength(joined) <= width:
             lines[-1] = joined
         else:
             lines.append(word)
@@ -212,23 +215,14 @@ def _wrap(font: Font, sentence: str, *, width: float) -> list[str]:
 
 
 def _text(draw: ImageDraw.ImageDraw, place: tuple[float, float], words: str, *, size: int) -> None:
-    """Write words, left and middle at `place`; Pillow's built-in font lacks "²", so it is set by hand."""
-    font, raised = _font(size), _font(max(6, round(0.6 * size)))
-    x, y = place
-    for index, piece in enumerate(words.split("²")):
-        if index:
-            draw.text((x, y - 0.3 * size), "2", font=raised, fill=WHITE, anchor="lm")
-            x += raised.getlength("2")
-        draw.text((x, y), piece, font=font, fill=WHITE, anchor="lm")
-        x += font.getlength(piece)
+    """Write words, left and middle at `place`."""
+    draw.text(place, words, font=_font(size), fill=WHITE, anchor="lm")
 
 
-def _width(font: Font, words: str) -> float:
-    return float(font.getlength(words.replace("²", "2")))
-
-
-def _font(size: int) -> Font:
-    return ImageFont.load_default(size=size)
+@cache
+def _font(size: int) -> ImageFont.FreeTypeFont:
+    """The font that the papers are written in: Pillow's own has no µ, ² or ×."""
+    return ImageFont.truetype(FONT, size)
 
 
 def _font_size(width_px: int) -> int:

@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from defectmap.panel.measurement import DetectionLimit, Scale
-from defectmap.pictures.legend import _sentences, round_length
+from defectmap.pictures.legend import _font, _sentences, round_length
 from defectmap.words.units import light_words, scale_sentence, unit_names
 from tests.measurements import panel_measurement
 
@@ -51,3 +51,11 @@ def test_the_words_under_the_picture_are_those_of_the_figures():
     assert "Faintest bright mark that shows (typical of this zone): 96 % brighter than the paint" in said
     assert "beside it, over 1 mm." in said
     assert "No finish score without a scale" in " ".join(_sentences(replace(found, score=None)))
+
+
+def test_every_letter_of_the_legend_can_be_drawn():
+    """Pillow's own font has no µ or ²: they showed as boxes."""
+    font = _font(20)
+    missing = bytes(font.getmask("\uffff"))
+    said = "".join(_sentences(panel_measurement())) + "µ²×–—≥"
+    assert [letter for letter in sorted(set(said)) if bytes(font.getmask(letter)) == missing] == []
