@@ -80,13 +80,14 @@ def crops(
     comparison_id: str,
     number: int,
     centre: CropCentre,
+    inches: bool,
     _store: Store,
     _laid: SpotComparison,
 ) -> tuple[bytes, bytes, str, float]:
     """The same piece of panel out of both photographs of one spot of a kept comparison."""
     before = _store.originals.read(before_sha256, name="the photograph before")
     after = _store.originals.read(after_sha256, name="the photograph after")
-    return crop_jpegs(before, after, _laid, centre=centre)
+    return crop_jpegs(before, after, _laid, centre=centre, inches=inches)
 
 
 @st.cache_data(max_entries=60, show_spinner="Drawing the directions …")

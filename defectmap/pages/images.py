@@ -95,7 +95,12 @@ def overlay_size(zoom: float) -> tuple[int, int]:
 
 
 def crop_jpegs(
-    before: bytes, after: bytes, spot: SpotComparison, *, centre: Literal["hotspot", "worst scratch"]
+    before: bytes,
+    after: bytes,
+    spot: SpotComparison,
+    *,
+    centre: Literal["hotspot", "worst scratch"],
+    inches: bool = False,
 ) -> tuple[bytes, bytes, str, float]:
     """The same piece of panel out of both photographs: before, after, a note, and its side in mm (or px)."""
     from defectmap.panel.photo.photograph import load
@@ -109,6 +114,7 @@ def crop_jpegs(
         spot,
         centre=centre,
         side_px=CROP_PX,
+        inches=inches,
     )
     words = sentence(pair.remark, CROPS)
     return _jpeg(pair.before), _jpeg(pair.after), words, pair.side_mm
