@@ -172,7 +172,6 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
         key="pair_centre",
     )
     way = right.radio("Look at it", ["Side by side", "Slider", "Blink"], horizontal=True, key="pair_way")
-    units = units_of(desk.store, pair.before.record)
     before, after, note, side = cached.crops(
         pair.before.photograph.sha256,
         pair.after.photograph.sha256,

@@ -21,6 +21,7 @@ from defectmap.pages.widgets.charts import (
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
 from defectmap.panel.score_parts import ScorePart, score_parts
 from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.trade.stages import STAGE_NAMES
 from defectmap.words.page_words import figure, plain, score_words
 from defectmap.words.units import light_words
 
@@ -63,8 +64,13 @@ def show() -> None:
                 panel_mending.undoing(desk, result)
 
 
+def _as_the_work_ran(one: PhotoResult) -> tuple[int, str, str]:
+    photograph = one.photograph
+    return STAGE_NAMES.index(photograph.stage), photograph.spot, photograph.added_at
+
+
 def _photograph(desk: frame.Desk, panel: str) -> PhotoResult:
-    results = list(results_of(desk.store, desk.reference, panel=panel).values())
+    results = sorted(results_of(desk.store, desk.reference, panel=panel).values(), key=_as_the_work_ran)
     if not results:
         raise frame.PageError("Nothing is measured on this panel yet.")
     labels = {

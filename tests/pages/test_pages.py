@@ -33,6 +33,7 @@ from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
 from defectmap.record.panels import panels_of
 from defectmap.record.results import compare_ready, ready_panels
+from defectmap.record.results import measure as measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
 from defectmap.record.whole import measurement_of
@@ -611,3 +612,17 @@ def test_a_measured_panel_does_not_wait_for_the_others(
     assert not app.error
     assert started == [JOB]
     assert "1 photograph of other panels being measured." in words(app)
+
+
+def test_the_photographs_of_a_panel_stand_as_the_work_ran(record: Path, store: Store, shots: Shots) -> None:
+    path = record.parent / "first.jpg"
+    path.write_bytes(shots.before.read_bytes()[:-2] + b"\x00\x00\xff\xd9")
+    add_photograph(store, JOB, path, Place(panel="bonnet", stage="washed", px_per_mm=PX_PER_MM))
+    measure_job(store, JOB)
+    picked = next(s for s in open_page("panel_result").selectbox if s.label == "Photograph")
+    assert [one.partition(",")[0] for one in picked.options] == [
+        "Washed",
+        "Decontaminated (before)",
+        "Wiped (after)",
+    ]
+    assert picked.index == 2
