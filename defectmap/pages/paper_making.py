@@ -36,6 +36,7 @@ class Asked:
     day: date
     number: str = ""
     protection: str | None = None
+    feel: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +49,7 @@ class MadePaper:
     pages: tuple[bytes, ...]
     priced: bool = True
     lines: int = 1  # of a quote or an invoice
+    untimed: tuple[str, ...] = ()  # work that an invoice leaves out, as no time was entered
 
 
 def made_paper(desk: frame.Desk, asked: Asked) -> MadePaper:
@@ -70,6 +72,7 @@ def made_paper(desk: frame.Desk, asked: Asked) -> MadePaper:
         day=asked.day,
         number=asked.number,
         protection=asked.protection,
+        feel=asked.feel,
     )
     pdf = paper_pdf(content, shop_style(desk.store), made_on=asked.day.isoformat())
     quote = content.quote
@@ -80,6 +83,7 @@ def made_paper(desk: frame.Desk, asked: Asked) -> MadePaper:
         pages=pictures_of(pdf),
         priced=quote is None or quote.priced,
         lines=1 if quote is None else len(quote.lines),
+        untimed=tuple(dict.fromkeys(f"{one.what} on {one.panel}" for one in content.untimed)),
     )
 
 
@@ -129,6 +133,8 @@ def missing_words(desk: frame.Desk, paper: MadePaper) -> tuple[str, ...]:
         said.append(f"Nobody has signed yet: {where}, or on the printed sheet.")
     if paper.kind == "invoice" and not paper.lines:
         said.append("No hours are entered, so there is nothing to charge: enter them under Hours.")
-    elif not paper.priced:
+    elif paper.untimed:
+        said.append(f"Not charged, as no time was entered: {', '.join(paper.untimed)}.")
+    if paper.lines and not paper.priced:
         said.append("No prices: enter your rates on the page Set-up, under Tables.")
     return tuple(said)

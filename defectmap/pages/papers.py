@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import get_args
 
 import streamlit as st
 
@@ -12,8 +13,10 @@ from defectmap.pages.hours import hours_table
 from defectmap.pages.paper_making import PAPERS, Asked, MadePaper, made_paper, missing_words
 from defectmap.pages.signing import signing
 from defectmap.record.results import tables_of
+from defectmap.trade.plan import USUAL_FEEL, Feel
 from defectmap.words.page_words import plain
 
+FEELS = get_args(Feel)
 WITHOUT_FIGURES = ("intake", "invoice")  # of photographs: they wait for nothing
 PAGE_PX = 900  # at most; narrower where the screen is
 
@@ -65,7 +68,11 @@ def _asked(desk: frame.Desk, kind: str) -> Asked:
                 key="papers_protection",
             )
         protection = None if at is None else kinds[at].key
-    return Asked(kind=kind, day=day or date.today(), number=number.strip(), protection=protection)
+    feel = None
+    if kind == "quote":
+        with row.container(width=190):
+            feel = st.selectbox("Feel of the washed paint", FEELS, FEELS.index(USUAL_FEEL), key="papers_feel")
+    return Asked(kind=kind, day=day or date.today(), number=number.strip(), protection=protection, feel=feel)
 
 
 def _shown(desk: frame.Desk, paper: MadePaper) -> None:

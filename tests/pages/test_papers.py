@@ -41,6 +41,12 @@ def test_an_invoice_without_hours_says_so(record: Path) -> None:
     app = open_page("papers")
     app.get("button_group")[0].set_value("invoice").run()
     assert "No hours are entered" in words(app)
+    app = open_page("papers")
+    app.selectbox(key="hours_step").set_value(0)
+    app.number_input(key="hours_minutes").set_value(20)
+    next(b for b in app.button if b.label == "Book these minutes").click().run()
+    app.get("button_group")[0].set_value("invoice").run()
+    assert "Not charged, as no time was entered" in words(app)
 
 
 def test_minutes_are_typed_once_for_all_panels_or_afterwards(record: Path, store: Store) -> None:
