@@ -252,3 +252,10 @@ def test_a_figure_says_what_it_rests_on(
     assert found.code == code
     rests = found.values.get("photographs")
     assert (rests.code if isinstance(rests, Remark) else None) == taken
+
+
+def test_a_clear_coat_thinner_than_the_gauges_doubt_may_be_none_at_all() -> None:
+    entered = history(panel=panel(clear_coat_um=2.0))  # good to 3 µm + 3 %: from nothing to 5.06 µm
+    found = budget_for(entered, panel_thickness("bonnet", (), FILM, GAUGE), FILM, GAUGE)
+    assert (found.clear_um.low, found.left_um) == (0.0, 0.0)
+    assert found.clear_um.high == pytest.approx(5.06)
