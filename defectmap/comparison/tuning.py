@@ -4,7 +4,9 @@ The limits of comparability were set on rendered pairs whose lamp, exposure and 
 benchmarks/compare_verdicts.py` shows how far true pairs and false pairs stay from each. What is carried into
 the interval was measured on rendered pairs that were processed on one side
 (`benchmarks/compare_processing.py`), and is held to the share of intervals that hold the truth
-(`benchmarks/compare_coverage.py`).
+(`benchmarks/compare_coverage.py`). Weight, under a heading: by how many points the change of density or an end
+of its interval moves when a constant is moved by 20 % (`benchmarks/sensitivity.py`, two pairs that may be
+compared: what tells other lamps, places and copies moves nothing there and guards against a false figure).
 """
 
 from __future__ import annotations
@@ -60,6 +62,7 @@ PATTERN_TO_MATCH = 0.93  # so much orange peel beside both hotspots would have b
 MIN_COMMON_CM2 = 5.0
 
 # -- tone curves: one may explain how two halos differ, where both hotspots are equally wide
+# weight, points of change (F1): 5 less.
 TONE_LEAST = 0.08  # |ln| of the slope between two halos' logarithms of light; phones alike stay below 0.03
 TONE_MOST = 0.8  # |ln|; no camera bends light so far, a lamp may
 TONE_REST_STOPS = 0.12  # RMS that the bent halo may be off
@@ -69,6 +72,7 @@ TONE_NEAR = 0.09
 TONE_RADIUS = 0.08  # |ln| of the ratio of the hotspots' radii
 
 # -- traces of processing in one photograph
+# weight, points of change (F1): 5 less.
 OVERSHOOT_STEP = 0.035  # of a mark's height; sharpened phones 0.04 to 0.07, others -0.02 to 0.02
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
@@ -76,6 +80,7 @@ GRAIN_BLOCK_PX = 16
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
+# weight, points of change (F1): 6 less.
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
@@ -84,10 +89,12 @@ HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, 
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 
 # -- sampling
+# weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.
 BLOCK_SECTORS = 3  # of 36: blocks of 30 degrees, so that most marks stay in one piece
 FEW_MARKS = 8  # fewer scatter at least as drawing lots would
 
 # -- one view: a photograph on a grid about its hotspot, on which it is laid on another
+# weight, points of change (F1): 10 less.
 CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0  # where no scale is known
 NEAR_RADII = 2.5  # hotspot radii; nearer, the halo drowns the paint's own pattern
@@ -100,6 +107,7 @@ FINGERPRINT_HALF = 120  # cells each way from the hotspot that tell a copy of a 
 PLACE_BLOCK = 8  # cells; side of the blocks in which changes of a copy are counted
 
 # -- laying one on the other
+# weight, points of change (F1): 12 less.
 ALIGN_SURE, SURE_TEXTURE = 2.0, 2.5  # height of a correlation's peak over the next best place: marks, paint
 PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
 MIN_PEAK = 8.0  # over the spread of the surface
@@ -113,6 +121,7 @@ SAME_PEAK_CELLS = 8  # a second peak nearer than that is the first
 RADIUS_APART = 1.15  # hotspot's radius over that of the set-up profile, either way: beyond, it is told
 
 # -- halo
+# weight, points of change (F1): 14 less.
 HALO_RINGS = 30
 HALO_REACH = 6.0  # hotspot radii
 STEPS_PER_RADIUS = 40  # of the pixels that are looked at, a thousand and more a ring
@@ -128,6 +137,7 @@ USUAL_SLOPE = 0.6  # fall of ln(density) with ln(limit); rendered, before and af
 SLOPE_ENDS = (0.3, 1.5)  # of what one photograph is believed to say of that slope
 
 # -- outline of a lamp, by its Fourier ordinates
+# weight, points of change (F1): 7 less.
 OUTLINE_LEVELS = (0.7, 0.6, 0.5, 0.4)  # of the brightest light
 MOST_LIGHTS = 8  # more of them on a ring melt into a disc
 BULGE_SHARE = 0.65  # rendered single lamps reach 0.50; by Fisher 1 in 1000 of ten even ordinates
@@ -135,6 +145,7 @@ LEAST_BULGE = 0.025  # of the radius
 OUTLINE_PX_PER_RADIUS, OUTLINE_REACH_RADII, OUTLINE_AZIMUTHS = 40, 4, 180
 
 # -- which photographs show one place (several files at once)
+# weight, points of change (F1): 6 less.
 LIKENESS_SIDE_PX = 320  # the longer side of the small pictures
 BROAD_PX = 12.0  # what is broader is light, not paint
 LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round it
@@ -142,6 +153,7 @@ LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round
 CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the next best place
 
 # -- the same mark in both photographs
+# weight, points of change (F1): 11 less.
 SAME_MARK_MM = 0.35  # between centrelines of one groove, pose and pixels allowed for
 MIN_PAIRS = 4  # of marks that are the same, to say anything of focus
 SAME_MARK_SHARE = 0.5  # of the after mark's points
@@ -152,6 +164,7 @@ PROFILE_LEAST_PEAK = 0.02  # linear light that a mark stands out by, so that cod
 GRAIN_LEAST_BLOCKS = 40
 
 # -- figures and intervals
+# weight, points of change (F1): LEVEL 9 (0.000), SECTORS 3.4 (0.000), RING_WIDTH_RADII 0.86 (0.000); 7 less.
 LEVEL = 0.95  # of an interval
 RESAMPLES = 2000  # draws of the bootstrap
 SECTORS = 36  # of 10 degrees about the hotspot

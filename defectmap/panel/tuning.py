@@ -2,10 +2,10 @@
 
 Source, where a line names none: chosen on panels of this project's renderer (`tests/phantom`), whose marks
 are known.
-Weight, where a section tells it: how far density (and F1) moves at most when a constant is moved by 20 %
-either way, on one rendered panel of 14 px per mm before and after a correction, at measuring 4
-(`benchmarks/sensitivity.py --small`); "less" is under 0.5 % and 0.01. What moves nothing there guards
-pictures that it is not like: a card, gaps, dust, noise, blur, other lights, finer scales; each has its tests.
+Weight, under each heading: how far density (and F1) moves at most when a constant is moved by 20 % either
+way, on two rendered photographs of 14 px per mm and two samples of 16, before and after a correction
+(`benchmarks/sensitivity.py`); "less" is under 0.5 % and 0.01. What moves nothing there guards pictures that
+it is not like: a card, gaps, dust, noise, blur, other lights, finer scales; each has its tests.
 
 Not here: geometry of the printed card (`card.py`), colour spaces (`photo/colour.py`), and the limits on
 strangers' files (`photo/head.py`, `photo/apart.py`).
@@ -39,7 +39,7 @@ SHADOW, HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or cli
 HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
 # -- lamp
-# weight, % of density (F1): CORE_LEVEL 0.64 (0.013); another warning or refusal by SATURATED,
+# weight, % of density (F1): CORE_LEVEL 0.56 (0.013); another warning or refusal by SATURATED,
 # BACKGROUND_MEDIAN_BLOCKS; 18 less.
 OVERVIEW_PX = 400  # longer side of the copy that the lamp is sought on
 CONTOUR_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
@@ -64,7 +64,8 @@ BACKGROUND_MEDIAN_BLOCKS = 5  # 40 px: wider than any mark, narrower than the ha
 HAZE_FROM_RADII, HAZE_TO_RADII = 1.2, 4.0  # hotspot radii between which the halo is followed
 
 # -- grain, and what it hides
-# weight, % of density (F1): WHITE_NOISE_QUARTILE 0.39 (0.011), CREST_FROM 0.33 (0.013); 8 less.
+# weight, % of density (F1): WHITE_NOISE_QUARTILE 1.5 (0.011), CREST_FROM 1.5 (0.013), SEEN_FROM 0.55 (0.009);
+# 7 less.
 GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
 GRAIN_DARKEST, GRAIN_STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm
 GRAIN_LEAST_SAMPLES = 300  # of a class that is asked
@@ -77,7 +78,7 @@ LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian o
 CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed
 
 # -- zone
-# weight, % of density (F1): BRIGHTEST_SURROUND 0.66 (0.017); 3 less.
+# weight, % of density (F1): BRIGHTEST_SURROUND 0.65 (0.017); 3 less.
 BRIGHTEST_SURROUND = 0.55  # linear light; above, a mark of 100 µm at 20 px per mm has no room to stand out
 BORDER_PX = 6  # along the frame, where filters see no line whole
 CORE_MARGIN_PX = 7  # beyond the lamp's core
@@ -87,8 +88,8 @@ CORE_MARGIN_PX = 7  # beyond the lamp's core
 ZONE_UM = 300.0
 
 # -- crests, and lines along them
-# weight, % of density (F1): KERNEL_HALF_PX 0.73 (0.032), KERNEL_ACROSS_PX 0.53 (0.017), KERNEL_ALONG_PX 0.1
-# (0.016); 17 less.
+# weight, % of density (F1): TRACING_PX_PER_MM 3.4 (0.021), KERNEL_ALONG_PX 1.5 (0.016), KERNEL_ACROSS_PX 1.3
+# (0.017), KERNEL_HALF_PX 1.2 (0.032), LINE_SD_PX 1.2 (0.004), LOBE_SHARE 0.55 (0.005); 14 less.
 TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
 MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
 KERNEL_ACROSS_PX, KERNEL_ALONG_PX, KERNEL_HALF_PX = 1.5, 3.0, 5  # Gaussians of a line filter, and its radius
@@ -106,8 +107,8 @@ CENTRE_HALF_PX, CENTRE_MOST_PX = 5, 3  # across a line, where its middle is soug
 CENTRE_ALONG_PX, CENTRE_SMOOTH_PX = 15, 9  # along it, for the light and for the shift
 
 # -- light across a line
-# weight, % of density (F1): THREE_PIXEL_SHARE 0.32 (0.026), BESIDE_PX 0.23 (0.013); another warning or
-# refusal by HALF_PROFILE_PX, BEYOND_PX; 4 less.
+# weight, % of density (F1): THREE_PIXEL_SHARE 1.5 (0.026), ALONG_PX 0.86 (0.008), BESIDE_PX 0.63 (0.013);
+# another warning or refusal by HALF_PROFILE_PX, BEYOND_PX; 3 less.
 HALF_PROFILE_PX = 11  # samples on each side
 BESIDE_PX, BEYOND_PX = (3, 6), (8, 11)  # surround of the line, and of the surround
 ALONG_PX = 9  # that they are averaged along
@@ -115,7 +116,8 @@ WIDTH_SAMPLES = 60  # more of them along a line make its width no surer
 THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for lines of a focused camera
 
 # -- which lines are marks
-# weight, % of density (F1): EXTEND_PX 0.84 (0.004), CONTRAST_WINDOW_MM 0.31 (0.017); 13 less.
+# weight, % of density (F1): EXTEND_PX 1.2 (0.004), SIGNIFICANCE 1.1 (0.002), CONTRAST_WINDOW_MM 0.66 (0.017);
+# 12 less.
 LEAST_LENGTH_MM, LEAST_LENGTH_PX = 1.0, 15  # of a mark
 CONTRAST_WINDOW_MM = 1.4  # running median along a line
 TRACED_SHARE = 0.8  # of the least length that must have been traced, not extended
@@ -131,8 +133,8 @@ SURE_CONTRAST = 3.0  # noise of a pixel; fainter lines are not asked for width o
 TIGHT_RING_MM = 4.5  # radius; lines bent tighter are pieces of rings
 
 # -- strength of a mark
-# weight, % of density (F1): STANDARD_UM 12 (0.006), SIDE_MM 8.3 (0.020), STANDARD_LENGTH_MM 1.2 (0.022),
-# HALF_CORE_MM 1.1 (0.018), ACROSS_STEP_MM 0.83 (0.019); 3 less.
+# weight, % of density (F1): STANDARD_UM 13 (0.006), SIDE_MM 10 (0.020), HALF_CORE_MM 1.1 (0.018),
+# STANDARD_LENGTH_MM 1 (0.022), ACROSS_STEP_MM 0.81 (0.019), FAINTEST_UM 0 (0.011); 2 less.
 STANDARD_UM = 100.0  # µm of equivalent width; marks at least so strong count (DESIGN, part 2)
 STANDARD_LENGTH_MM = 1.0  # mm along which a mark must be so strong, and window of its running median
 SPECTRUM_UM = (50, 100, 200, 400)  # µm; the strengths at which a density is told
@@ -143,6 +145,7 @@ ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
 # -- length that neighbours hide (see `hidden`)
+# weight, % of density (F1): HIDING_STRIP_MM 2.1 (0.000), HIDING_CELL_MM 0.99 (0.000); 4 less.
 # across a stronger line, where a weaker one is not found: the line filter reaches 4 px to each side
 # (NARROW_HALF_PX), on a copy of 11 px a mm
 HIDING_STRIP_MM = 0.7
@@ -163,7 +166,7 @@ TRAIL_CORE, TRAIL_RIM = 7, 2  # companions of a line amid a trail; those of them
 TRAIL_GROWTH = 3  # how many times a border may grow
 
 # -- edges of gaps, tape and trim, and what no lamp here could light
-# weight, % of density (F1): 15 less.
+# weight, % of density (F1): EDGE_SIDE_PX 1.6 (0.002), NEAR_TANGENT_DEG 1.5 (0.007); 13 less.
 EDGE_LENGTH_MM, EDGE_RADIUS_MM = 5.0, 100.0  # an edge is at least so long, and so straight
 EDGE_LOG_STEP = 0.4  # natural log of the light on one side over the other
 EDGE_SIDE_PX = 5  # outermost samples of a profile on each side
@@ -179,7 +182,7 @@ CROWD_CELLS = 6  # fewest cells that make a crowd, about 1 cm² beyond the first
 CROWD_SHARE = 0.3  # of all bright lines there; on rendered panels 0.1, at random 0.5
 
 # -- dust and rings
-# weight, % of density (F1): 8 less; 2 not tried.
+# weight, % of density (F1): 10 less.
 DUST_CONTRAST = 8.0  # times the grain that a speck's core stands out
 DUST_AROUND_MM, DUST_ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
 DUST_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
@@ -190,12 +193,14 @@ RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one rin
 SAME_RING_MM = 0.6  # between the centres of arcs of one ring
 
 # -- finish score: weights are a choice (common practice, no source), see `finish.finish_score`
+# weight, % of density (F1): 5 less.
 SWIRL_HALF, SCRATCH_HALF = 12.0, 3.0  # mm/cm² that halve a perfect score; scratches catch the eye sooner
 LONGEST_HALF_MM = 60.0  # the longest scratch that halves it
 SPOT_HALF_PER_CM2 = 1.0  # water spots that halve it
 DENSITY_RING_MM = 5.0  # width of a ring about the hotspot for which a density is told
 
 # -- refusals and warnings
+# weight, % of density (F1): 23 less.
 LEAST_ZONE, SMALL_ZONE = 0.03, 0.25  # share of the picture: below, refused and warned
 SOFT_PX, BLURRED_PX = 4.0, 5.0  # full width of the median line; a focused phone draws 2 to 3 px
 FEW_MARKS = 2  # fewer have no median width
