@@ -4,9 +4,11 @@ The limits of comparability were set on rendered pairs whose lamp, exposure and 
 benchmarks/compare_verdicts.py` shows how far true pairs and false pairs stay from each. What is carried into
 the interval was measured on rendered pairs that were processed on one side
 (`benchmarks/compare_processing.py`), and is held to the share of intervals that hold the truth
-(`benchmarks/compare_coverage.py`). Weight, under a heading: by how many points the change of density or an end
-of its interval moves when a constant is moved by 20 % (`benchmarks/sensitivity.py`, two pairs that may be
-compared: what tells other lamps, places and copies moves nothing there and guards against a false figure).
+(`benchmarks/compare_coverage.py`).
+
+Weight, under a heading: by how many points the change of density or an end of its interval moves when a
+constant is moved by 20 % (`benchmarks/sensitivity.py`, two pairs that may be compared: what tells other
+lamps, places and copies moves nothing there and guards against a false figure).
 """
 
 from __future__ import annotations
