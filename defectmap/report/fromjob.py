@@ -7,6 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
+from defectmap.errors import OldResult
 from defectmap.pictures.crops import Centre
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.comparisons import ComparisonRecord, comparisons_of
@@ -243,7 +244,10 @@ def _film_pairs(
 ) -> Iterator[PicturePair]:
     from defectmap.report.film_pictures import film_pairs
 
-    films = (film_of(sources.store, one) for one in (spot.before, spot.after))
+    try:
+        films = [film_of(sources.store, one) for one in (spot.before, spot.after)]
+    except OldResult:
+        return  # only the figures of a film that was measured in an earlier way are kept
     where = _place(name, compared, spot, sources)
     yield from film_pairs(where, *films, choice=sources.choice, writer=sources.writer)
 

@@ -11,8 +11,9 @@ import cv2
 import numpy as np
 import pytest
 
+from defectmap import versions
 from defectmap.errors import PhotoError
-from defectmap.record import measuring, results
+from defectmap.record import comparisons, measuring, results, whole
 from defectmap.record.corrections import Exclusion
 from defectmap.record.entries import StepSpec, add_step
 from defectmap.record.filming import telling, under_way
@@ -25,6 +26,7 @@ from defectmap.record.store import Store, open_store
 from defectmap.record.transfer import export_job, import_job
 from defectmap.record.verifying import verify
 from defectmap.record.whole import correct, film_of, measurement_of, picture_of
+from defectmap.report.fromjob import report_from_job
 from tests import phantom
 from tests.filmed import film_files, stand_in
 
@@ -73,10 +75,10 @@ def test_a_film_is_measured_and_kept_with_what_only_a_film_has(store: Store, job
     film = found.record["film"]
     assert len(film["used"]) == len(film["to_first"]) == film["frames"] == 30
     assert 0 < film["directions_share"] <= 1
-    whole = film_of(store, found)
-    assert whole.rose.share == pytest.approx(film["directions_share"])
-    assert picture_of(store, found).shape == (*whole.panel.zone.shape, 3)
-    assert measurement_of(store, found).density == whole.panel.density
+    film_whole = film_of(store, found)
+    assert film_whole.rose.share == pytest.approx(film["directions_share"])
+    assert picture_of(store, found).shape == (*film_whole.panel.zone.shape, 3)
+    assert measurement_of(store, found).density == film_whole.panel.density
     (spot,) = overview(store, job).panels[0].stages[0].measured
     assert spot.film
     assert spot.figures.directions_share == film["directions_share"]
@@ -188,9 +190,17 @@ def test_a_film_measured_in_an_earlier_way_is_renewed(
     with monkeypatch.context() as earlier:
         earlier.setattr(measuring, "MEASURING", 1)
         give("before.mp4", BEFORE)
+        give("after.mp4", AFTER)
+        earlier.setattr(comparisons, "MEASURING", 1)
+        earlier.setattr(versions, "MEASURING", 1)
+        results.compare(store, job, "bonnet")
     assert of(store, job, "before.mp4").old
+    whole._WHOLE.clear()  # as after a restart
+    (panel,) = report_from_job(store, job, made_on="2026-01-05").panels
+    assert panel.compared  # its figures are told, its pictures are not kept
+    assert panel.pairs == ()
     assert results.measure(store, job, workers=1).measured == 0
-    assert results.measure(store, job, workers=1, renew=True).measured == 1
+    assert results.measure(store, job, workers=1, renew=True).measured == 2
     assert not of(store, job, "before.mp4").old
 
 
