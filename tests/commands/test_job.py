@@ -62,7 +62,7 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
     assert "estate" in run("list").stdout
     for kind in ("wash", "decontaminate"):
         run("step", "J1", "all", kind)
-    assert "mean 4.4 mil" in run("readings", "J1", "bonnet", "middle", 110, 111, 112).stdout
+    assert "mean 111 µm" in run("readings", "J1", "bonnet", "middle", 110, 111, 112).stdout
     assert "Added 6 photographs; 0" in run("photographs", "J1", shots).stdout
     assert "Added 0 photographs; 6" in run("photographs", "J1", shots).stdout
     assert "Measured 6" in run("measure", "J1", "--workers", 1).stdout
