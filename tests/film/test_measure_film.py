@@ -85,7 +85,8 @@ def test_the_sample_films_tell_what_was_taken_off() -> None:
             assert np.median(np.hypot(*apart.T)) < 4
     change = compare_films(before, after).change("density all")
     low, high = change.ci95_percent or (0, 0)
-    left = 100 * (truth["after"]["groove_mm"] / truth["before"]["groove_mm"] - 1)
+    true = 100 * (truth["after"]["standard_mm"] / truth["before"]["standard_mm"] - 1)
     assert change.distinguishable
-    assert low < left + 5  # what is left is shallower too, so fewer marks show than grooves are left
+    assert low < true < high
+    assert abs((change.change_percent or 0) - true) < 3
     assert high - low < 25
