@@ -123,6 +123,7 @@ def _keep(
 def said_of_taken() -> None:
     """What became of the files given last."""
     taken: list[Taken] = st.session_state.pop("photographs_taken", [])
+    st.session_state["photographs_said"] = taken
     for one in taken:
         if one.problem:
             st.error(plain(one.problem), icon=":material/error:")
@@ -140,6 +141,11 @@ def said_of_taken() -> None:
     _crowded(taken)
     for sentence in sorted({w for t in taken if t.photograph for w in t.photograph.warnings}):
         st.warning(plain(sentence), icon=":material/priority_high:")
+
+
+def say_again() -> None:
+    """Keep what was said for one drawing more: the page draws itself anew when measuring ends."""
+    st.session_state["photographs_taken"] = st.session_state.get("photographs_said", [])
 
 
 def _crowded(taken: Sequence[Taken]) -> None:

@@ -10,7 +10,7 @@ from defectmap.pages import background_run, frame, waiting
 from defectmap.pages.cached import guide_sheet, preview, scale_card
 from defectmap.pages.film_shown import film_doing
 from defectmap.pages.page_units import page_writer
-from defectmap.pages.photo_giving import giving, said_of_taken
+from defectmap.pages.photo_giving import giving, said_of_taken, say_again
 from defectmap.pages.photo_mending import mending
 from defectmap.pages.photo_places import earlier_photograph, usual_stage
 from defectmap.pages.widgets.scale_choice import scale_choice, scale_of
@@ -121,6 +121,7 @@ def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
     for photograph in here:
         _one(desk, photograph, results.get(photograph.id), coached.get(photograph.id))
     if was_going and (run is None or not run.going):
+        say_again()
         st.rerun()
     for problem in run.problems if run is not None else ():
         st.error(plain(problem), icon=":material/error:")
