@@ -80,7 +80,8 @@ def refuse_blur(
         gain=gain / tuning.COARSE_SHRINK**2,
         px_per_mm=scale / tuning.COARSE_SHRINK,
     ).marks
-    long_lines = [m for m in coarse if m.length_mm >= tuning.COARSE_LONG_MM]
+    # dark ones are ripples of peel as a rule: marks in paint are bright but for those in the halo
+    long_lines = [m for m in coarse if m.polarity == "bright" and m.length_mm >= tuning.COARSE_LONG_MM]
     length = sum(
         m.length_mm
         for m in long_lines

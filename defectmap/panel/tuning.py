@@ -210,7 +210,7 @@ COARSE_SHRINK = 4  # lines are sought once more on a copy this many times smalle
 # mm of a line on that copy before it says anything; steady ripples of peel are shorter
 COARSE_LONG_MM = 12.0
 WANDER_MM = 0.05  # off the parabola through a line: a scratch keeps to it, a ripple of peel does not
-STEADY_SHARE = 0.3  # of the long lines must keep to their curve
+STEADY_SHARE = 0.5  # of the long lines must keep to their curve
 SHARP_SHARE = 0.25  # of that length must have been found at full size as well
 # edges of the printed card: px that a step is taken over, share of the full step, points to judge by
 EDGE_WINDOW_PX, EDGE_STEP, EDGE_LEAST_POINTS = 15, 0.6, 50
