@@ -6,8 +6,8 @@ what is not: a line that was found among strips which cover a share f of its sur
 to be found, and stands for 1 / (1 - f) of its length (Horvitz and Thompson 1952, *Journal of the American
 Statistical Association* 47, 663-685; from memory). A line alone stands for itself.
 
-On the tests' renderer the density is 3 to 16 % low at 8 to 37 mm/cm² without it and within 5 % with it, at 57
-to 72 mm/cm² 20 to 29 % low without and 4 to 11 % with it (`benchmarks/phones.py --density 250`, `500`).
+On the tests' renderer the density is 3 to 16 % low at 8 to 37 mm/cm² without it and within 5 % with it, at 31
+to 72 mm/cm² 16 to 29 % low without and 3 to 11 % with it (`benchmarks/phones.py --density 250`, `500`).
 """
 
 from __future__ import annotations
