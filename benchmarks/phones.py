@@ -1,6 +1,6 @@
 """One paint through several phones: does the figure stay the paint's?
 
-    python benchmarks/phones.py [--panels NAME ...] [--density 90] [--workers 2] [--markdown]
+    python benchmarks/phones.py [--panels NAME ...] [--density 90] [--workers 2]
 
 Four rendered panels (tests/phantom), before and after a correction, each through the phones of `PHONES`, held
 by hand: place, turn and lamp differ a little from one to the next. Truth is every piece of groove whose
