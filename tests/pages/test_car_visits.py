@@ -255,7 +255,7 @@ def saved(visit: Visit, button: str, file: Path) -> str:
 def check_first(papers: dict[str, str]) -> None:
     expected: dict[str, tuple[str, ...]] = {
         "Intake sheet": ("Intake V1", CAR, WHO, "chip, front edge", "at most 3", "118 µm", "does not want"),
-        "Quote": ("Quote V1", "Total", "EUR"),
+        "Quote": ("Quote V1", "Total", "€"),
         "Invoice": ("Invoice V1", "wash", "0.50 h", "Net", "Tax 19 %", "Total"),
         "Hand-over sheet": ("Hand-over V1", "What was done", "chip", "Care", "2024-05"),
         "What advertising may say": ("bonnet",),
