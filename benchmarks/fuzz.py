@@ -6,7 +6,7 @@ camera clock that the job record reads, and through the small picture that the p
 
 Each case is made from `(seed, number)` alone, so `--only N` repeats one. Cases run in forked children: a child
 that hangs or dies costs one case. Allowed outcomes are a measurement or an error of the program's own family.
-Everything else is a finding: another exception, death by signal, more than 10 s, more than 2 GB, a figure that
+Everything else is a finding: another exception, death by signal, more than 10 s of computing (60 for films and large ones), more than 2 GB, a figure that
 is not finite or out of its range, a sentence with control characters, JSON that cannot be written, or (`--cut`:
 each kind of file cut at every percent) a cut file that is taken for whole though its pixels differ.
 Exit status 1 where anything was found. CI runs 300 cases (`tests/test_fuzz.py`); run 20,000 before a release.
@@ -163,6 +163,11 @@ def peak_bytes() -> int:
     return int(re.search(r"VmHWM:\s+(\d+)", Path("/proc/self/status").read_text())[1]) * 1024
 
 
+def limit_of(mode: str) -> int:
+    """Seconds of computing that a case may take: films and large pictures more than others."""
+    return LARGE_LIMIT_S if mode in ("large", "film") else LIMIT_S
+
+
 def child(
     pipe: int, numbers: range, seed: int, files: dict[str, bytes], share: float, mode: str, quiet: bool
 ) -> None:
@@ -188,7 +193,7 @@ def child(
             tell.flush()
             Path("/proc/self/clear_refs").write_text("5")
             before_s, at = time.process_time(), os.lseek(2, 0, os.SEEK_CUR) if noise else 0
-            limit_s = LARGE_LIMIT_S if mode in ("large", "film") else LIMIT_S
+            limit_s = limit_of(mode)
             signal.setitimer(
                 signal.ITIMER_PROF, limit_s
             )  # of computing: the machine may be busy with other work
@@ -263,8 +268,8 @@ def run(numbers: range, options: argparse.Namespace, files: dict[str, bytes], mo
                     findings.setdefault(f"memory above 2 GB ({outcome})", []).append(
                         (number, f"{what}: {peak / 1e9:.2f} GB, {took:.1f} s")
                     )
-                if took > LIMIT_S:
-                    findings.setdefault(f"slower than {LIMIT_S} s ({outcome})", []).append(
+                if took > limit_of(mode):
+                    findings.setdefault(f"slower than {limit_of(mode)} s ({outcome})", []).append(
                         (number, f"{what}: {took:.1f} s")
                     )
         _, status = os.waitpid(process, 0)
