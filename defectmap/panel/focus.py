@@ -56,9 +56,8 @@ def refuse_blur(
     UnmeasurableLight
         Too blurred.
     """
-    marks = [m for m in marks if m.contrast_to_noise >= tuning.SURE_CONTRAST]
-    fine = sum(polyline_length_px(m.points) for m in marks) / scale
-    width = soft_px(marks, px_per_mm)
+    clear, fine = _clear(marks, scale)
+    width = soft_px(clear, px_per_mm)
     if fine >= tuning.LINES_TO_JUDGE_MM and width > tuning.BLURRED_PX:
         raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
     if fine > tuning.FOCUSED_MM and 0 < width < tuning.SOFT_PX:
@@ -88,7 +87,7 @@ def refuse_blur(
         if wander_mm(m.points * (tuning.COARSE_SHRINK / scale)) <= tuning.WANDER_MM
     )
     most = tuning.STEADY_SHARE * sum(m.length_mm for m in long_lines)
-    if long_lines and length >= most and fine < tuning.SHARP_SHARE * length:
+    if length >= most and fine < tuning.SHARP_SHARE * length:
         raise UnmeasurableLight(told(Remark(code="blurred", values={"name": name})))
 
 
@@ -106,13 +105,18 @@ def focus_remarks(
     scale, px_per_mm : float
         See `refuse_blur`.
     """
-    clear = [m for m in marks if m.contrast_to_noise >= tuning.SURE_CONTRAST]
-    lines_mm = sum(polyline_length_px(m.points) for m in clear) / scale
+    clear, lines_mm = _clear(marks, scale)
     width = soft_px(clear, px_per_mm) if lines_mm >= tuning.LINES_TO_JUDGE_MM else 0.0
     width = width or card_edge_px or 0.0
     if width > tuning.SOFT_PX:
         return [Remark(code="soft", values={"width_px": width})]
     return [] if width else [Remark(code="focus-unjudged")]
+
+
+def _clear(marks: Sequence[Mark], scale: float) -> tuple[list[Mark], float]:
+    """Lines clear enough to have a width, and their length in mm."""
+    clear = [m for m in marks if m.contrast_to_noise >= tuning.SURE_CONTRAST]
+    return clear, sum(polyline_length_px(m.points) for m in clear) / scale
 
 
 def card_edge_px(luminance: NDArray[np.float32], card: NDArray[np.float64] | None) -> float | None:
@@ -134,11 +138,13 @@ def card_edge_px(luminance: NDArray[np.float32], card: NDArray[np.float64] | Non
     """
     if card is None:
         return None
-    mask = np.zeros(luminance.shape, np.uint8)
-    cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
-    row, column, height, width = cv2.boundingRect(np.argwhere(mask).astype(np.int32))
-    part = luminance[row : row + height, column : column + width]
-    inside = cv2.erode(mask[row : row + height, column : column + width], np.ones((9, 9), np.uint8)) > 0
+    corners = np.round(card[:, ::-1]).astype(np.int32)
+    column, row, width, height = cv2.boundingRect(corners)
+    left, top = max(column, 0), max(row, 0)
+    part = luminance[top : row + height, left : column + width]
+    mask = np.zeros(part.shape, np.uint8)
+    cv2.fillPoly(mask, [corners - [left, top]], 1)
+    inside = cv2.erode(mask, np.ones((9, 9), np.uint8)) > 0
     window = np.ones((tuning.EDGE_WINDOW_PX,) * 2, np.uint8)
     step = cv2.dilate(part, window) - cv2.erode(part, window)
     steep = np.hypot(cv2.Scharr(part, cv2.CV_32F, 1, 0), cv2.Scharr(part, cv2.CV_32F, 0, 1)) / 32

@@ -14,8 +14,8 @@ from defectmap.trade.surface import Surface
 from defectmap.trade.table_forms import FilmThickness, Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.thickness import life_readings, panel_thickness
-from defectmap.words.remark import Remark
 from defectmap.words.trade_words import told, told_all
+from tests.trade import states
 from tests.trade.rules import history, panel, readings, step
 
 TABLES = load_tables()
@@ -172,17 +172,7 @@ def test_no_plan_goes_below_the_floor(
 
 @given(left_um=st.floats(0, 60), rung=RUNGS)
 def test_whole_sets_are_counted_down(left_um: float, rung: object) -> None:
-    budget = Budget(
-        panel="bonnet",
-        known=True,
-        clear_um=Range(low=35, high=50),
-        keep_um=20,
-        lifetime_um=12,
-        spent_um=Range(low=0, high=0),
-        left_um=left_um,
-        assumption=Remark(code="not measured"),
-        remarks=(),
-    )
+    budget = states.budget(left_um)
     sets = budget.sets(rung)  # type: ignore[arg-type]
     high = rung.removal_um.high  # type: ignore[attr-defined]
     assert sets >= 0
