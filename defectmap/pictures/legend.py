@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from defectmap.panel.measurement import MarkKind, PanelMeasurement, Scale
+from defectmap.panel.measurement import PanelMeasurement, Scale
 from defectmap.panel.tuning import STANDARD_UM
-from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, Rgb
+from defectmap.pictures.palette import FAINT, PINK, STYLES, WHITE, YELLOW, LineStyle, Rgb
 from defectmap.words.filling import MM_PER_INCH
 from defectmap.words.photo_words import told
 from defectmap.words.units import light_words, scale_sentence, unit_names
@@ -125,11 +125,17 @@ def _entries(measurement: PanelMeasurement) -> list[_Entry]:
         _Entry(
             f"{_NAMES.get(kind, kind)}: {_count(len(lengths), 'mark')}, {sum(lengths):.0f} {units.length}, "
             f"{getattr(measurement.density, kind):.2f} {units.density}",
-            _line_sample(kind),
+            _line_sample(STYLES[kind]),
         )
         for kind, lengths in found.items()
         if lengths or kind != "trail"
     ]
+    if faint := [mark.length_mm for mark in measurement.faint_marks]:
+        words = (
+            f"fainter than the standard: {_count(len(faint), 'mark')}, {sum(faint):.0f} {units.length} "
+            "(depends on the camera, not counted)"
+        )
+        entries.append(_Entry(words, _line_sample(FAINT)))
     entries.append(_Entry(f"zone where marks count: {measurement.area_cm2:.1f} {units.area}", _dash_sample))
     entries.append(_Entry(_lamp_words(measurement.hotspot.lamps), _ring_sample(YELLOW)))
     counts = {kind: sum(spot.kind == kind for spot in measurement.spots) for kind in ("dust", "water spot")}
@@ -162,13 +168,13 @@ def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def _line_sample(kind: MarkKind) -> Callable[[ImageDraw.ImageDraw, float, float, float], None]:
-    style = STYLES[kind]
-
+def _line_sample(style: LineStyle) -> Callable[[ImageDraw.ImageDraw, float, float, float], None]:
     def paint(draw: ImageDraw.ImageDraw, left: float, middle: float, size: float) -> None:
         thick = max(1, round(style.width * size / 12))
         offsets: Sequence[float] = (-size / 4, size / 4) if style.sides == 2 else (0.0,)
-        parts = ((0.0, 0.5), (0.8, 1.3), (1.6, 2.0)) if style.dashed else ((0.0, 2.0),)
+        on, off = style.dash or (24.0, 0.0)
+        starts = np.arange(0.0, 2.0, (on + off) / 12)
+        parts = [(start, min(start + on / 12, 2.0)) for start in starts]
         for offset in offsets:
             for start, stop in parts:
                 ends = (left + start * size, middle + offset, left + stop * size, middle + offset)

@@ -1,7 +1,7 @@
 """The photograph with every mark drawn beside itself, so that a person can check the measurement by eye.
 
-Kinds differ in colour, line style and width (`defectmap.pictures.palette`). A line never covers its mark: it
-runs beside it, at half the mark's width plus a clearance.
+Kinds differ in colour, line style and width (`defectmap.pictures.palette`); what is fainter than the standard
+mark is dotted. A line never covers its mark: it runs beside it, at half the mark's width plus a clearance.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement, SpotDefect
 from defectmap.pictures.legend import add_legend, draw_scale_bar
-from defectmap.pictures.palette import PINK, STYLES, WHITE, YELLOW, LineStyle, Rgb
+from defectmap.pictures.palette import FAINT, PINK, STYLES, WHITE, YELLOW, LineStyle, Rgb
 
 RgbArray = NDArray[np.uint8]
 
@@ -78,6 +78,7 @@ def draw_overlay(
         )
     canvas = _prepare(rgb, longest_side_px=longest_side_px, line_px=line_px)
     _draw_zone_edge(canvas, measurement.zone)
+    _draw_marks(canvas, measurement.faint_marks, FAINT, measurement)
     for kind, style in STYLES.items():
         _draw_marks(canvas, [mark for mark in measurement.marks if mark.kind == kind], style, measurement)
     _draw_spots(canvas, measurement.spots, px_per_mm=measurement.scale.px_per_mm)
@@ -113,14 +114,13 @@ def _draw_marks(
 ) -> None:
     lines: list[NDArray[np.float64]] = []
     width_px = style.width * canvas.line_px
+    dash = style.dash and tuple(part * canvas.line_px for part in style.dash)
     for mark in marks:
         half_width = 0.5 * mark.width_mm * measurement.scale.px_per_mm * canvas.zoom
         away = half_width + 2.0 * canvas.line_px + 0.5 * width_px
         for side in (1, -1)[: style.sides]:
             line = _beside(canvas.xy(mark.points), away=side * away)
-            lines += (
-                _dashes(line, on=8.0 * canvas.line_px, off=6.0 * canvas.line_px) if style.dashed else [line]
-            )
+            lines += [line] if dash is None else _dashes(line, on=dash[0], off=dash[1])
     _stroke(canvas.rgb, lines, colour=style.colour, width_px=width_px)
 
 

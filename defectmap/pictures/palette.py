@@ -20,6 +20,7 @@ GREEN: Rgb = (0, 158, 115)
 YELLOW: Rgb = (240, 228, 66)
 PINK: Rgb = (204, 121, 167)
 WHITE: Rgb = (255, 255, 255)
+LIGHT_GREY: Rgb = (190, 190, 190)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,11 +30,12 @@ class LineStyle:
     colour: Rgb
     sides: Literal[1, 2]  # lines beside the mark
     width: int  # in units of the picture's line width
-    dashed: bool = False
+    dash: tuple[float, float] | None = None  # on and off, in the same unit; a whole line if not given
 
 
 STYLES: dict[MarkKind, LineStyle] = {
     "swirl": LineStyle(colour=SKY_BLUE, sides=1, width=1),
     "scratch": LineStyle(colour=ORANGE, sides=2, width=2),
-    "trail": LineStyle(colour=GREEN, sides=1, width=2, dashed=True),
+    "trail": LineStyle(colour=GREEN, sides=1, width=2, dash=(8.0, 6.0)),
 }
+FAINT = LineStyle(colour=LIGHT_GREY, sides=1, width=1, dash=(2.0, 4.0))  # fainter than the standard mark

@@ -3,7 +3,7 @@ import pytest
 
 from defectmap.panel.measurement import Scale
 from defectmap.pictures.overlay import brighten, draw_overlay
-from defectmap.pictures.palette import ORANGE, SKY_BLUE, STYLES
+from defectmap.pictures.palette import FAINT, LIGHT_GREY, ORANGE, SKY_BLUE, STYLES
 from tests.measurements import panel_measurement, straight_mark
 
 GREY = np.full((300, 400, 3), 60, np.uint8)
@@ -43,8 +43,8 @@ def test_swirl_has_one_line_and_scratch_two():
 
 
 def test_kinds_differ_in_more_than_colour():
-    looks = {(style.sides, style.width, style.dashed) for style in STYLES.values()}
-    assert len(looks) == len(STYLES)
+    looks = {(style.sides, style.width, style.dash) for style in (FAINT, *STYLES.values())}
+    assert len(looks) == len(STYLES) + 1
 
 
 def test_trails_are_dashed():
@@ -53,6 +53,19 @@ def test_trails_are_dashed():
     colour = np.array(STYLES["trail"].colour)
     columns = np.flatnonzero(near(drawn, colour)[: 300 * ZOOM].any(axis=0))
     assert np.count_nonzero(np.diff(columns) > 2) > 20
+
+
+def test_fainter_marks_are_dotted_and_told_below():
+    faint = (straight_mark("swirl", (150.0, 60.0), (150.0, 340.0)),)
+    without = draw_overlay(GREY, panel_measurement(marks=(), spots=()))
+    drawn = draw_overlay(GREY, panel_measurement(marks=(), faint_marks=faint, spots=()))
+    columns = np.flatnonzero((drawn[: 300 * ZOOM] != without[: 300 * ZOOM]).any(axis=(0, 2)))
+    dots = np.flatnonzero(near(drawn, LIGHT_GREY, within=60)[140 * ZOOM : 160 * ZOOM].any(axis=0))
+    assert columns.min() < 70 * ZOOM
+    assert columns.max() > 330 * ZOOM
+    assert np.count_nonzero(np.diff(dots) > 2) > 100
+    assert drawn.shape[0] >= without.shape[0]
+    assert (drawn[300 * ZOOM :][: without.shape[0] - 300 * ZOOM] != without[300 * ZOOM :]).any()
 
 
 def test_large_photograph_is_drawn_smaller():
