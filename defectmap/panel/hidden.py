@@ -13,9 +13,8 @@ to 72 mm/cm² 16 to 29 % low without and 3 to 11 % with it (`benchmarks/phones.p
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from itertools import accumulate
+from typing import Any
 
 import cv2
 import numpy as np
@@ -23,8 +22,7 @@ from numpy.typing import NDArray
 
 from defectmap.panel import tuning
 from defectmap.panel.measurement import Mark
-
-Grid = NDArray[np.float32]
+from defectmap.panel.paths import Paths
 
 
 def with_hidden(lines: Sequence[Mark], zone: NDArray[np.bool_], *, scale: float) -> list[Mark]:
@@ -42,20 +40,17 @@ def with_hidden(lines: Sequence[Mark], zone: NDArray[np.bool_], *, scale: float)
         return []
     cell_px = tuning.HIDING_CELL_MM * scale
     size = (int(zone.shape[1] / cell_px) + 1, int(zone.shape[0] / cell_px) + 1)
-    area = np.asarray(cv2.resize(zone.astype(np.float32), size, interpolation=cv2.INTER_AREA), np.float32)
-    around = np.maximum(_surroundings(area), 1)
-    share = np.zeros(len(lines))
+    inside = np.asarray(cv2.resize(zone.view(np.uint8), size, interpolation=cv2.INTER_AREA), np.uint8)
     classes = _by_strength(lines)
-    drawn = [_strips([lines[i].points / cell_px for i in some], area.shape) for some in classes[:-1]]
-    stronger = list(accumulate(drawn, np.bitwise_or))
-
-    def look(which: int) -> None:
-        covered = np.asarray(_surroundings(stronger[which - 1] * area) / around, np.float32)
-        for i in classes[which]:
-            share[i] = _along(covered, lines[i].points / cell_px)
-
-    with ThreadPoolExecutor(2) as pool:  # OpenCV lets go of the interpreter's lock
-        list(pool.map(look, range(1, len(classes))))  # nothing is stronger than the first class
+    in_cells = [Paths.of([lines[i].points / cell_px for i in some]) for some in classes]
+    strongest = _strongest(in_cells, inside.shape)
+    whole = cv2.integral(inside)
+    share = np.zeros(len(lines))
+    for which in range(1, len(classes)):  # nothing is stronger than the first class
+        hiding = cv2.integral((strongest < which) * inside)
+        there = _windows(in_cells[which], inside.shape)
+        covered = _summed(hiding, there) / np.maximum(_summed(whole, there), 1)
+        share[classes[which]] = np.add.reduceat(covered, in_cells[which].starts) / in_cells[which].lengths
     stands = 1 / (1 - np.minimum(share, tuning.MOST_HIDDEN))
     return [replace(line, stands_for=one) for line, one in zip(lines, stands.tolist(), strict=True)]
 
@@ -76,23 +71,31 @@ def _by_strength(lines: Sequence[Mark]) -> list[NDArray[np.int64]]:
     return [order[which == one] for one in np.unique(which)]
 
 
-def _surroundings(grid: Grid) -> Grid:
-    side = round(2 * tuning.HIDING_REACH_MM / tuning.HIDING_CELL_MM) | 1
-    summed = cv2.boxFilter(grid, -1, (side, side), normalize=False, borderType=cv2.BORDER_CONSTANT)
-    return np.asarray(summed, np.float32)
-
-
-def _along(covered: Grid, points: NDArray[np.float64]) -> float:
-    rows, columns = np.clip(points.astype(int), 0, np.array(covered.shape) - 1).T
-    return float(covered[rows, columns].mean())
-
-
-def _strips(paths: Sequence[NDArray[np.float64]], shape: tuple[int, ...]) -> NDArray[np.uint8]:
-    """1 in a strip along each path, of row and column in cells."""
-    drawn = np.zeros(shape, np.uint8)
-    corners = [np.round(points[:, ::-1]).astype(np.int32) for points in paths]
-    cv2.polylines(drawn, corners, False, 1)
+def _strongest(classes: Sequence[Paths], shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    """Number of the strongest class with a line whose strip covers a cell; 255 where there is none."""
+    drawn = np.full(shape, 255, np.uint8)
+    for number, paths in reversed(list(enumerate(classes))):
+        corners = [np.round(points[:, ::-1]).astype(np.int32) for points in paths.lines()]
+        cv2.polylines(drawn, corners, False, number)
     width = round(tuning.HIDING_STRIP_MM / tuning.HIDING_CELL_MM)
+    strip = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
+    return np.asarray(cv2.erode(drawn, strip), np.uint8)
+
+
+def _windows(paths: Paths, shape: tuple[int, ...]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """First and last corner, (2, N) row and column, of the square around each point, within the grid."""
+    half = round(tuning.HIDING_REACH_MM / tuning.HIDING_CELL_MM)
+    most = np.array(shape)[:, None]
+    cells = np.clip(paths.points.astype(int).T, 0, most - 1)
+    return np.maximum(cells - half, 0), np.minimum(cells + half + 1, most)
+
+
+def _summed(integral: NDArray[Any], window: tuple[NDArray[np.int64], NDArray[np.int64]]) -> NDArray[np.int64]:
+    """Sum over each square, from a summed-area table."""
+    (top, left), (bottom, right) = window
     return np.asarray(
-        cv2.dilate(drawn, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))), np.uint8
+        integral[bottom, right].astype(np.int64)
+        - integral[top, right]
+        - integral[bottom, left]
+        + integral[top, left]
     )

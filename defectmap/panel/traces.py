@@ -204,12 +204,14 @@ def _marry(one: list[int], two: list[int], count: int) -> list[int]:
 
 def _assemble(paths: Paths, mates: list[int]) -> Paths:
     """Follow the joints from each free end; every run of lines is met once."""
+    joined = np.asarray(mates).reshape(-1, 2) >= 0
+    single = np.logical_not(joined[:, 0] | joined[:, 1])
     lines = paths.lines()
     parts: list[Path] = []
     lengths: list[int] = []
-    done = [False] * len(lines)
-    for i in range(len(lines)):
-        if done[i] or (mates[2 * i] >= 0 and mates[2 * i + 1] >= 0):
+    done = single.copy()
+    for i in np.flatnonzero(joined[:, 0] != joined[:, 1]).tolist():  # lines at an end of a run
+        if done[i]:
             continue
         entry = 2 * i if mates[2 * i] < 0 else 2 * i + 1
         lengths.append(0)
@@ -221,7 +223,8 @@ def _assemble(paths: Paths, mates: list[int]) -> Paths:
             parts.append(line)
             lengths[-1] += len(line)
             entry = mates[entry ^ 1]
-    return Paths(np.concatenate(parts), np.array(lengths))
+    alone = paths.keep(single)
+    return Paths(np.concatenate([*parts, alone.points]), np.array([*lengths, *alone.lengths.tolist()]))
 
 
 def _overlap(before: Path, after: Path) -> int:

@@ -127,6 +127,7 @@ LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
 EXTEND_PX = 20  # that a line is followed beyond where the filters fade
 REMNANT = 2.0  # least lengths; between lines that cross, and at ends, short false pieces are left
 OWN_STRIP_PX, LOBE_STRIP_PX = 5, 7  # along a line, where another of its polarity, or of the other, is no line
+PAINT_STEP_PX = 6  # between corners of a strip: the tightest mark leaves such a chord by a tenth of a pixel
 JOINT_PX = 35  # a line that ends in another's strip for longer is a part of that line there
 CROSSING_PX = 70  # lines that share a strip for longer cross at less than about 6 degrees: one line there
 SURE_CONTRAST = 3.0  # noise of a pixel; fainter lines are not asked for width or direction
