@@ -150,7 +150,12 @@ def phantom(name: str, shot: Shot | None = None, panel: Panel | None = None) -> 
     return photograph(field(name), shot, panel=panel)
 
 
-def line(start, stop, *, step=1.0):
+def line(
+    start: NDArray[np.float64] | tuple[float, float],
+    stop: NDArray[np.float64] | tuple[float, float],
+    *,
+    step: float = 1.0,
+) -> NDArray[np.float64]:
     """Points of a straight line at even distances."""
     start, stop = np.asarray(start, float), np.asarray(stop, float)
     return np.linspace(start, stop, round(float(np.hypot(*(stop - start))) / step) + 1)

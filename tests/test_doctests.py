@@ -14,6 +14,6 @@ RUN_NOT_IMPORTED = ("__main__", "migrations", "pages")
 
 
 @pytest.mark.parametrize("name", [m for m in MODULES if not any(part in m for part in RUN_NOT_IMPORTED)])
-def test_examples_are_true(name):
+def test_examples_are_true(name: str) -> None:
     outcome = doctest.testmod(importlib.import_module(name))
     assert outcome.failed == 0

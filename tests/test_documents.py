@@ -36,12 +36,12 @@ MOST_LINES = 120
 runner = CliRunner()
 
 
-def test_the_readme_is_short_and_starts_with_the_job():
+def test_the_readme_is_short_and_starts_with_the_job() -> None:
     assert len(README.splitlines()) <= MOST_LINES
     assert README.splitlines()[2].startswith("A paint-correction detailer owes")
 
 
-def test_the_commands_page_is_what_the_commands_say_of_themselves():
+def test_the_commands_page_is_what_the_commands_say_of_themselves() -> None:
     spec = importlib.util.spec_from_file_location("commands_page", ROOT / "docs" / "commands.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
@@ -54,7 +54,7 @@ def test_the_commands_page_is_what_the_commands_say_of_themselves():
 
 
 @pytest.mark.parametrize("line", TYPED)
-def test_what_is_typed_exists_with_its_options(line):
+def test_what_is_typed_exists_with_its_options(line: str) -> None:
     words = shlex.split(line, comments=True)[1:]
     place = words[:2] if words[0] in ("job", "vehicle", "care") else words[:1]
     shown = runner.invoke(app, [*place, "--help"], env={"COLUMNS": "200"})
@@ -64,7 +64,7 @@ def test_what_is_typed_exists_with_its_options(line):
 
 
 @pytest.mark.parametrize("text", [README, GUIDE], ids=["readme", "guide"])
-def test_the_walk_through_goes_from_the_car_to_the_report(text):
+def test_the_walk_through_goes_from_the_car_to_the_report(text: str) -> None:
     typed = re.findall(r"^    (defectmap .*)$", text, flags=re.MULTILINE)
     wanted = ["job create", "job measure", "job next", "job compare", "report"]
     at = [
@@ -74,7 +74,7 @@ def test_the_walk_through_goes_from_the_car_to_the_report(text):
 
 
 @pytest.mark.parametrize(("file", "alt", "picture"), PICTURES)
-def test_pictures_are_there_small_and_described(file, alt, picture):
+def test_pictures_are_there_small_and_described(file: Path, alt: str, picture: str) -> None:
     path = file.parent / picture
     assert path.stat().st_size <= MOST_BYTES
     with Image.open(path) as opened:
@@ -84,17 +84,17 @@ def test_pictures_are_there_small_and_described(file, alt, picture):
 
 
 @pytest.mark.parametrize("file", DOCUMENTS, ids=lambda file: file.name)
-def test_links_lead_to_files_of_the_project(file):
+def test_links_lead_to_files_of_the_project(file: Path) -> None:
     links = [link for link in re.findall(r"\]\(([^)#]+)\)", TEXT[file]) if "://" not in link]
     assert all((file.parent / link).exists() for link in links)
 
 
-def test_the_readme_leads_to_every_document():
+def test_the_readme_leads_to_every_document() -> None:
     for file in (ROOT / "docs").glob("*.md"):
         assert f"(docs/{file.name})" in README
 
 
-def test_files_that_documents_name_are_there():
+def test_files_that_documents_name_are_there() -> None:
     for file, text in TEXT.items():
         for named in re.findall(r"`((?:defectmap|tests|docs|benchmarks|samples)/[\w./]+)`", text):
             assert (ROOT / named).exists(), (file.name, named)

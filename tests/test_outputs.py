@@ -22,7 +22,7 @@ from defectmap.report.table import HEAD
 from tests.photofiles import gradient, saved
 
 
-def plan(target, photos):
+def plan(target: str | None, photos: list[str]) -> list[Path | None]:
     return plan_outputs(target and Path(target), [Path(p) for p in photos], ending="-zone", suffix=".png")
 
 
@@ -36,31 +36,31 @@ def plan(target, photos):
         ("zones", ["x/a.jpg", "y/a.jpg"], ["zones/a-zone.png", "zones/a-zone-2.png"]),
     ],
 )
-def test_one_file_each(target, photos, expected):
+def test_one_file_each(target: str | None, photos: list[str], expected: list[str | None]) -> None:
     assert plan(target, photos) == [name and Path(name) for name in expected]
 
 
-def test_a_photograph_is_never_written_over(tmp_path):
+def test_a_photograph_is_never_written_over(tmp_path: Path) -> None:
     shot = tmp_path / "a.png"
     shot.write_bytes(b"picture")
     with overwriting(True), pytest.raises(OutputError, match="is one of the photographs"):
         check_outputs(plan_outputs(shot, [shot], ending="-zone", suffix=".png"), [shot])
 
 
-def test_folder_stands_for_its_pictures(tmp_path):
+def test_folder_stands_for_its_pictures(tmp_path: Path) -> None:
     for name in ("b.JPG", "a.heic", "notes.txt"):
         (tmp_path / name).touch()
     assert [p.name for p in find_photos([tmp_path])] == ["a.heic", "b.JPG"]
 
 
-def test_folder_without_pictures_and_missing_file_are_said(tmp_path):
+def test_folder_without_pictures_and_missing_file_are_said(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="No picture in the folder"):
         find_photos([tmp_path])
     with pytest.raises(OutputError, match=r"not found: .*gone\.jpg"):
         find_photos([tmp_path / "gone.jpg"])
 
 
-def test_two_results_of_one_name_are_refused_before_work(tmp_path):
+def test_two_results_of_one_name_are_refused_before_work(tmp_path: Path) -> None:
     there = tmp_path / "x" / ".." / "out.png"
     with pytest.raises(OutputError, match=r"Two results would be written to .*give each a name of its own"):
         check_outputs([tmp_path / "out.png", None, there])
@@ -74,7 +74,9 @@ def test_two_results_of_one_name_are_refused_before_work(tmp_path):
         ("package.json", b'{"name": "something else"}', "is a file that defectmap did not write"),
     ],
 )
-def test_a_file_of_somebody_else_is_left_alone_unless_told(tmp_path, name, data, words):
+def test_a_file_of_somebody_else_is_left_alone_unless_told(
+    tmp_path: Path, name: str, data: bytes, words: str
+) -> None:
     path = tmp_path / name
     path.write_bytes(data)
     with pytest.raises(OutputError, match=f"{words}; choose another name, or say --overwrite"):
@@ -98,14 +100,14 @@ OURS = {
 
 
 @pytest.mark.parametrize("name", OURS)
-def test_a_file_of_ours_is_replaced(tmp_path, name):
+def test_a_file_of_ours_is_replaced(tmp_path: Path, name: str) -> None:
     write_file(tmp_path / "new" / name, OURS[name])
     write_file(tmp_path / "new" / name, OURS[name])
     assert [path.name for path in (tmp_path / "new").iterdir()] == [name]
 
 
 @pytest.mark.parametrize("name", ["zone.png", "overlay.jpg"])
-def test_the_mark_changes_no_pixel(tmp_path, name):
+def test_the_mark_changes_no_pixel(tmp_path: Path, name: str) -> None:
     write_file(tmp_path / name, OURS[name])
     with Image.open(tmp_path / name) as marked, Image.open(io.BytesIO(OURS[name])) as plain:
         assert np.array_equal(np.asarray(marked), np.asarray(plain))
@@ -113,7 +115,7 @@ def test_the_mark_changes_no_pixel(tmp_path, name):
         marked.verify()  # checksums
 
 
-def test_an_empty_file_and_a_device_may_be_written_to(tmp_path):
+def test_an_empty_file_and_a_device_may_be_written_to(tmp_path: Path) -> None:
     (tmp_path / "reserved").touch()
     write_file(tmp_path / "reserved", b"result")
     assert (tmp_path / "reserved").read_bytes() == b"result"
@@ -122,8 +124,8 @@ def test_an_empty_file_and_a_device_may_be_written_to(tmp_path):
         assert not Path("/dev/null").is_file()
 
 
-def test_no_half_file_is_left_under_the_name(tmp_path, monkeypatch):
-    def stopped(path, data):
+def test_no_half_file_is_left_under_the_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(path: Path, data: bytes) -> None:
         with path.open("wb") as file:
             file.write(data[:3])
         raise KeyboardInterrupt
@@ -134,12 +136,12 @@ def test_no_half_file_is_left_under_the_name(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_folder_is_no_file_name(tmp_path):
+def test_a_folder_is_no_file_name(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="is a folder; give the name of a file"):
         refuse_foreign(tmp_path)
 
 
-def test_a_place_that_cannot_be_written_is_said(tmp_path):
+def test_a_place_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"x")
     with pytest.raises(OutputError, match=r"cannot be written \(.*\); choose another place"):
         write_file(tmp_path / "file" / "out.json", b"{}")

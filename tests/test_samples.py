@@ -37,7 +37,7 @@ def linear(name: str) -> Any:
 
 
 @pytest.mark.parametrize("alpha", [0.006, 0.01, 0.04])
-def test_a_mirrored_lamp_is_as_bright_as_the_share_of_the_lobe_it_fills(rendering, alpha):
+def test_a_mirrored_lamp_is_as_bright_as_the_share_of_the_lobe_it_fills(rendering: Any, alpha: float) -> None:
     # Walter et al. 2007, eq. 33, integrated over a cone of slopes s: s^2 / (s^2 + alpha^2) of the lobe.
     # 1 %: the sum over 576 places on the lamp's disc.
     lamp = rendering.shading.Lamp(position_mm=(0.0, 0.0, 480.0), radius_mm=9.6)
@@ -48,7 +48,7 @@ def test_a_mirrored_lamp_is_as_bright_as_the_share_of_the_lobe_it_fills(renderin
     assert radiance[0] == pytest.approx(((1.5 - 1) / (1.5 + 1)) ** 2 * share, rel=0.01)
 
 
-def test_the_lamp_is_mirrored_where_the_law_of_reflection_says(rendering):
+def test_the_lamp_is_mirrored_where_the_law_of_reflection_says(rendering: Any) -> None:
     shot = rendering.shots.Shot(name="", paint_seed=0, shot_seed=0, size=(2400, 1800), px_per_mm=20.0)
     # the mirror image hangs at minus the lamp's height: the ray crosses the panel at 450 / 930 of x, y
     x, y = rendering.photograph.hotspot(shot)
@@ -56,7 +56,7 @@ def test_the_lamp_is_mirrored_where_the_law_of_reflection_says(rendering):
     assert y == pytest.approx(899.5 - 20 * 8 * 450 / 930, abs=0.01)
 
 
-def test_a_slope_map_holds_each_groove_once(rendering):
+def test_a_slope_map_holds_each_groove_once(rendering: Any) -> None:
     grooves = rendering.grooves
     straight = grooves.Groove(
         kind="swirl",
@@ -76,7 +76,7 @@ def test_a_slope_map_holds_each_groove_once(rendering):
     assert np.ptp(np.abs(slope_y[:, 150:450]).sum(axis=0)) < 0.05 * np.abs(column).sum()
 
 
-def test_polishing_only_takes_away(rendering):
+def test_polishing_only_takes_away(rendering: Any) -> None:
     before = rendering.grooves.random_grooves(3, size_mm=(60.0, 40.0), swirl_mm_per_cm2=30.0, scratches=3)
     after = rendering.grooves.polished(before, 3, swirls_left=0.3, scratches_left=1.0)
     steepest = {id(groove.points_mm): groove.slope for groove in before}
@@ -85,14 +85,14 @@ def test_polishing_only_takes_away(rendering):
     assert sum(groove.kind == "scratch" for groove in after) == 3
 
 
-def test_sensor_noise_follows_the_stated_model(rendering):
+def test_sensor_noise_follows_the_stated_model(rendering: Any) -> None:
     level = np.full((400, 400, 3), 0.2, np.float32)
     noisy = rendering.camera.sensor(level, iso=400, seed=1)
     # 1 %: standard error of a standard deviation from 480,000 values is 0.1 %
     assert noisy.std() == pytest.approx(math.sqrt(0.0135**2 * 0.2 * 4 + 0.0005**2), rel=0.01)
 
 
-def test_the_job_names_five_panels_before_and_after():
+def test_the_job_names_five_panels_before_and_after() -> None:
     shown = {(photo["panel"], photo["stage"]) for photo in JOB["photographs"]}
     panels = {panel["name"] for panel in JOB["panels"]}
     assert len(panels) == 5
@@ -101,7 +101,7 @@ def test_the_job_names_five_panels_before_and_after():
 
 
 @pytest.mark.parametrize("entry", JOB["photographs"], ids=lambda entry: Path(entry["file"]).stem)
-def test_truth_lies_on_lines_of_the_photograph(entry):
+def test_truth_lies_on_lines_of_the_photograph(entry: dict[str, bool | float | str]) -> None:
     truth = json.loads((SAMPLES / entry["truth"]).read_text(encoding="utf-8"))
     light = linear(Path(entry["file"]).name)
     assert light.shape == (truth["height_px"], truth["width_px"])
@@ -124,7 +124,7 @@ def test_truth_lies_on_lines_of_the_photograph(entry):
 
 
 @pytest.mark.slow
-def test_the_tracer_agrees_with_the_closed_form(rendering):
+def test_the_tracer_agrees_with_the_closed_form(rendering: Any) -> None:
     pytest.importorskip("mitsuba")
     rendering.tracing.choose_variant("scalar_rgb")
     shot = rendering.shots.Shot(

@@ -1,8 +1,11 @@
+from __future__ import annotations
+
 import sys
 import types
 
 import pytest
 import typer
+from typer.main import Typer
 from typer.testing import CliRunner
 
 from defectmap.commands.lazy import LazyCommand, LazyGroup, repeat_options
@@ -11,7 +14,7 @@ from defectmap.errors import DefectmapError, UnreadablePhoto
 runner = CliRunner()
 
 
-def program(lazy):
+def program(lazy: dict[str, LazyCommand]) -> Typer:
     class Group(LazyGroup):
         pass
 
@@ -36,7 +39,7 @@ def there(name: str, times: list[str] = typer.Option([], "--before")) -> None:  
 
 
 @pytest.fixture
-def elsewhere(monkeypatch):
+def elsewhere(monkeypatch: pytest.MonkeyPatch) -> LazyCommand:
     """A module that exists only in memory; the file it stands for is the package's own `errors.py`."""
     module = types.ModuleType("defectmap.errors")
     vars(module)["command"] = there
@@ -44,14 +47,14 @@ def elsewhere(monkeypatch):
     return LazyCommand(module="defectmap.errors", attribute="command", help="Say so.", many=("--before",))
 
 
-def test_lazy_command_is_listed_by_its_help_and_runs(elsewhere):
+def test_lazy_command_is_listed_by_its_help_and_runs(elsewhere: LazyCommand) -> None:
     app = program({"there": elsewhere})
     assert "Say so." in runner.invoke(app, ["--help"]).output
     result = runner.invoke(app, ["there", "name", "--before", "a", "b"])
     assert result.output == "name ['a', 'b']\n"
 
 
-def test_listing_imports_nothing():
+def test_listing_imports_nothing() -> None:
     absent = LazyCommand(module="defectmap.errors", attribute="no_such_thing", help="Would fail if loaded.")
     assert "Would fail" in runner.invoke(program({"there": absent}), ["--help"]).output
 
@@ -66,14 +69,16 @@ def test_listing_imports_nothing():
         ([], []),
     ],
 )
-def test_options_with_several_values(typed, understood):
+def test_options_with_several_values(typed: list[str], understood: list[str]) -> None:
     assert repeat_options(typed, many=("--before", "--after")) == understood
 
 
 @pytest.mark.parametrize(
     ("error", "status"), [(DefectmapError("Wrong. Do this."), 2), (UnreadablePhoto("No."), 3)]
 )
-def test_our_errors_end_as_one_sentence(monkeypatch, error, status):
+def test_our_errors_end_as_one_sentence(
+    monkeypatch: pytest.MonkeyPatch, error: DefectmapError | UnreadablePhoto, status: int
+) -> None:
     from defectmap.commands import program as cli
 
     def fail(*args: object, **options: object) -> None:

@@ -1,14 +1,18 @@
 """The command line on rendered photographs: what is written, what is said, how it ends."""
 
+from __future__ import annotations
+
 import json
 import os
 import subprocess
 import sys
+from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
 import pytest
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from defectmap.commands.program import LAZY_COMMANDS, app
 from defectmap.panel.codec import SCHEMA
@@ -19,24 +23,24 @@ PX_PER_MM = 10.0
 
 
 @pytest.fixture(scope="module")
-def swirled_jpeg():
+def swirled_jpeg() -> bytes:
     grooves = [*swirls(3, density_mm_per_cm2=30.0), *scratches(4, count=4)]
     rgb = photograph(grooves, Shot(px_per_mm=PX_PER_MM)).rgb
     return cv2.imencode(".jpg", rgb[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 95])[1].tobytes()
 
 
 @pytest.fixture
-def folder(tmp_path, swirled_jpeg):
+def folder(tmp_path: Path, swirled_jpeg: bytes) -> Path:
     (tmp_path / "door.jpg").write_bytes(swirled_jpeg)
     (tmp_path / "poem.jpg").write_text("Not a picture at all.")
     return tmp_path
 
 
-def run(*arguments):
+def run(*arguments: Any) -> Result:
     return runner.invoke(app, [str(argument) for argument in arguments])
 
 
-def test_one_photograph_writes_record_zone_and_overlay(folder):
+def test_one_photograph_writes_record_zone_and_overlay(folder: Path) -> None:
     outputs = [folder / name for name in ("door.json", "zone.png", "marks.png")]
     result = run(
         *("measure", folder / "door.jpg", "--px-per-mm", PX_PER_MM),
@@ -57,7 +61,7 @@ def test_one_photograph_writes_record_zone_and_overlay(folder):
     assert "uncalibrated" not in result.output
 
 
-def test_density_is_the_length_of_marks_over_the_zone(folder):
+def test_density_is_the_length_of_marks_over_the_zone(folder: Path) -> None:
     run("measure", folder / "door.jpg", "--px-per-mm", PX_PER_MM, "--json", folder / "door.json")
     record = json.loads((folder / "door.json").read_text())
     for kind in ("swirl", "scratch"):
@@ -72,13 +76,13 @@ def test_density_is_the_length_of_marks_over_the_zone(folder):
         )
 
 
-def test_json_on_standard_output_is_alone_there(folder):
+def test_json_on_standard_output_is_alone_there(folder: Path) -> None:
     result = run("measure", folder / "door.jpg", "--px-per-mm", PX_PER_MM, "--json", "-")
     assert json.loads(result.stdout)["refused"] is None
     assert "mm/cm²" in result.stderr
 
 
-def test_without_scale_every_output_says_uncalibrated(folder):
+def test_without_scale_every_output_says_uncalibrated(folder: Path) -> None:
     result = run("measure", folder / "door.jpg", "--json", folder / "door.json")
     record = json.loads((folder / "door.json").read_text())
     assert result.exit_code == 0
@@ -89,14 +93,14 @@ def test_without_scale_every_output_says_uncalibrated(folder):
     assert "mm" not in result.stdout.replace("px/mm", "")
 
 
-def test_field_width_gives_the_scale(folder):
+def test_field_width_gives_the_scale(folder: Path) -> None:
     run("measure", folder / "door.jpg", "--field-width-mm", "90", "--json", folder / "door.json")
     scale = json.loads((folder / "door.json").read_text())["scale"]
     # 900 px across 90 mm; by definition.
     assert (scale["px_per_mm"], scale["source"]) == (pytest.approx(10.0), "field-width")
 
 
-def test_one_refused_photograph_does_not_stop_the_others(folder):
+def test_one_refused_photograph_does_not_stop_the_others(folder: Path) -> None:
     result = run(
         "measure",
         folder / "poem.jpg",
@@ -117,7 +121,7 @@ def test_one_refused_photograph_does_not_stop_the_others(folder):
     assert "poem.jpg" in refusals[0]
 
 
-def test_several_photographs_get_a_file_each(folder, swirled_jpeg):
+def test_several_photographs_get_a_file_each(folder: Path, swirled_jpeg: bytes) -> None:
     (folder / "hood.jpg").write_bytes(swirled_jpeg)
     result = run(
         *("measure", folder / "door.jpg", folder / "hood.jpg", "--px-per-mm", "10"),
@@ -146,19 +150,19 @@ def test_several_photographs_get_a_file_each(folder, swirled_jpeg):
         (["card", "--out", "DOOR/card.pdf"], "cannot be written"),
     ],
 )
-def test_wrong_usage_is_status_2_and_one_clear_line(folder, arguments, said):
+def test_wrong_usage_is_status_2_and_one_clear_line(folder: Path, arguments: list[str], said: str) -> None:
     result = run(*(argument.replace("DOOR", str(folder / "door.jpg")) for argument in arguments))
     assert result.exit_code == 2
     assert said in result.stderr
     assert "Traceback" not in result.output
 
 
-def test_photographs_are_left_as_they_were(folder, swirled_jpeg):
+def test_photographs_are_left_as_they_were(folder: Path, swirled_jpeg: bytes) -> None:
     run("measure", folder / "door.jpg", "--px-per-mm", "10", "--overlay", folder / "out")
     assert (folder / "door.jpg").read_bytes() == swirled_jpeg
 
 
-def test_pipe_sees_no_progress_bar(folder):
+def test_pipe_sees_no_progress_bar(folder: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "defectmap", "measure", folder / "door.jpg", "--px-per-mm", "10"],
         capture_output=True,
@@ -171,7 +175,7 @@ def test_pipe_sees_no_progress_bar(folder):
     assert "\x1b" not in done.stdout + done.stderr
 
 
-def test_console_that_lacks_a_letter_does_not_stop_the_work(folder):
+def test_console_that_lacks_a_letter_does_not_stop_the_work(folder: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "defectmap", "measure", folder / "door.jpg", "--px-per-mm", "10"],
         capture_output=True,
@@ -181,7 +185,7 @@ def test_console_that_lacks_a_letter_does_not_stop_the_work(folder):
     assert b"mm/cm?" in done.stdout
 
 
-def test_help_is_quick():
+def test_help_is_quick() -> None:
     resource = pytest.importorskip("resource")  # of POSIX systems
     times = []
     for _ in range(3):
@@ -194,7 +198,7 @@ def test_help_is_quick():
     assert min(times) < 0.2
 
 
-def test_help_imports_nothing_heavy():
+def test_help_imports_nothing_heavy() -> None:
     code = (
         "import sys, defectmap.commands.program as c, typer.main; "
         "typer.main.get_command(c.app); print(*sys.modules)"
@@ -208,17 +212,17 @@ def test_help_imports_nothing_heavy():
 
 
 @pytest.mark.parametrize("command", ["measure", "demo", "card", *LAZY_COMMANDS])
-def test_every_command_has_help(command):
+def test_every_command_has_help(command: str) -> None:
     assert f"\n  {command} " in run("--help").output
     assert run(command, "--help").exit_code == 0
 
 
-def test_card_is_a_pdf(tmp_path):
+def test_card_is_a_pdf(tmp_path: Path) -> None:
     assert run("card", "--out", tmp_path / "card.pdf").exit_code == 0
     assert (tmp_path / "card.pdf").read_bytes().startswith(b"%PDF-")
 
 
-def test_zone_is_written_for_a_photograph_alone(folder):
+def test_zone_is_written_for_a_photograph_alone(folder: Path) -> None:
     run("measure", folder / "door.jpg", "--px-per-mm", "10", "--zone", folder / "zone.png")
     zone = cv2.imread(str(folder / "zone.png"), cv2.IMREAD_UNCHANGED)
     assert set(np.unique(zone)) == {0, 255}

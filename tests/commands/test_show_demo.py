@@ -1,7 +1,10 @@
 """The demo on a small job of its own, and (slow) on the sample job."""
 
+from __future__ import annotations
+
 import json
 import re
+from pathlib import Path
 
 import cv2
 import pytest
@@ -15,7 +18,7 @@ runner = CliRunner()
 
 
 @pytest.fixture(scope="module")
-def small_job(tmp_path_factory):
+def small_job(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One panel, one photograph before and one after."""
     folder = tmp_path_factory.mktemp("job")
     for side, density in (("before", 60.0), ("after", 6.0)):
@@ -39,7 +42,7 @@ def small_job(tmp_path_factory):
     return folder
 
 
-def test_demo_writes_records_pictures_and_a_page(small_job, tmp_path):
+def test_demo_writes_records_pictures_and_a_page(small_job: Path, tmp_path: Path) -> None:
     result = runner.invoke(
         app, ["demo", "--samples", str(small_job), "--out", str(tmp_path / "out"), "--no-browser"]
     )
@@ -59,7 +62,7 @@ def test_demo_writes_records_pictures_and_a_page(small_job, tmp_path):
     assert re.search(r"hood +[\d.]+ -> [\d.]+", result.stdout)
 
 
-def test_refused_sample_is_status_3_and_the_others_are_done(small_job, tmp_path):
+def test_refused_sample_is_status_3_and_the_others_are_done(small_job: Path, tmp_path: Path) -> None:
     for file in small_job.iterdir():
         (tmp_path / file.name).write_bytes(file.read_bytes())
     (tmp_path / "hood-after.png").write_text("no picture")
@@ -74,13 +77,13 @@ def test_refused_sample_is_status_3_and_the_others_are_done(small_job, tmp_path)
     assert not (tmp_path / "out" / "posting.jpg").exists()
 
 
-def test_missing_samples_are_said_with_what_to_do(tmp_path):
+def test_missing_samples_are_said_with_what_to_do(tmp_path: Path) -> None:
     result = runner.invoke(app, ["demo", "--samples", str(tmp_path)])
     assert result.exit_code == 2
     assert "from a clone" in result.stderr
 
 
-def test_sample_job_names_photographs_that_are_there():
+def test_sample_job_names_photographs_that_are_there() -> None:
     job = json.loads((find_samples(None) / "job.json").read_text(encoding="utf-8"))
     shots = {(shot["panel"], shot["stage"]): find_samples(None) / shot["file"] for shot in job["photographs"]}
     assert shots.keys() == {(p["name"], side) for p in job["panels"] for side in ("before", "after")}
@@ -88,7 +91,7 @@ def test_sample_job_names_photographs_that_are_there():
 
 
 @pytest.mark.slow
-def test_whole_sample_job(tmp_path):
+def test_whole_sample_job(tmp_path: Path) -> None:
     result = runner.invoke(app, ["demo", "--out", str(tmp_path), "--no-browser"])
     assert result.exit_code == 0, result.output
     assert len(list(tmp_path.glob("*-overlay.jpg"))) == 10

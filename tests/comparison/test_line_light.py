@@ -106,7 +106,7 @@ def test_another_camera_says_nothing_of_haze() -> None:
     halo = halo_difference_of(hazed=True, at_mm=np.array([5.0, 60.0]), beside_stops=np.array([-0.5, -0.5]))
     assert line_light_factor(first, second, halo) is not None
     for other in ({"hdr": True}, {"width_px": 3000}):
-        facts = replace(second.facts, **other)  # type: ignore[arg-type]
+        facts = replace(second.facts, **other)
         assert line_light_factor(first, replace(second, facts=facts), halo) is None
 
 

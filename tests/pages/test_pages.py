@@ -535,7 +535,7 @@ def test_the_files_of_a_report_are_made_when_they_are_asked_for(
         made_on="2026-01-06",
         audience=audience,
         customer=False,
-        file_names=False,  # type: ignore[arg-type]
+        file_names=False,
     )
     assert made.no_posting is None
     assert made.page().decode() == made.html

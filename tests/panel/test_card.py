@@ -1,9 +1,12 @@
 from __future__ import annotations
 
+from pathlib import Path
+
 import cv2
 import numpy as np
 import pypdfium2
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.panel import card
 from defectmap.panel.cardfinder import find_card
@@ -13,7 +16,7 @@ DPI = 635  # 25 px per mm: the program that draws the page moves edges to whole 
 PX_PER_MM = DPI / 25.4
 
 
-def page(tmp_path, paper):
+def page(tmp_path: Path, paper: str) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
     """The PDF as an independent program draws it: the sheet's size in mm, and its picture."""
     path = tmp_path / "card.pdf"
     card.write_card(path, paper=paper)
@@ -27,12 +30,12 @@ def page(tmp_path, paper):
 
 # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A, Letter, is 8.5 x 11 inches
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (8.5 * 25.4, 11 * 25.4))])
-def test_sheet_has_its_standard_size(tmp_path, paper, size_mm):
+def test_sheet_has_its_standard_size(tmp_path: Path, paper: str, size_mm: tuple[float, float]) -> None:
     assert page(tmp_path, paper)[0] == pytest.approx(size_mm, abs=0.01)  # a PDF rounds to 0.01 points
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_printed_card_is_found_at_its_true_scale(tmp_path, paper):
+def test_printed_card_is_found_at_its_true_scale(tmp_path: Path, paper: str) -> None:
     picture = page(tmp_path, paper)[1]
     light = linear_table(255)[picture[:, :, 1]]
     pose = find_card(picture, light)
@@ -45,7 +48,7 @@ def test_printed_card_is_found_at_its_true_scale(tmp_path, paper):
     assert upper_left == pytest.approx((left, top), abs=0.1)
 
 
-def test_pdf_shows_the_geometry_that_is_looked_for(tmp_path):
+def test_pdf_shows_the_geometry_that_is_looked_for(tmp_path: Path) -> None:
     picture = page(tmp_path, "A4")[1][:, :, 0]
     left, top = card.card_corner_mm("A4")
     for box in card.boxes():
@@ -56,7 +59,7 @@ def test_pdf_shows_the_geometry_that_is_looked_for(tmp_path):
         assert picture[row, column] == pytest.approx(box.grey, abs=1)
 
 
-def test_rulers_are_100_mm_long(tmp_path):
+def test_rulers_are_100_mm_long(tmp_path: Path) -> None:
     picture = page(tmp_path, "A4")[1][:, :, 0]
     left, top = card.card_corner_mm("A4")
     row = round((top + card.RULER_TOP_MM + 1) * PX_PER_MM)
@@ -70,7 +73,7 @@ def test_rulers_are_100_mm_long(tmp_path):
         assert np.diff(ticks) == pytest.approx(1, abs=0.05)
 
 
-def test_markers_are_those_of_the_dictionary():
+def test_markers_are_those_of_the_dictionary() -> None:
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50)
     picture = np.full((310, 1100), 255, np.uint8)
     for box in card.boxes():
@@ -84,7 +87,7 @@ def test_markers_are_those_of_the_dictionary():
         assert np.abs(found.reshape(4, 2) - card.marker_corners_mm()[number] * 10).max() <= 1
 
 
-def test_everything_lies_on_the_card_and_apart():
+def test_everything_lies_on_the_card_and_apart() -> None:
     width, height = card.CARD_MM
     for box in card.boxes():
         assert 0 <= box.x_mm <= box.x_mm + box.width_mm <= width
@@ -99,18 +102,18 @@ def test_everything_lies_on_the_card_and_apart():
             assert gap >= cell - 1e-9
 
 
-def test_sheet_says_how_to_print_check_and_lay_it():
+def test_sheet_says_how_to_print_check_and_lay_it() -> None:
     words = " ".join(card.INSTRUCTIONS)
     for part in ("100 %", "100 mm", "Never slide", "Lay it flat", "tape its edge", "Caution"):
         assert part in words
 
 
-def test_the_same_card_is_the_same_file(tmp_path):
+def test_the_same_card_is_the_same_file(tmp_path: Path) -> None:
     for name in ("one.pdf", "two.pdf"):
         card.write_card(tmp_path / name)
     assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
 
 
-def test_unknown_paper_is_refused(tmp_path):
+def test_unknown_paper_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="paper must be one of A4, Letter, got 'A3'"):
         card.write_card(tmp_path / "card.pdf", paper="A3")

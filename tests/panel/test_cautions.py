@@ -29,24 +29,24 @@ def seen(
     return file_of(rgb)
 
 
-def test_a_good_photograph_has_no_warnings():
+def test_a_good_photograph_has_no_warnings() -> None:
     assert measure(seen(), px_per_mm=20.0).warnings == ()
 
 
-def test_a_lamp_far_from_the_middle_is_said():
+def test_a_lamp_far_from_the_middle_is_said() -> None:
     shot = replace(SHOT, lamp_mm=(0.0, 34.0, 480.0))
     result = measure(seen(shot=shot), px_per_mm=20.0)
     assert "off-centre" in {warning.code for warning in result.warnings}
 
 
-def test_a_dim_reflection_is_said():
+def test_a_dim_reflection_is_said() -> None:
     # Two thirds of full scale: bright enough to be a lamp, too dim to show faint marks.
     result = measure(seen(shot=replace(SHOT, ev=-4.5)), px_per_mm=20.0)
     assert "underexposed" in {warning.code for warning in result.warnings}
 
 
 @pytest.mark.parametrize(("share", "said"), [(0.24, True), (0.26, False)])
-def test_a_small_zone_is_said(share, said):
+def test_a_small_zone_is_said(share: float, said: bool) -> None:
     """A quarter of the picture is the limit."""
     zone = np.zeros((100, 100), bool)
     zone[: round(100 * share)] = True

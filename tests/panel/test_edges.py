@@ -1,15 +1,19 @@
 """Lines that are no marks: lips of gaps, tape, reflected edges; and bright lines that no lamp could light."""
 
+from __future__ import annotations
+
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap import measure
 from defectmap.panel.background import background
 from defectmap.panel.edges import can_glint, crowds, off_tangent_deg, round_share
 from defectmap.panel.hotspot import find_hotspot, halo_profile, other_lights
-from defectmap.panel.measurement import Hotspot
+from defectmap.panel.measurement import Hotspot, PanelMeasurement
 from defectmap.panel.paths import Paths, lengths_px, resample
 from tests.phantom import Panel, Shot, arc, photograph, straight, swirls
 from tests.rendered import file_of
@@ -19,42 +23,44 @@ SHOT = Shot(size_px=(1200, 1600), px_per_mm=20.0)
 SECOND = replace(SHOT, second_lamp_mm=(40.0, -60.0, 480.0), second_power=0.3)
 
 
-def measured(*, obstacles=(), density=0.0):
+def measured(*, obstacles: tuple[str, ...] = (), density: float = 0.0) -> PanelMeasurement:
     grooves = swirls(4, density_mm_per_cm2=density) if density else []
     return measure(file_of(photograph(grooves, SHOT, panel=Panel(obstacles=obstacles)).rgb), px_per_mm=20.0)
 
 
 @pytest.mark.parametrize("obstacle", ["gap", "tape", "door"])
-def test_an_obstacle_on_clean_paint_is_no_mark(obstacle):
+def test_an_obstacle_on_clean_paint_is_no_mark(obstacle: str) -> None:
     # 0.2 mm/cm² is what a clean panel may show.
     assert measured(obstacles=(obstacle,)).density.all <= 0.2
 
 
-def test_an_obstacle_leaves_the_density_beside_it_alone():
+def test_an_obstacle_leaves_the_density_beside_it_alone() -> None:
     plain, gapped = measured(density=60.0), measured(obstacles=("gap",), density=60.0)
     # 10 %: marks under the gap are gone with their piece of zone, and the panel is not equally swirled.
     assert gapped.density.all == pytest.approx(plain.density.all, rel=0.1)
 
 
-def off_deg(*lines, lamps=(LAMP,)):
+def off_deg(
+    *lines: NDArray[np.float64], lamps: list[Hotspot] | tuple[Hotspot] = (LAMP,)
+) -> NDArray[np.float64]:
     return off_tangent_deg(Paths.of(lines), lamps)
 
 
 @pytest.mark.parametrize("start_deg", [0.0, 37.0, 180.0])
-def test_a_circle_round_the_lamp_lies_on_the_tangent(start_deg):
+def test_a_circle_round_the_lamp_lies_on_the_tangent(start_deg: float) -> None:
     ring = arc((0.0, 0.0), radius_px=300, start_deg=start_deg, sweep_deg=40)
     assert off_deg(ring) < 0.5  # half the step between two points
     assert can_glint(off_deg(ring)).all()
 
 
-def test_a_line_at_the_lamp_cannot_shine_unless_another_lamp_lights_it():
+def test_a_line_at_the_lamp_cannot_shine_unless_another_lamp_lights_it() -> None:
     radial = straight((0.0, 400.0), angle_deg=0, length_px=200)
     assert off_deg(radial) > 89
     assert not can_glint(off_deg(radial)).any()
     assert can_glint(off_deg(radial, lamps=[LAMP, replace(LAMP, row=500.0, column=400.0)])).all()
 
 
-def test_directions_at_random_do_not_run_round_the_lamp():
+def test_directions_at_random_do_not_run_round_the_lamp() -> None:
     rng = np.random.default_rng(0)
     places = rng.uniform(-800, 800, (60, 2))
     random = [
@@ -67,11 +73,11 @@ def test_directions_at_random_do_not_run_round_the_lamp():
     assert share_round(random[:9]) is None  # too few to say
 
 
-def share_round(lines):
+def share_round(lines: list[NDArray[np.float64]]) -> float | None:
     return round_share(off_deg(*lines), lengths_px(Paths.of(lines)))
 
 
-def test_a_crowd_of_lines_in_every_direction_is_left_out_and_rings_are_not():
+def test_a_crowd_of_lines_in_every_direction_is_left_out_and_rings_are_not() -> None:
     rng = np.random.default_rng(1)
     places = rng.uniform(50, 350, (150, 2))
     random = [
@@ -90,17 +96,17 @@ def test_a_crowd_of_lines_in_every_direction_is_left_out_and_rings_are_not():
     assert not mask[600:].any()
 
 
-def lights_in(shot):
+def lights_in(shot: Shot) -> tuple[Any, ...]:
     luminance = photograph(swirls(4, density_mm_per_cm2=60.0), shot).luminance
     hotspot, back = find_hotspot(luminance), background(luminance)
     return hotspot, other_lights(back, hotspot, halo_profile(back, hotspot))
 
 
-def test_one_lamp_has_no_company():
+def test_one_lamp_has_no_company() -> None:
     assert lights_in(SHOT)[1] == []
 
 
-def test_a_second_light_is_found_where_it_is():
+def test_a_second_light_is_found_where_it_is() -> None:
     alone = replace(SHOT, lamp_mm=(40.0, -60.0, 480.0))
     true = photograph([], alone).hotspot
     hotspot, others = lights_in(SECOND)

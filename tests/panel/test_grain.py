@@ -1,7 +1,10 @@
 """The grain of a picture: read from the picture, whatever a tag says."""
 
+from __future__ import annotations
+
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.panel.background import Background
 from defectmap.panel.grain import faintest_um, grain_factor
@@ -14,31 +17,31 @@ from tests.rendered import lit, phantom
 SIZE = (400, 600)
 
 
-def even_light(level):
+def even_light(level: float) -> Background:
     blocks = np.full((SIZE[0] // 8, SIZE[1] // 8), level, np.float32)
     return Background(blocks=blocks, block_px=8, shape=SIZE)
 
 
-def factor_of(picture, *, gain=1.0, level=0.2):
+def factor_of(picture: NDArray[np.float64], *, gain: float = 1.0, level: float = 0.2) -> Background:
     bright, dark = line_response(picture.astype(np.float32))
     return grain_factor(bright, dark, even_light(level), np.ones(SIZE, np.bool_), gain=gain)
 
 
-def white_noise(spread, *, seed=0):
+def white_noise(spread: float, *, seed: int = 0) -> NDArray[np.float64]:
     return spread * np.random.default_rng(seed).standard_normal(SIZE)
 
 
 @pytest.mark.parametrize("spread", [0.5, 1.0, 2.0, 5.0])
-def test_grain_is_told_as_a_multiple_of_the_noise(spread):
+def test_grain_is_told_as_a_multiple_of_the_noise(spread: float) -> None:
     # 5 %: the quartile is taken from every fourth pixel each way, 15,000 of them.
     np.testing.assert_allclose(factor_of(white_noise(spread)).blocks, spread, rtol=0.05)
 
 
-def test_what_is_smoother_than_a_good_sensor_is_taken_for_smoothed():
+def test_what_is_smoother_than_a_good_sensor_is_taken_for_smoothed() -> None:
     np.testing.assert_allclose(factor_of(white_noise(0.05)).blocks, 0.35)
 
 
-def test_marks_move_the_grain_by_less_than_a_fifth():
+def test_marks_move_the_grain_by_less_than_a_fifth() -> None:
     clean, swirled = phantom("clean", Shot()), phantom("swirled", Shot())
     factors = []
     for seen in (clean, swirled):
@@ -48,7 +51,7 @@ def test_marks_move_the_grain_by_less_than_a_fifth():
     assert np.median((factors[1] / factors[0])[found.zone]) < 1.2
 
 
-def test_a_wrong_tag_changes_no_limit():
+def test_a_wrong_tag_changes_no_limit() -> None:
     """Factor and model are read together: what the tag adds to one it takes from the other."""
     light = np.float32(0.2) + np.float32(0.01) * white_noise(1.0).astype(np.float32)
     limits = []
@@ -62,7 +65,7 @@ def test_a_wrong_tag_changes_no_limit():
     assert limits[0] == pytest.approx(SEEN_FROM * 0.01 / 0.2 * LINE_AREA_PX / 20.0 * 1000, rel=0.05)
 
 
-def test_fewer_pixels_a_millimetre_or_less_light_show_less():
+def test_fewer_pixels_a_millimetre_or_less_light_show_less() -> None:
     grain = even_light(1.0)
     near = faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=20.0).blocks
     assert (faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=10.0).blocks == 2 * near).all()

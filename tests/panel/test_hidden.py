@@ -25,24 +25,24 @@ def _across(row: float, um: float) -> Mark:
     return replace(mark, length_mm=20.0, equivalent_width_um=um)
 
 
-def test_a_line_alone_stands_for_itself():
+def test_a_line_alone_stands_for_itself() -> None:
     (alone,) = with_hidden([_across(200, 300.0)], ZONE, scale=SCALE)
     assert alone.stands_for == 1.0
 
 
-def test_the_strongest_stands_for_itself_and_a_weaker_one_for_what_the_strip_hides():
+def test_the_strongest_stands_for_itself_and_a_weaker_one_for_what_the_strip_hides() -> None:
     strong, weak = with_hidden([_across(200, 300.0), _across(240, 150.0)], ZONE, scale=SCALE)
     assert strong.stands_for == 1.0
     # a strip of 0.7 mm in surroundings of 6.1 mm hides 0.115 of them; 2 %: cells of 0.1 mm
     assert weak.stands_for == pytest.approx(1 / (1 - 0.7 / 6.1), rel=0.02)
 
 
-def test_distance_matters_nothing_beyond_the_surroundings():
+def test_distance_matters_nothing_beyond_the_surroundings() -> None:
     far = with_hidden([_across(40, 300.0), _across(360, 150.0)], ZONE, scale=SCALE)
     assert [mark.stands_for for mark in far] == [1.0, 1.0]
 
 
-def test_the_density_counts_what_is_hidden_and_says_how_much_that_is():
+def test_the_density_counts_what_is_hidden_and_says_how_much_that_is() -> None:
     marks = [replace(_across(10, 300.0), stands_for=1.5), _across(200, 200.0)]
     assert densities(marks, area_cm2=4.0).all == pytest.approx((1.5 * 20 + 20) / 4)
     assert hidden_share(marks) == pytest.approx(10 / 50)
@@ -51,13 +51,15 @@ def test_the_density_counts_what_is_hidden_and_says_how_much_that_is():
 
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.floats(0, 399), st.floats(50, 900)), min_size=1, max_size=60))
-def test_no_line_stands_for_less_than_itself_nor_for_more_than_the_bound(found):
+def test_no_line_stands_for_less_than_itself_nor_for_more_than_the_bound(
+    found: list[tuple[float, float]],
+) -> None:
     for mark in with_hidden([_across(row, um) for row, um in found], ZONE, scale=SCALE):
         assert 1.0 <= mark.stands_for <= 2.5 + 1e-9
 
 
 @pytest.mark.parametrize("density", [80.0, 250.0])
-def test_a_dense_panel_reads_as_dense_as_it_is(density):
+def test_a_dense_panel_reads_as_dense_as_it_is(density: float) -> None:
     seen = photograph(swirls(5, density_mm_per_cm2=density), Shot(size_px=(800, 1000), px_per_mm=12.0))
     result = measured(seen)
     inside = [

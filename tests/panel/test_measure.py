@@ -1,15 +1,20 @@
 """Whole photographs measured from their files: truth, laws, scales, cards, and what is refused."""
 
+from __future__ import annotations
+
 import json
 import struct
 import zlib
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
 import skimage.data
+from numpy.typing import NDArray
 from PIL import Image
 from typer.testing import CliRunner
 
@@ -18,10 +23,12 @@ from defectmap.commands.program import app
 from defectmap.errors import PhotoError
 from defectmap.panel import card
 from defectmap.panel.finish import finish_score
+from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo import photograph as photo
 from defectmap.words.remark import Remark
 from tests.cardshots import View, project
 from tests.phantom import Panel, Shot, photograph, scratches, swirls
+from tests.phantom.scene import Phantom
 from tests.photofiles import png_chunk, saved
 from tests.rendered import file_of, measured, phantom
 
@@ -31,11 +38,11 @@ NO_PEEL = Panel(orange_peel_rad=0.0)
 
 
 @lru_cache(maxsize=4)
-def seen(density, shot=FINE, *, seed=5):
+def seen(density: float, shot: Shot = FINE, *, seed: int = 5) -> Phantom:
     return photograph(swirls(seed, density_mm_per_cm2=density), shot)
 
 
-def standard_mm(shown, zone):
+def standard_mm(shown: Phantom, zone: NDArray[np.bool_]) -> float:
     """Length of the pieces of the standard inside a zone, from the phantom's truth."""
     total = 0.0
     for piece in shown.standard:
@@ -51,7 +58,7 @@ def standard_mm(shown, zone):
 
 
 @pytest.mark.parametrize("density", [40.0, pytest.param(100.0, marks=pytest.mark.slow)])
-def test_density_is_that_of_what_the_photograph_shows(density):
+def test_density_is_that_of_what_the_photograph_shows(density: float) -> None:
     shown = seen(density)
     result = measured(shown)
     # 12 %: the worst that a photograph may be off; one field of view holds some tens of marks.
@@ -59,7 +66,7 @@ def test_density_is_that_of_what_the_photograph_shows(density):
     assert result.density.all == pytest.approx(true, rel=0.12)
 
 
-def test_denser_swirls_give_more_density_and_a_lower_score():
+def test_denser_swirls_give_more_density_and_a_lower_score() -> None:
     results = [measured(seen(density)) for density in (0.0, 40.0, 100.0)]
     densities, scores = [r.density.all for r in results], [r.score or 0.0 for r in results]
     assert densities == sorted(densities)
@@ -78,7 +85,7 @@ def test_denser_swirls_give_more_density_and_a_lower_score():
         ),
     ],
 )
-def test_density_does_not_saturate_on_a_dense_panel(px_per_mm):
+def test_density_does_not_saturate_on_a_dense_panel(px_per_mm: float) -> None:
     """200 mm/cm² of grooves."""
     size = (round(70 * px_per_mm), round(90 * px_per_mm))
     shown = seen(200.0, replace(FINE, px_per_mm=px_per_mm, size_px=size))
@@ -87,7 +94,7 @@ def test_density_does_not_saturate_on_a_dense_panel(px_per_mm):
     assert result.density.all == pytest.approx(true, rel=0.12)
 
 
-def test_parts_of_a_result_agree():
+def test_parts_of_a_result_agree() -> None:
     result = measured(seen(40.0))
     assert result.zone.shape == (result.photo.height_px, result.photo.width_px)
     assert result.area_cm2 == pytest.approx(result.zone.sum() / 20.0**2 / 100)
@@ -123,7 +130,7 @@ def test_parts_of_a_result_agree():
         pytest.param(FINE, Panel(flake=1.0, body=(0.3, 0.3, 0.3)), id="silver flake"),
     ],
 )
-def test_a_blank_panel_has_no_marks_and_scores_100(shot, panel):
+def test_a_blank_panel_has_no_marks_and_scores_100(shot: Shot, panel: Panel) -> None:
     result = measured(phantom("clean", shot, panel))
     assert result.marks == ()
     assert result.density.all == 0.0
@@ -132,7 +139,7 @@ def test_a_blank_panel_has_no_marks_and_scores_100(shot, panel):
         assert result.score == 100.0
 
 
-def test_a_blank_panel_stays_blank_as_a_strongly_compressed_jpeg():
+def test_a_blank_panel_stays_blank_as_a_strongly_compressed_jpeg() -> None:
     result = measure(file_of(phantom("clean", FINE).rgb, kind="JPEG", quality=60), px_per_mm=20.0)
     # 0.2 mm/cm² is what a clean panel may show.
     assert result.density.all <= 0.2
@@ -145,7 +152,7 @@ def test_a_blank_panel_stays_blank_as_a_strongly_compressed_jpeg():
         pytest.param(Panel(orange_peel_rad=0.003), id="heavy", marks=pytest.mark.slow),
     ],
 )
-def test_orange_peel_at_ten_px_per_mm_is_no_mark(panel):
+def test_orange_peel_at_ten_px_per_mm_is_no_mark(panel: Panel) -> None:
     assert measured(phantom("clean", COARSE, panel)).density.all <= 0.2
 
 
@@ -153,7 +160,7 @@ def test_orange_peel_at_ten_px_per_mm_is_no_mark(panel):
 
 
 @pytest.fixture(scope="module")
-def swirled():
+def swirled() -> tuple[Phantom, PanelMeasurement]:
     """A rendered photograph and what is measured in it."""
     shown = phantom("swirled", COARSE)
     return shown, measured(shown)
@@ -163,7 +170,9 @@ def swirled():
     ("turn", "times"),
     [("quarter turn", 1), pytest.param("half turn", 2, marks=pytest.mark.slow), ("mirror", 0)],
 )
-def test_turning_or_mirroring_the_photograph_changes_nothing(swirled, turn, times):
+def test_turning_or_mirroring_the_photograph_changes_nothing(
+    swirled: tuple[Phantom, PanelMeasurement], turn: str, times: int
+) -> None:
     shown, upright = swirled
     rgb = np.rot90(shown.rgb, times) if times else shown.rgb[:, ::-1]
     result = measure(file_of(rgb), px_per_mm=COARSE.px_per_mm)
@@ -175,21 +184,23 @@ def test_turning_or_mirroring_the_photograph_changes_nothing(swirled, turn, time
     assert result.haze == pytest.approx(upright.haze, rel=0.05)
 
 
-def test_ten_percent_more_light_hardly_changes_the_density(swirled):
+def test_ten_percent_more_light_hardly_changes_the_density(swirled: tuple[Phantom, PanelMeasurement]) -> None:
     shown, usual = swirled
     brighter = measured(phantom("swirled", replace(shown.shot, ev=float(np.log2(1.1)))))
     # 5 %: contrast to noise grows by the root of the light, 5 %, and lifts the faintest marks over the limit.
     assert brighter.density.all == pytest.approx(usual.density.all, rel=0.05)
 
 
-def test_another_grain_of_noise_hardly_changes_the_density(swirled):
+def test_another_grain_of_noise_hardly_changes_the_density(swirled: tuple[Phantom, PanelMeasurement]) -> None:
     shown, usual = swirled
     other = measured(phantom("swirled", replace(shown.shot, seed=9)))
     # 6 %: at 10 px per mm some marks stand just at the standard
     assert other.density.all == pytest.approx(usual.density.all, rel=0.06)
 
 
-def test_clean_and_swirled_panels_are_measured_on_the_same_zone(swirled):
+def test_clean_and_swirled_panels_are_measured_on_the_same_zone(
+    swirled: tuple[Phantom, PanelMeasurement],
+) -> None:
     _, usual = swirled
     clean = measured(phantom("clean", COARSE))
     # 0.5 %: nothing that the marks do may shrink or widen where they are counted.
@@ -197,7 +208,7 @@ def test_clean_and_swirled_panels_are_measured_on_the_same_zone(swirled):
 
 
 @pytest.mark.slow
-def test_densities_of_two_fields_add_up():
+def test_densities_of_two_fields_add_up() -> None:
     fields = [swirls(seed, density_mm_per_cm2=20.0) for seed in (11, 12)]
     shot = replace(FINE, size_px=(1400, 1800))
     one, two, both = (
@@ -208,7 +219,7 @@ def test_densities_of_two_fields_add_up():
 
 
 @pytest.mark.slow
-def test_polishing_the_scratches_out_leaves_the_swirls_alone():
+def test_polishing_the_scratches_out_leaves_the_swirls_alone() -> None:
     fine = swirls(11, density_mm_per_cm2=25.0)
     deep = scratches(13, count=3, width_mm=0.1, slope_rad=0.2)
     before, after = (measured(photograph(grooves, FINE)) for grooves in ([*fine, *deep], fine))
@@ -231,7 +242,9 @@ UNDO = {
 
 
 @pytest.mark.parametrize("orientation", [6, pytest.param(8, marks=pytest.mark.slow)])
-def test_a_portrait_turned_by_exif_is_measured_upright(swirled, orientation):
+def test_a_portrait_turned_by_exif_is_measured_upright(
+    swirled: tuple[Phantom, PanelMeasurement], orientation: int
+) -> None:
     shown, upright = swirled
     stored = np.asarray(Image.fromarray(shown.rgb).transpose(UNDO[orientation]))
     result = measure(file_of(stored, orientation=orientation), px_per_mm=COARSE.px_per_mm)
@@ -244,7 +257,9 @@ def test_a_portrait_turned_by_exif_is_measured_upright(swirled, orientation):
         np.testing.assert_array_equal(one.points, two.points)
 
 
-def test_file_bytes_path_and_loaded_photo_give_the_same(swirled, tmp_path):
+def test_file_bytes_path_and_loaded_photo_give_the_same(
+    swirled: tuple[Phantom, PanelMeasurement], tmp_path: Path
+) -> None:
     shown, usual = swirled
     data = file_of(shown.rgb, iso=round(shown.shot.iso))
     path = tmp_path / "door.png"
@@ -255,7 +270,7 @@ def test_file_bytes_path_and_loaded_photo_give_the_same(swirled, tmp_path):
         assert result.density == usual.density
 
 
-def test_a_tag_that_the_picture_contradicts_changes_nothing_and_is_said():
+def test_a_tag_that_the_picture_contradicts_changes_nothing_and_is_said() -> None:
     rgb = photograph(swirls(5, density_mm_per_cm2=60.0), COARSE).rgb
     right, wrong = (measure(file_of(rgb, iso=iso), px_per_mm=COARSE.px_per_mm) for iso in (100, 51200))
     assert wrong.density.all == pytest.approx(right.density.all, rel=0.05)
@@ -263,7 +278,7 @@ def test_a_tag_that_the_picture_contradicts_changes_nothing_and_is_said():
     assert "iso-contradicted" not in {warning.code for warning in right.warnings}
 
 
-def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
+def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain() -> None:
     shot = replace(COARSE, iso=400.0)
     rgb = photograph(swirls(5, density_mm_per_cm2=60.0), shot).rgb
     told, untold, wrong = (
@@ -276,14 +291,14 @@ def test_a_file_that_tells_no_iso_is_judged_by_its_own_grain():
     assert not any(warning.code.startswith("iso-untold") for warning in told.warnings)
 
 
-def test_field_width_is_another_way_to_give_the_scale(swirled):
+def test_field_width_is_another_way_to_give_the_scale(swirled: tuple[Phantom, PanelMeasurement]) -> None:
     shown, usual = swirled
     result = measure(file_of(shown.rgb), field_width_mm=shown.rgb.shape[1] / COARSE.px_per_mm)
     assert result.scale.source == "field-width"
     assert result.density.all == pytest.approx(usual.density.all)
 
 
-def test_without_a_scale_lengths_are_pixels_and_it_is_said(swirled):
+def test_without_a_scale_lengths_are_pixels_and_it_is_said(swirled: tuple[Phantom, PanelMeasurement]) -> None:
     shown, _ = swirled
     result = measure(file_of(shown.rgb))
     assert (result.scale.px_per_mm, result.scale.source, result.scale.calibrated) == (1.0, "none", False)
@@ -294,7 +309,7 @@ def test_without_a_scale_lengths_are_pixels_and_it_is_said(swirled):
     assert result.area_cm2 == pytest.approx(result.zone.sum() / 100)
 
 
-def test_a_scale_changes_lengths_in_proportion(swirled):
+def test_a_scale_changes_lengths_in_proportion(swirled: tuple[Phantom, PanelMeasurement]) -> None:
     shown, usual = swirled
     other = measure(file_of(shown.rgb), px_per_mm=1.1 * COARSE.px_per_mm)
     assert other.area_cm2 == pytest.approx(usual.area_cm2 / 1.1**2)
@@ -309,7 +324,7 @@ CARD_SHOT = Shot(px_per_mm=14.0, size_px=(1260, 1680), lamp_mm=(-22.0, -25.0, 48
 
 
 @lru_cache(maxsize=2)
-def with_card(*, gain=1.0):
+def with_card(*, gain: float = 1.0) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
     """A swirled panel with the printed card on it; the card's mask."""
     shown = phantom("swirled", CARD_SHOT)
     height, width = CARD_SHOT.size_px
@@ -324,12 +339,12 @@ def with_card(*, gain=1.0):
 
 
 @lru_cache(maxsize=1)
-def measured_with_card():
+def measured_with_card() -> PanelMeasurement:
     rgb, _ = with_card()
     return measure(file_of(rgb))
 
 
-def test_the_card_gives_the_scale_and_is_not_measured():
+def test_the_card_gives_the_scale_and_is_not_measured() -> None:
     _, mask = with_card()
     result = measured_with_card()
     assert result.scale.source == "card"
@@ -341,7 +356,7 @@ def test_the_card_gives_the_scale_and_is_not_measured():
         assert not mask[places[:, 0], places[:, 1]].any()
 
 
-def test_the_card_does_not_move_hotspot_or_density():
+def test_the_card_does_not_move_hotspot_or_density() -> None:
     plain, carded = measured(phantom("swirled", CARD_SHOT)), measured_with_card()
     one, two = plain.hotspot, carded.hotspot
     assert np.hypot(one.row - two.row, one.column - two.column) < 0.05 * one.radius_px
@@ -354,13 +369,13 @@ def test_the_card_does_not_move_hotspot_or_density():
     assert carded.density.all == pytest.approx(length / carded.area_cm2, rel=0.05)
 
 
-def test_the_card_is_not_haze():
+def test_the_card_is_not_haze() -> None:
     plain, carded = measured(phantom("swirled", CARD_SHOT)), measured_with_card()
     # 3 %: rings are read where they are paint.
     assert carded.haze == pytest.approx(plain.haze, rel=0.03)
 
 
-def test_a_burnt_card_is_not_taken_for_the_lamp():
+def test_a_burnt_card_is_not_taken_for_the_lamp() -> None:
     rgb, mask = with_card(gain=1.3)
     result = measure(file_of(rgb))
     assert result.scale.source == "card"
@@ -375,7 +390,7 @@ def test_a_burnt_card_is_not_taken_for_the_lamp():
 
 
 @pytest.mark.slow
-def test_a_photograph_of_48_megapixels_is_measured():
+def test_a_photograph_of_48_megapixels_is_measured() -> None:
     shown = phantom("swirled", Shot(px_per_mm=27.0, size_px=(1500, 2000)))
     large = cv2.resize(shown.rgb, None, fx=4, fy=4, interpolation=cv2.INTER_CUBIC)
     result = measure(file_of(large, kind="JPEG"), px_per_mm=4 * 27.0)
@@ -396,23 +411,23 @@ HUGE_PNG = (
 )
 
 
-def sound():
+def sound() -> bytes:
     return file_of(phantom("swirled", COARSE).rgb, kind="JPEG")
 
 
-def lampless(name):
+def lampless(name: str) -> bytes:
     picture = cv2.resize(getattr(skimage.data, name)(), None, fx=2, fy=2)
     return file_of(picture, kind="JPEG")
 
 
-def shot(**changes):
+def shot(**changes: float | tuple[float, float, float]) -> bytes:
     return file_of(phantom("clean", replace(COARSE, **changes)).rgb, kind="JPEG")
 
 
 NOT_READ = "not a picture that can be read; save it as"
 CUT_FILE = "ends before its picture does; copy it"
 NO_LAMP = "No reflection of a lamp was found"
-ODD_FILES = {
+ODD_FILES: dict[str, tuple[Callable[[], bytes], str]] = {
     "empty.jpg": (lambda: b"", "is empty; copy it"),
     "poem.jpg": (lambda: b"Not a picture at all. " * 40, NOT_READ),
     "half.jpg": (lambda: sound()[:40_000], CUT_FILE),
@@ -437,7 +452,7 @@ ODD_FILES = {
 
 
 @pytest.mark.parametrize("name", ODD_FILES)
-def test_oddfiles_are_refused_with_the_right_reason_and_status_3(name, tmp_path):
+def test_oddfiles_are_refused_with_the_right_reason_and_status_3(name: str, tmp_path: Path) -> None:
     make, reason = ODD_FILES[name]
     file, answer = tmp_path / name, tmp_path / "answer.json"
     file.write_bytes(make())
@@ -450,13 +465,13 @@ def test_oddfiles_are_refused_with_the_right_reason_and_status_3(name, tmp_path)
     assert "Traceback" not in result.output
 
 
-def test_a_refusal_in_the_api_is_a_photo_error_with_status_3():
+def test_a_refusal_in_the_api_is_a_photo_error_with_status_3() -> None:
     with pytest.raises(PhotoError, match=r"night\.jpg is too dark") as caught:
         measure(ODD_FILES["night.jpg"][0](), name="night.jpg")
     assert caught.value.exit_code == 3
 
 
-def test_without_a_scale_the_shortest_mark_is_told_in_pixels():
+def test_without_a_scale_the_shortest_mark_is_told_in_pixels() -> None:
     result = measure(file_of(phantom("swirled", FINE).rgb))
     assert result.scale.source == "none"
     # 1 mm of a typical photograph, 20 px/mm.

@@ -5,18 +5,20 @@ import math
 import cv2
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.errors import ScaleError
 from defectmap.panel import card, scale, tuning
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import colour
 from defectmap.panel.photo import photograph as photo
+from defectmap.panel.photo.photograph import Photo
 from defectmap.words.remark import Remark
 from tests.cardshots import TEXELS_PER_MM, View, card_texture, project
 from tests.photofiles import exif_block, gradient, saved
 
 
-def as_photo(picture, *, focal_px=None):
+def as_photo(picture: NDArray[np.uint8], *, focal_px: float | None = None) -> Photo:
     height, width = picture.shape[:2]
     return photo.Photo(
         facts=PhotoFacts(name="panel", sha256="0" * 64, width_px=width, height_px=height),
@@ -26,18 +28,18 @@ def as_photo(picture, *, focal_px=None):
     )
 
 
-def test_typed_scale():
+def test_typed_scale() -> None:
     typed = scale.from_typed(20)
     assert (typed.px_per_mm, typed.source, typed.calibrated) == (20.0, "typed", True)
 
 
-def test_field_width():
+def test_field_width() -> None:
     wide = scale.from_field_width(120, 2400)
     assert (wide.px_per_mm, wide.source) == (20.0, "field-width")
 
 
 @pytest.mark.parametrize("value", [0, -3, math.nan, math.inf])
-def test_numbers_that_are_no_scale_are_refused(value):
+def test_numbers_that_are_no_scale_are_refused(value: float) -> None:
     with pytest.raises(ScaleError, match="px per mm must be a number above 0"):
         scale.from_typed(value)
     with pytest.raises(ScaleError, match="field width in mm must be a number above 0"):
@@ -45,13 +47,13 @@ def test_numbers_that_are_no_scale_are_refused(value):
 
 
 @pytest.mark.parametrize("value", [0.01, 4000])
-def test_impossible_scales_are_refused_with_the_range(value):
+def test_impossible_scales_are_refused_with_the_range(value: float) -> None:
     with pytest.raises(ScaleError, match=r"give a value from 0\.5 to 500"):
         scale.from_typed(value)
 
 
 @pytest.mark.parametrize("value", [0.1, 100_000])
-def test_impossible_widths_are_refused_with_the_range(value):
+def test_impossible_widths_are_refused_with_the_range(value: float) -> None:
     with pytest.raises(ScaleError, match="give a width from 5 to 4800 mm"):
         scale.from_field_width(value, 2400)
 
@@ -72,7 +74,7 @@ VIEWS = {
 
 @pytest.mark.parametrize("name", VIEWS)
 @pytest.mark.parametrize("focal_known", [True, False])
-def test_card_gives_scale_and_tilt_of_known_cameras(name, focal_known):
+def test_card_gives_scale_and_tilt_of_known_cameras(name: str, focal_known: bool) -> None:
     view = VIEWS[name]
     # EXIF rounds the focal length to whole millimetres: up to 2 % of 26
     found = scale.from_card(as_photo(view.shoot(), focal_px=1.02 * view.focal_px if focal_known else None))
@@ -87,7 +89,7 @@ def test_card_gives_scale_and_tilt_of_known_cameras(name, focal_known):
 
 @pytest.mark.parametrize("spread_mm", [0.025, 0.05, 0.1])
 @pytest.mark.parametrize("tilt_deg", [0, 6, 15])
-def test_ink_that_spreads_into_the_paper_changes_little(spread_mm, tilt_deg):
+def test_ink_that_spreads_into_the_paper_changes_little(spread_mm: float, tilt_deg: int) -> None:
     width = 1 + 2 * round(spread_mm * TEXELS_PER_MM)
     printed = cv2.erode(card_texture(), np.ones((width, width)))
     view = View(tilt_deg=tilt_deg, card_at_mm=(0, 40))  # far from the middle, where a wrong tilt tells most
@@ -97,7 +99,7 @@ def test_ink_that_spreads_into_the_paper_changes_little(spread_mm, tilt_deg):
 
 
 @pytest.mark.slow
-def test_card_gives_scale_and_tilt_of_many_cameras():
+def test_card_gives_scale_and_tilt_of_many_cameras() -> None:
     rng = np.random.default_rng(8)
     for _ in range(60):
         view = View(
@@ -115,14 +117,14 @@ def test_card_gives_scale_and_tilt_of_many_cameras():
         assert found.tilt_deg == pytest.approx(view.tilt_deg, abs=2)
 
 
-def test_card_is_found_in_a_jpeg_that_stands_on_its_side():
+def test_card_is_found_in_a_jpeg_that_stands_on_its_side() -> None:
     view = View(tilt_deg=6)
     data = saved(np.rot90(view.shoot()), "JPEG", exif=exif_block(orientation=6, t41989=32))
     found = scale.from_card(photo.load(data))
     assert found.scale.px_per_mm == pytest.approx(view.true_scale(), rel=0.005)
 
 
-def test_polygon_covers_the_card_and_little_more():
+def test_polygon_covers_the_card_and_little_more() -> None:
     view = View(tilt_deg=15, roll_deg=20)
     found = scale.from_card(as_photo(view.shoot()))
     mask = np.zeros((1800, 2400), np.uint8)
@@ -136,7 +138,7 @@ def test_polygon_covers_the_card_and_little_more():
 
 
 @pytest.mark.parametrize(("numbers", "markers"), [((41,), 1), ((43, 44), 2)])
-def test_few_markers_give_a_rough_scale_with_a_warning(numbers, markers):
+def test_few_markers_give_a_rough_scale_with_a_warning(numbers: tuple[int, ...], markers: int) -> None:
     view = View()
     found = scale.from_card(as_photo(view.shoot(card_texture(numbers))))
     assert found.scale.px_per_mm == pytest.approx(
@@ -145,7 +147,7 @@ def test_few_markers_give_a_rough_scale_with_a_warning(numbers, markers):
     assert Remark(code="scale-rough", values={"markers": markers}) in found.warnings
 
 
-def test_no_card_is_none():
+def test_no_card_is_none() -> None:
     rng = np.random.default_rng(3)
     noise = rng.integers(0, 255, (900, 1200, 3), dtype=np.uint8)
     squares = cv2.resize(rng.integers(0, 2, (30, 40), dtype=np.uint8) * 255, (1200, 900), interpolation=0)
@@ -153,7 +155,7 @@ def test_no_card_is_none():
         assert scale.from_card(as_photo(picture)) is None
 
 
-def test_markers_of_other_prints_are_no_card():
+def test_markers_of_other_prints_are_no_card() -> None:
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_50)
     picture = np.full((600, 900, 3), 230, np.uint8)
     for place, number in enumerate((0, 7, 39)):
@@ -162,21 +164,21 @@ def test_markers_of_other_prints_are_no_card():
     assert scale.from_card(as_photo(picture)) is None
 
 
-def test_markers_that_do_not_lie_on_one_flat_card_are_no_card():
+def test_markers_that_do_not_lie_on_one_flat_card_are_no_card() -> None:
     picture = View().shoot()
     left = picture[:, :1150].copy()
     picture[:, :1150] = np.roll(left, 80, axis=0)  # half the card moved by 6 mm
     assert scale.from_card(as_photo(picture)) is None
 
 
-def test_typed_scale_goes_before_width_and_card():
+def test_typed_scale_goes_before_width_and_card() -> None:
     shot = as_photo(View().shoot())
     assert scale.resolve(shot, px_per_mm=14.2, field_width_mm=170).scale.source == "typed"
     assert scale.resolve(shot, field_width_mm=170).scale.source == "field-width"
     assert scale.resolve(shot).scale.source == "card"
 
 
-def test_card_is_masked_under_a_typed_scale_too():
+def test_card_is_masked_under_a_typed_scale_too() -> None:
     resolved = scale.resolve(as_photo(View().shoot()), px_per_mm=14.2)
     assert resolved.card.shape == (4, 2)
     assert resolved.scale.px_per_mm == 14.2
@@ -186,18 +188,18 @@ def test_card_is_masked_under_a_typed_scale_too():
 
 # 14 px per mm on the card: 5 % away is 14.7
 @pytest.mark.parametrize(("typed", "told"), [(14.6, False), (14.9, True), (13.4, False), (13.0, True)])
-def test_disagreement_of_typed_scale_and_card_is_told(typed, told):
+def test_disagreement_of_typed_scale_and_card_is_told(typed: float, told: bool) -> None:
     resolved = scale.resolve(as_photo(View().shoot()), px_per_mm=typed)
     assert ("scales-disagree" in {warning.code for warning in resolved.warnings}) is told
 
 
-def test_unknown_scale_is_told():
+def test_unknown_scale_is_told() -> None:
     resolved = scale.resolve(as_photo(gradient()))
     assert (resolved.scale.source, resolved.scale.px_per_mm, resolved.card) == ("none", 1.0, None)
     assert not resolved.scale.calibrated
     assert resolved.warnings == (Remark(code="scale-unknown"),)
 
 
-def test_given_scale_without_a_card_is_silent():
+def test_given_scale_without_a_card_is_silent() -> None:
     resolved = scale.resolve(as_photo(gradient()), px_per_mm=5)
     assert (resolved.scale.px_per_mm, resolved.card, resolved.warnings) == (5.0, None, ())

@@ -29,13 +29,13 @@ SILVER, HAZY = Panel(body=(0.3, 0.3, 0.3)), Panel(alpha=0.022)
     ],
 )
 @pytest.mark.parametrize("marks", [pytest.param("swirled", marks=pytest.mark.slow), "dense"])
-def test_clean_and_swirled_panels_get_the_same_zone(shot, panel, marks):
+def test_clean_and_swirled_panels_get_the_same_zone(shot: Shot, panel: Panel, marks: str) -> None:
     one, two = found_in(phantom("clean", shot, panel)).zone, found_in(phantom(marks, shot, panel)).zone
     # 0.5 % of its area: a tenth of the smallest change of a density that is worth telling.
     assert (one ^ two).sum() < 0.005 * one.sum()
 
 
-def test_the_zone_holds_most_of_the_lit_panel_and_not_the_lamp():
+def test_the_zone_holds_most_of_the_lit_panel_and_not_the_lamp() -> None:
     seen = lit(phantom("clean", PLAIN))
     rows, columns = np.nonzero(seen.zone)
     away = np.hypot(rows - seen.hotspot.row, columns - seen.hotspot.column)
@@ -46,14 +46,14 @@ def test_the_zone_holds_most_of_the_lit_panel_and_not_the_lamp():
     assert not seen.zone[:, [0, -1]].any()
 
 
-def test_burnt_paint_is_not_in_the_zone():
+def test_burnt_paint_is_not_in_the_zone() -> None:
     seen = phantom("clean", replace(PLAIN, ev=1.0))
     found = lit(seen)
     # 0.5 %: orange peel, smoothed away in the background, lifts single places of the rim over the limit.
     assert (seen.clean[found.zone] > BRIGHTEST_SURROUND).mean() < 0.005
 
 
-def test_a_stronger_demand_never_takes_from_the_zone():
+def test_a_stronger_demand_never_takes_from_the_zone() -> None:
     blocks = np.linspace(10, 1000, 50 * 75).reshape(50, 75)
     faintest = Background(blocks=blocks.astype(np.float32), block_px=8, shape=(400, 600))
     everywhere = np.ones((400, 600), np.bool_)
@@ -65,7 +65,7 @@ def test_a_stronger_demand_never_takes_from_the_zone():
     assert zones[2].mean() == pytest.approx(290 / 990, abs=0.01)
 
 
-def test_what_is_masked_is_not_in_the_zone_and_the_rest_stays():
+def test_what_is_masked_is_not_in_the_zone_and_the_rest_stays() -> None:
     seen = lit(phantom("clean", PLAIN))
     masked = np.zeros(seen.zone.shape, np.bool_)
     masked[100:200, 50:150] = True

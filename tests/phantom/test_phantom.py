@@ -6,9 +6,11 @@ import io
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PIL import Image
 from scipy import integrate, ndimage, optimize
 
@@ -32,6 +34,7 @@ from tests.phantom import (
 from tests.phantom.camera import encode_8bit, noise_sd, srgb_encode
 from tests.phantom.flat import hits
 from tests.phantom.lamp import lobe_share
+from tests.phantom.scene import Phantom
 from tests.phantom.view import View
 
 SMOOTH = Panel(orange_peel_rad=0.0)
@@ -44,7 +47,7 @@ def view_of(shot: Shot) -> View:
     )
 
 
-def across_radius_deg(phantom) -> tuple[np.ndarray, np.ndarray]:
+def across_radius_deg(phantom: Phantom) -> tuple[np.ndarray, np.ndarray]:
     """Angle between each visible step and the direction of the hotspot, and the step's length in mm."""
     angles, lengths = [], []
     for piece in phantom.visible:
@@ -68,13 +71,13 @@ def across_radius_deg(phantom) -> tuple[np.ndarray, np.ndarray]:
         Shot(lamp_mm=(-5.0, 9.0, 480.0), offset_mm=(-4.0, 4.0), turn_deg=-1.5),
     ],
 )
-def test_hotspot_is_where_the_light_takes_the_shortest_way(shot):
+def test_hotspot_is_where_the_light_takes_the_shortest_way(shot: Shot) -> None:
     """Fermat's principle (Heron): the mirror point makes lamp-panel-camera the shortest path."""
     lamp, eye = np.array(shot.lamp_mm), np.array([*shot.offset_mm, shot.camera_height_mm])
 
-    def path(place):
+    def path(place: NDArray[np.float64]) -> float:
         at = np.array([*place, 0.0])
-        return np.linalg.norm(lamp - at) + np.linalg.norm(eye - at)
+        return float(np.linalg.norm(lamp - at) + np.linalg.norm(eye - at))
 
     best = optimize.minimize(path, shot.offset_mm, method="BFGS", options={"gtol": 1e-10}).x
     found = photograph((), replace(shot, size_px=(64, 64), px_per_mm=0.5)).hotspot
@@ -84,7 +87,7 @@ def test_hotspot_is_where_the_light_takes_the_shortest_way(shot):
     assert (found.row, found.column) == pytest.approx((row[0], column[0]), abs=2e-3)
 
 
-def test_hotspot_of_a_bent_panel_obeys_the_law_of_reflection():
+def test_hotspot_of_a_bent_panel_obeys_the_law_of_reflection() -> None:
     shot = Shot(turn_deg=5.0, lamp_mm=(-8.0, 40.0, 480.0))
     hotspot = photograph((), shot, panel=Panel(curve_mm=900.0)).hotspot
     view = view_of(shot)
@@ -100,11 +103,11 @@ def test_hotspot_of_a_bent_panel_obeys_the_law_of_reflection():
 
 
 @pytest.mark.parametrize("offset", [0.0, 0.008, 0.02, 0.06])
-def test_lobe_through_a_disc_equals_the_integral(offset):
+def test_lobe_through_a_disc_equals_the_integral(offset: float) -> None:
     """GGX over slopes, alpha^2 / (pi (alpha^2 + x^2)^2), summed numerically over the disc."""
     alpha, disc = 0.01, 0.0115
 
-    def density(turn, radius):
+    def density(turn: float, radius: float) -> float:
         x2 = offset**2 + radius**2 - 2 * offset * radius * math.cos(turn)
         return radius * alpha**2 / (math.pi * (alpha**2 + x2) ** 2)
 
@@ -113,7 +116,7 @@ def test_lobe_through_a_disc_equals_the_integral(offset):
     assert got == pytest.approx(whole, abs=max(10 * error, 1e-9))
 
 
-def test_halo_falls_off_monotonically_from_the_mirror_point():
+def test_halo_falls_off_monotonically_from_the_mirror_point() -> None:
     phantom = photograph((), replace(SMALL, ev=-4.0), panel=SMOOTH)
     assert phantom.clean.max() < 1  # nothing clipped, so the peak is the lobe's own
     rows, columns = np.indices(phantom.clean.shape)
@@ -125,13 +128,13 @@ def test_halo_falls_off_monotonically_from_the_mirror_point():
     assert peak == pytest.approx((phantom.hotspot.row, phantom.hotspot.column), abs=0.3)
 
 
-def test_haze_spreads_the_halo_and_lowers_its_middle():
+def test_haze_spreads_the_halo_and_lowers_its_middle() -> None:
     sharp, hazy = (photograph((), replace(SMALL, ev=-4.0), panel=Panel(alpha=a)).clean for a in (0.01, 0.022))
     assert hazy.max() < sharp.max()
     assert np.median(hazy) > np.median(sharp)
 
 
-def test_visible_pieces_lie_across_the_direction_of_the_hotspot():
+def test_visible_pieces_lie_across_the_direction_of_the_hotspot() -> None:
     """Bosch et al. 2004; Raymond et al. 2016: only grooves about normal to the half vector glint."""
     grooves = swirls(3, density_mm_per_cm2=60.0, radius_mm=1e4)  # straight, so isotropic at every place
     angles, lengths = across_radius_deg(photograph(grooves, panel=SMOOTH))
@@ -143,7 +146,7 @@ def test_visible_pieces_lie_across_the_direction_of_the_hotspot():
     assert np.average(angles, weights=lengths) > 60
 
 
-def test_radial_groove_is_dark_in_the_halo_and_tangential_groove_is_bright():
+def test_radial_groove_is_dark_in_the_halo_and_tangential_groove_is_bright() -> None:
     lines = {"radial": straight((-4.0, 17.0), angle_deg=0, length_px=10.0)}
     lines["tangential"] = straight((-4.0, 17.0), angle_deg=90, length_px=10.0)
     for name, points in lines.items():
@@ -162,7 +165,7 @@ def added_light(points: np.ndarray, *, width_mm: float, shot: Shot) -> np.ndarra
 
 
 @pytest.mark.parametrize("width_mm", [0.01, 0.05, 0.2])  # 0.1, 0.5 and 2 px
-def test_light_of_a_groove_does_not_depend_on_how_it_falls_on_the_pixels(width_mm):
+def test_light_of_a_groove_does_not_depend_on_how_it_falls_on_the_pixels(width_mm: float) -> None:
     points = straight((-4.0, 22.0), angle_deg=90, length_px=8.0)
     shot = Shot(size_px=(520, 520), jpeg_quality=None)
     totals = np.array(
@@ -183,7 +186,7 @@ def test_light_of_a_groove_does_not_depend_on_how_it_falls_on_the_pixels(width_m
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 10.0, 22.5, 45.0])
-def test_a_groove_has_no_beads(turn_deg):
+def test_a_groove_has_no_beads(turn_deg: float) -> None:
     points = straight((-4.0, 22.0), angle_deg=90, length_px=8.0)
     shot = Shot(size_px=(520, 520), jpeg_quality=None, turn_deg=turn_deg)
     light = added_light(points, width_mm=0.03, shot=shot)
@@ -203,7 +206,7 @@ def test_a_groove_has_no_beads(turn_deg):
     assert rest[ridge].std() < 0.01 * light[near].max()
 
 
-def test_width_of_the_drawn_line_is_groove_pixel_and_blur_together():
+def test_width_of_the_drawn_line_is_groove_pixel_and_blur_together() -> None:
     points = straight((-4.0, 22.0), angle_deg=90, length_px=12.0)
     shot = Shot(size_px=(400, 560), jpeg_quality=None, blur_px=0.9)
     light = added_light(points, width_mm=0.05, shot=shot)
@@ -215,7 +218,7 @@ def test_width_of_the_drawn_line_is_groove_pixel_and_blur_together():
     assert variance == pytest.approx(0.5**2 / 12 + 1 / 12 + 0.9**2, rel=0.01)
 
 
-def test_contrast_in_the_truth_is_the_contrast_in_the_picture():
+def test_contrast_in_the_truth_is_the_contrast_in_the_picture() -> None:
     # Square to the hotspot's direction the light hardly changes along the line. Turning the camera by 7
     # degrees makes the line pass through the middles of some pixels: the brightest is its peak.
     points = straight((-3.87, 22.0), angle_deg=90, length_px=3.0)
@@ -232,7 +235,7 @@ def test_contrast_in_the_truth_is_the_contrast_in_the_picture():
         assert piece.cnr == pytest.approx(float(expected), rel=0.03)
 
 
-def test_crossing_grooves_stay_between_their_lights():
+def test_crossing_grooves_stay_between_their_lights() -> None:
     cross = [
         Groove(
             points=straight((-4.0, 17.0), angle_deg=a, length_px=6.0),
@@ -253,7 +256,7 @@ def test_crossing_grooves_stay_between_their_lights():
 # --- truth ------------------------------------------------------------------------------
 
 
-def test_visible_length_grows_with_density_and_adds_up():
+def test_visible_length_grows_with_density_and_adds_up() -> None:
     fields = [swirls(s, density_mm_per_cm2=15.0) for s in range(3)]
     single = [photograph(f, SMALL).visible_mm for f in fields]
     together = [photograph(sum(fields[: k + 1], ()), SMALL).visible_mm for k in range(3)]
@@ -262,13 +265,13 @@ def test_visible_length_grows_with_density_and_adds_up():
     assert together[2] == pytest.approx(sum(single), rel=1e-9)
 
 
-def test_noise_hides_faint_pieces():
+def test_noise_hides_faint_pieces() -> None:
     grooves = swirls(1, density_mm_per_cm2=40.0)
     seen = [photograph(grooves, replace(SMALL, iso=iso)).visible_mm for iso in (100, 400, 1600)]
     assert seen[0] > seen[1] > seen[2] > 0
 
 
-def test_lengths_in_frame_and_of_the_whole_panel():
+def test_lengths_in_frame_and_of_the_whole_panel() -> None:
     inside = Groove(points=np.array([[0.0, -5.0], [0.0, 5.0]]), width_mm=0.03, slope_rad=0.05, kind="swirl")
     half = Groove(
         points=np.array([[10.0, 30.0], [10.0, 50.0]]), width_mm=0.03, slope_rad=0.05, kind="scratch"
@@ -279,7 +282,7 @@ def test_lengths_in_frame_and_of_the_whole_panel():
     assert phantom.groove_in_frame_mm == pytest.approx({"swirl": 10.0, "scratch": 10.0}, abs=0.16)
 
 
-def test_tape_hides_marks_and_drops_are_no_marks():
+def test_tape_hides_marks_and_drops_are_no_marks() -> None:
     grooves = swirls(5, density_mm_per_cm2=40.0)
     plain = photograph(grooves, panel=Panel())
     taped = photograph(grooves, panel=Panel(obstacles=("tape",), water_spots=6))
@@ -291,7 +294,7 @@ def test_tape_hides_marks_and_drops_are_no_marks():
     assert {s.kind for s in taped.spots} <= {"water spot"}
 
 
-def test_swirl_field_has_the_density_asked_for():
+def test_swirl_field_has_the_density_asked_for() -> None:
     panel_mm = (50.0, 80.0)
     total = math.fsum(g.length_mm for g in swirls(2, density_mm_per_cm2=12.5, panel_mm=panel_mm))
     # 40 cm2; chords of 0.5 mm are shorter than their arcs by less than 1 part in 1000.
@@ -299,7 +302,7 @@ def test_swirl_field_has_the_density_asked_for():
     assert swirls(2, density_mm_per_cm2=0.0) == ()
 
 
-def test_polishing_takes_the_share_asked_for_and_leaves_scratches():
+def test_polishing_takes_the_share_asked_for_and_leaves_scratches() -> None:
     before = swirls(2, density_mm_per_cm2=40.0) + scratches(2, count=5) + trails(2, density_mm_per_cm2=1.0)
     after = polished(before, seed=1, keep_share=0.3)
     fine = [sum(g.kind != "scratch" for g in field) for field in (before, after)]
@@ -311,7 +314,7 @@ def test_polishing_takes_the_share_asked_for_and_leaves_scratches():
 # --- camera -----------------------------------------------------------------------------
 
 
-def test_same_seed_same_picture_other_seed_other_noise():
+def test_same_seed_same_picture_other_seed_other_noise() -> None:
     grooves = swirls(1, density_mm_per_cm2=20.0)
     one, two = (photograph(grooves, replace(SMALL, dust=4)) for _ in range(2))
     other = photograph(grooves, replace(SMALL, seed=1))
@@ -321,7 +324,7 @@ def test_same_seed_same_picture_other_seed_other_noise():
 
 
 @pytest.mark.parametrize("iso", [100, 1600])
-def test_noise_variance_is_linear_in_light(iso):
+def test_noise_variance_is_linear_in_light(iso: int) -> None:
     """Photon transfer, as in EMVA standard 1288 (from memory): read variance plus a share of the signal."""
     phantom = photograph((), Shot(iso=iso, ev=1.0))
     k2, r2 = 0.0135**2 * iso / 100, 5e-4**2
@@ -334,7 +337,7 @@ def test_noise_variance_is_linear_in_light(iso):
         assert part.mean() == pytest.approx(1, abs=5 * math.sqrt(2 / len(part)))
 
 
-def test_grain_is_a_share_of_the_coats_light_and_no_part_of_the_truth():
+def test_grain_is_a_share_of_the_coats_light_and_no_part_of_the_truth() -> None:
     shot = Shot(grain=0.25, jpeg_quality=None)
     phantom, plain = (
         photograph((), shot, panel=SMOOTH),
@@ -349,7 +352,7 @@ def test_grain_is_a_share_of_the_coats_light_and_no_part_of_the_truth():
     assert share.std() == pytest.approx(0.25 / (2 * math.sqrt(math.pi) * blur), rel=0.1)
 
 
-def test_srgb_curve_against_published_values():
+def test_srgb_curve_against_published_values() -> None:
     """IEC 61966-2-1; 0.18 -> 0.4613561 is printed in the documentation of colour-science."""
     assert float(srgb_encode(np.array(0.18))) == pytest.approx(0.4613561, abs=5e-8)
     decoded = {10: 0.00303527, 11: 0.00334654, 50: 0.0318960, 128: 0.2158605, 188: 0.5028865, 200: 0.5775804}
@@ -360,14 +363,14 @@ def test_srgb_curve_against_published_values():
     assert encode_8bit(linear).tolist() == list(range(256))
 
 
-def test_exposure_scales_the_light_and_clips_at_one():
+def test_exposure_scales_the_light_and_clips_at_one() -> None:
     dark, bright = (photograph((), replace(SMALL, ev=e), panel=SMOOTH).clean for e in (-2.0, 0.0))
     free = bright < 1
     assert bright.max() == 1
     np.testing.assert_allclose(dark[free] * 4, bright[free], rtol=1e-5)
 
 
-def test_jpeg_can_be_read_and_says_how_it_was_taken():
+def test_jpeg_can_be_read_and_says_how_it_was_taken() -> None:
     shot = replace(SMALL, jpeg_quality=92, iso=800, taken="2026:05:04 10:11:12")
     phantom = photograph(swirls(1, density_mm_per_cm2=20.0), shot)
     image = Image.open(io.BytesIO(phantom.jpeg))
@@ -380,7 +383,7 @@ def test_jpeg_can_be_read_and_says_how_it_was_taken():
     assert photograph((), SMALL).jpeg is None
 
 
-def test_files_hold_the_picture_and_its_truth(tmp_path):
+def test_files_hold_the_picture_and_its_truth(tmp_path: Path) -> None:
     phantom = photograph(swirls(1, density_mm_per_cm2=20.0), replace(SMALL, jpeg_quality=90, dust=2))
     picture = write(phantom, tmp_path, name="one")
     truth = json.loads((tmp_path / "one.truth.json").read_text())
@@ -393,7 +396,7 @@ def test_files_hold_the_picture_and_its_truth(tmp_path):
         write(photograph((), SMALL), tmp_path, name="two")
 
 
-def test_sharpening_raises_detail_and_keeps_the_mean():
+def test_sharpening_raises_detail_and_keeps_the_mean() -> None:
     grooves = swirls(1, density_mm_per_cm2=40.0)
     plain, crisp = (photograph(grooves, replace(SMALL, sharpen=a)).rgb.astype(float) for a in (0.0, 0.8))
     assert np.diff(crisp, axis=0).std() > 1.2 * np.diff(plain, axis=0).std()
@@ -401,7 +404,7 @@ def test_sharpening_raises_detail_and_keeps_the_mean():
     assert crisp.mean() == pytest.approx(plain.mean(), abs=0.5)
 
 
-def test_dust_is_where_the_truth_says():
+def test_dust_is_where_the_truth_says() -> None:
     shot = replace(SMALL, dust=10, ev=1.0)
     phantom, blank = photograph((), shot), photograph((), replace(shot, dust=0))
     change = np.abs(phantom.clean - blank.clean)
@@ -412,7 +415,7 @@ def test_dust_is_where_the_truth_says():
             assert change[max(r - 1, 0) : r + 2, max(c - 1, 0) : c + 2].max() > 0.002
 
 
-def test_more_lamps_and_lights():
+def test_more_lamps_and_lights() -> None:
     one, seven = (photograph((), replace(SMALL, ev=-4.0, lamps=n), panel=SMOOTH) for n in (1, 7))
     assert seven.hotspot.lamps == 7
     assert (seven.hotspot.row, seven.hotspot.column) == (one.hotspot.row, one.hotspot.column)
@@ -425,7 +428,7 @@ def test_more_lamps_and_lights():
 # --- plain lines ------------------------------------------------------------------------
 
 
-def test_scale_space_of_a_gaussian_line_peaks_as_lindeberg_found():
+def test_scale_space_of_a_gaussian_line_peaks_as_lindeberg_found() -> None:
     """Lindeberg 1998, IJCV 30:117: sigma^2 |r''| of a line of SD s peaks at sqrt(2) s, 2 A / (3 sqrt 3)."""
     s, amplitude = 2.0, 0.1
     line = Line(points=straight((50.0, 50.0), angle_deg=0, length_px=300), amplitude=amplitude, width_px=s)
@@ -438,7 +441,7 @@ def test_scale_space_of_a_gaussian_line_peaks_as_lindeberg_found():
     assert sigmas[np.argmax(response)] == pytest.approx(math.sqrt(2) * s, abs=0.1)
 
 
-def test_bar_response_is_stegers():
+def test_bar_response_is_stegers() -> None:
     """Steger 1998, PAMI 20:113: bar 5 px wide, contrast 100, sigma 1.5 gives |r''| = 14.74 at the centre."""
     line = Line(
         points=straight((50.0, 50.0), angle_deg=90, length_px=300),
@@ -454,7 +457,7 @@ def test_bar_response_is_stegers():
 
 @pytest.mark.parametrize("angle_deg", [0, 7.5, 22.5, 45, 60, 90])
 @pytest.mark.parametrize("profile", ["gauss", "bar"])
-def test_plain_line_has_its_area_at_every_angle(angle_deg, profile):
+def test_plain_line_has_its_area_at_every_angle(angle_deg: float, profile: str) -> None:
     points = straight((60.2, 59.7), angle_deg=angle_deg, length_px=70.0)
     line = Line(points=points, amplitude=0.2, width_px=3.0, profile=profile)
     total = (lines_on_flat([line], size_px=(121, 121), background=0.5) - 0.5).sum()
@@ -464,7 +467,7 @@ def test_plain_line_has_its_area_at_every_angle(angle_deg, profile):
     assert total == pytest.approx(0.2 * (across * 70.0 + ends), rel=0.02)
 
 
-def test_ramp_noise_and_arc():
+def test_ramp_noise_and_arc() -> None:
     image = lines_on_flat(
         [], size_px=(50, 60), background=0.3, ramp_per_px=(0.001, -0.002), noise=0.01, seed=4
     )
@@ -477,7 +480,7 @@ def test_ramp_noise_and_arc():
     assert bow.length_px == pytest.approx(20 * math.pi / 2, rel=3e-4)
 
 
-def test_poisson_field_obeys_the_stereological_length_law():
+def test_poisson_field_obeys_the_stereological_length_law() -> None:
     """L_A = (pi / 2) P_L (Buffon; Underwood 1970, from memory): hits on test lines give the density."""
     size, density = (40.0, 60.0), 2.0
     lengths, crossings, probed = [], 0, 0.0
@@ -499,7 +502,7 @@ def test_poisson_field_obeys_the_stereological_length_law():
     assert counted == pytest.approx(true, rel=4 / math.sqrt(1200))
 
 
-def test_buffon_needle_as_long_as_the_spacing():
+def test_buffon_needle_as_long_as_the_spacing() -> None:
     """Buffon: a needle as long as the spacing of a grid of lines crosses one with probability 2 / pi."""
     grid = np.array([[[-5.0, c], [45.0, c]] for c in range(0, 41)])
     rng = np.random.default_rng(1)
@@ -516,7 +519,7 @@ def test_buffon_needle_as_long_as_the_spacing():
 # --- wrong calls ------------------------------------------------------------------------
 
 
-def test_wrong_calls_are_refused():
+def test_wrong_calls_are_refused() -> None:
     points = np.array([[0.0, 0.0], [0.0, 1.0]])
     with pytest.raises(ValueError, match="slope_rad"):
         Groove(points=points, width_mm=0.1, slope_rad=2.0, kind="swirl")

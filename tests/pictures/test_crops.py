@@ -34,7 +34,7 @@ def test_same_piece_of_panel(compared: Comparison) -> None:
     assert laid > 3 * max(*shifted, 1.0)
 
 
-def _smooth(light: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+def _smooth(light: np.ndarray) -> np.ndarray:
     from scipy.ndimage import uniform_filter
 
     return np.asarray(uniform_filter(light, 9))

@@ -9,17 +9,17 @@ from tests.measurements import panel_measurement
 
 
 @pytest.mark.parametrize(("longest", "expected"), [(24.0, 20.0), (19.9, 10.0), (5.0, 5.0), (0.09, 0.05)])
-def test_scale_bar_is_a_round_length(longest, expected):
+def test_scale_bar_is_a_round_length(longest: float, expected: float) -> None:
     assert round_length(longest) == pytest.approx(expected, rel=1e-12)
 
 
-def test_no_millimetres_without_a_scale():
+def test_no_millimetres_without_a_scale() -> None:
     none = Scale(px_per_mm=1.0, source="none")
     assert "mm" not in "".join((unit_names(none).length, unit_names(none).area, unit_names(none).density))
     assert scale_sentence(none).startswith("uncalibrated")
 
 
-def test_card_scale_tells_the_tilt():
+def test_card_scale_tells_the_tilt() -> None:
     assert scale_sentence(Scale(px_per_mm=12.345, source="card", tilt_deg=4.2)) == (
         "12.35 px/mm (printed card, card tilted 4°)"
     )
@@ -38,11 +38,11 @@ def test_card_scale_tells_the_tilt():
         (9.2, None, "10 times as bright as"),
     ],
 )
-def test_the_faintest_mark_in_words_at_any_size(low, high, words):
+def test_the_faintest_mark_in_words_at_any_size(low: float, high: float | None, words: str) -> None:
     assert light_words(low, high) == f"{words} the paint beside it"
 
 
-def test_the_words_under_the_picture_are_those_of_the_figures():
+def test_the_words_under_the_picture_are_those_of_the_figures() -> None:
     """What a percentage is of is said: black paint gives so little light that it is often near 100 %."""
     found = panel_measurement(
         detection_limit=DetectionLimit(contrast_to_noise=3.0, length_mm=1.0, contrast=0.955)
@@ -53,7 +53,7 @@ def test_the_words_under_the_picture_are_those_of_the_figures():
     assert "No finish score without a scale" in " ".join(_sentences(replace(found, score=None)))
 
 
-def test_every_letter_of_the_legend_can_be_drawn():
+def test_every_letter_of_the_legend_can_be_drawn() -> None:
     """Pillow's own font has no µ or ²: they showed as boxes."""
     font = _font(20)
     missing = bytes(font.getmask("\uffff"))

@@ -5,9 +5,15 @@ standard deviation s: W = a s √(2π). A Lorentzian of height a and half width 
 Unchanged by convolution with any kernel of sum 1.
 """
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
 import cv2
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.panel.paths import Paths
 from defectmap.panel.strength import equivalent_width
@@ -15,7 +21,7 @@ from defectmap.panel.strength import equivalent_width
 BESIDE = 0.02
 
 
-def line_picture(profile, *, px_per_mm, sign=1.0):
+def line_picture(profile: Callable[..., Any], *, px_per_mm: float, sign: float = 1.0) -> NDArray[np.float32]:
     """A vertical line through the middle; `profile` gives its height over the light beside it, by mm."""
     fine = 16  # samples a pixel, so that each pixel holds the mean over its width
     x = (np.arange(301 * fine) + 0.5) / fine - 0.5 - 150.3
@@ -23,7 +29,7 @@ def line_picture(profile, *, px_per_mm, sign=1.0):
     return np.repeat(row[None].astype(np.float32), 200, axis=0)
 
 
-def read(picture, *, px_per_mm):
+def read(picture: NDArray[np.float32], *, px_per_mm: float) -> float:
     path = np.column_stack([np.arange(20.0, 180.0), np.full(160, 150.3)])
     um, beside = equivalent_width(picture, Paths.of([path]), px_per_mm=px_per_mm)
     # 3 %: the far wings of the line itself
@@ -31,13 +37,13 @@ def read(picture, *, px_per_mm):
     return float(np.median(um))
 
 
-def gaussian(height, sd_mm):
+def gaussian(height: float, sd_mm: float) -> Callable[..., Any]:
     return lambda mm: height * np.exp(-(mm**2) / (2 * sd_mm**2))
 
 
 @pytest.mark.parametrize("px_per_mm", [10.0, 20.0, 30.0])
 @pytest.mark.parametrize("sign", [1.0, -1.0])
-def test_a_gaussian_line(px_per_mm, sign):
+def test_a_gaussian_line(px_per_mm: float, sign: float) -> None:
     truth = 0.8 * 0.05 * np.sqrt(2 * np.pi) * 1000
     # 2 %: samples every 0.05 mm of a line of 0.05 mm
     assert read(line_picture(gaussian(0.8, 0.05), px_per_mm=px_per_mm, sign=sign), px_per_mm=px_per_mm) == (
@@ -45,7 +51,7 @@ def test_a_gaussian_line(px_per_mm, sign):
     )
 
 
-def test_a_lorentzian_line_less_its_wings():
+def test_a_lorentzian_line_less_its_wings() -> None:
     half = 0.02
     picture = line_picture(lambda mm: 3.0 / (1 + (mm / half) ** 2), px_per_mm=20.0)
     whole = np.pi * 3.0 * half * 1000
@@ -56,7 +62,7 @@ def test_a_lorentzian_line_less_its_wings():
 
 
 @pytest.mark.parametrize("blur_px", [0.7, 1.2, 1.6])
-def test_blur_and_sharpening_keep_it(blur_px):
+def test_blur_and_sharpening_keep_it(blur_px: float) -> None:
     picture = line_picture(gaussian(1.5, 0.03), px_per_mm=20.0)
     soft = cv2.GaussianBlur(picture, (0, 0), blur_px)
     sharp = 2 * picture - cv2.GaussianBlur(picture, (0, 0), 1.0)
@@ -67,7 +73,7 @@ def test_blur_and_sharpening_keep_it(blur_px):
 
 
 @pytest.mark.parametrize("exposure", [0.25, 4.0])
-def test_exposure_cancels(exposure):
+def test_exposure_cancels(exposure: float) -> None:
     picture = line_picture(gaussian(0.8, 0.05), px_per_mm=20.0)
     path = Paths.of([np.column_stack([np.arange(20.0, 180.0), np.full(160, 150.3)])])
     pictures = (picture, picture * np.float32(exposure))

@@ -5,10 +5,13 @@ Underwood, Quantitative Stereology, 1970; printed in stereology.sums.ac.ir, trai
 nothing of lengths, so it checks ours.
 """
 
+from __future__ import annotations
+
 import math
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from tests.phantom.flat import hits, poisson_lines
 from tests.published import plain
@@ -18,7 +21,7 @@ DIRECTIONS = 8  # evenly spread; 4 leave up to 5 % on a field with a preferred d
 SPACING_MM = 3.0
 
 
-def crossings_per_mm(paths_mm):
+def crossings_per_mm(paths_mm: list[NDArray[np.float64]]) -> tuple[float, int]:
     """Count where paths cross parallel test lines in several directions, in a disc inside the picture."""
     segments = np.concatenate([np.stack([path[:-1], path[1:]], axis=1) for path in paths_mm])
     middle, radius = np.array([SIDE_MM / 2, SIDE_MM / 2]), 0.48 * SIDE_MM
@@ -33,7 +36,7 @@ def crossings_per_mm(paths_mm):
     return count / length, count
 
 
-def length_in_disc(paths_mm):
+def length_in_disc(paths_mm: list[NDArray[np.float64]]) -> float:
     """Length of paths inside the same disc, and its area, in mm and mm²."""
     radius = 0.48 * SIDE_MM
     total = 0.0
@@ -45,7 +48,7 @@ def length_in_disc(paths_mm):
 
 
 @pytest.mark.parametrize(("per_mm", "seed", "off"), [(0.2, 11, 0.05), (0.5, 12, 0.05), (1.0, 13, 0.10)])
-def test_traced_density_agrees_with_counted_crossings(per_mm, seed, off):
+def test_traced_density_agrees_with_counted_crossings(per_mm: float, seed: int, off: float) -> None:
     """About 20, 50 and 100 mm/cm² of straight lines in every direction (the third drew 135)."""
     segments = poisson_lines(seed, density_per_mm=per_mm, size_mm=(SIDE_MM, SIDE_MM))
     side_px = round(SIDE_MM * plain.PX_PER_MM)
@@ -62,7 +65,7 @@ def test_traced_density_agrees_with_counted_crossings(per_mm, seed, off):
 
 
 @pytest.mark.parametrize(("turn_deg", "share"), [(0.0, 0.785), (45.0, 1.111)])
-def test_one_direction_is_not_enough_on_a_grid(turn_deg, share):
+def test_one_direction_is_not_enough_on_a_grid(turn_deg: float, share: float) -> None:
     """A square grid counted along one direction gives 0.785 or 1.111 of its length (integral geometry)."""
     spacing, half = 1.0, 20.0
     places = np.arange(-half, half + 1e-9, spacing) + 0.3217

@@ -5,14 +5,20 @@ which is what dark scratches are in the halo. The independent answer: background
 (IEEE Trans. SMC 9:62, 1979), skeleton by scikit-image, branches by skan; none of it is code of ours.
 """
 
+from __future__ import annotations
+
+from typing import Any
+
 import cv2
 import numpy as np
 import pytest
 import skimage.data
+from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from skimage.filters import threshold_otsu
 from skimage.morphology import remove_small_objects
 
+from defectmap.panel.measurement import Mark
 from defectmap.panel.photo.colour import linear_table
 from tests.published import plain
 from tests.published.skeletons import branches
@@ -21,7 +27,7 @@ NEAR_PX = 2.5
 
 
 @pytest.fixture(scope="module")
-def eye():
+def eye() -> tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]]:
     """Green channel at half size, where vessels are 2 to 8 px wide; field of view; darkness of vessels."""
     code = cv2.resize(skimage.data.retina()[..., 1], None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     seen = cv2.GaussianBlur(code, (0, 0), 3) > 20
@@ -32,14 +38,19 @@ def eye():
 
 
 @pytest.fixture(scope="module")
-def traced(eye):
+def traced(
+    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
+) -> tuple[list[Mark], NDArray[np.bool_]]:
     code, field, _ = eye
     # a scale at which lines are traced at full size
     found = plain.found_in(linear_table(255)[code], field, px_per_mm=10.0)
     return [mark for mark in found.marks if mark.polarity == "dark"], found.zone
 
 
-def test_clear_vessels_are_found(eye, traced):
+def test_clear_vessels_are_found(
+    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
+    traced: tuple[list[Mark], NDArray[np.bool_]],
+) -> None:
     _, field, darker = eye
     marks, zone = traced
     vessels = (darker > threshold_otsu(darker[field])) & field
@@ -55,7 +66,10 @@ def test_clear_vessels_are_found(eye, traced):
     assert (away <= NEAR_PX).mean() >= 0.6
 
 
-def test_nothing_is_traced_where_no_vessel_is(eye, traced):
+def test_nothing_is_traced_where_no_vessel_is(
+    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
+    traced: tuple[list[Mark], NDArray[np.bool_]],
+) -> None:
     _, field, darker = eye
     # A third of Otsu's threshold keeps the faint vessels too, which a person sees and Otsu leaves out.
     faint = (darker > threshold_otsu(darker[field]) / 3) & field

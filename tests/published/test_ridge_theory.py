@@ -1,7 +1,13 @@
 """Line response against published ridge theory, and against filters that look at the whole picture."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from skimage.filters import frangi, meijering, sato
 
@@ -13,30 +19,32 @@ MIDDLE = 60
 UNIT_SD_PX = 0.95  # of the line that the bank answers with its amplitude, by its own definition
 
 
-def gaussian_line_response(sd_px, sigma_px):
+def gaussian_line_response(sd_px: float, sigma_px: float) -> float:
     """Second derivative of a Gaussian line of amplitude 1 (Lindeberg, IJCV 30:117, 1998)."""
     return sd_px / (sd_px**2 + sigma_px**2) ** 1.5
 
 
-def across(kernel_index=0):
+def across(kernel_index: int = 0) -> NDArray[np.float64]:
     """Kernel summed along its line: its profile across."""
     return kernel_bank()[kernel_index].sum(axis=1).astype(float)
 
 
-def zero_crossing_px():
+def zero_crossing_px() -> float:
     """Where the profile changes sign: at sigma, for the second derivative of a Gaussian."""
     profile = across()[5:]
     first = int(np.argmax(profile < 0))
     return first - 1 + profile[first - 1] / (profile[first - 1] - profile[first])
 
 
-def response_to(sd_px, *, profile="gauss", amplitude=10.0, **paper):
+def response_to(
+    sd_px: float, *, profile: str = "gauss", amplitude: float = 10.0, **paper: tuple[float, float]
+) -> NDArray[np.float32]:
     points = straight((MIDDLE, MIDDLE), angle_deg=0, length_px=400)
     line = Line(points=points, amplitude=amplitude, width_px=sd_px, profile=profile)
     return line_response(lines_on_flat([line], size_px=SIZE_PX, background=100.0, **paper))[0]
 
 
-def test_formula_is_what_a_reference_library_gives():
+def test_formula_is_what_a_reference_library_gives() -> None:
     """Normalised by sigma², the response peaks at sigma = sqrt(2) s with 2 A / (3 sqrt 3) = 0.3849 A."""
     offsets = np.arange(-200, 201)
     line = np.exp(-(offsets**2) / (2 * 8.0**2))
@@ -47,7 +55,7 @@ def test_formula_is_what_a_reference_library_gives():
 
 
 @pytest.mark.parametrize(("sd_px", "off"), [(0.7, 0.1), (0.95, 0.1), (1.2, 0.1), (1.5, 0.2)])
-def test_response_to_gaussian_lines_follows_theory(sd_px, off):
+def test_response_to_gaussian_lines_follows_theory(sd_px: float, off: float) -> None:
     sigma = zero_crossing_px()
     expected = 10 * gaussian_line_response(sd_px, sigma) / gaussian_line_response(UNIT_SD_PX, sigma)
     # 10 %: the bank's profile is a Gaussian's second derivative less what answers to a parabola; on lines as
@@ -56,7 +64,7 @@ def test_response_to_gaussian_lines_follows_theory(sd_px, off):
 
 
 @pytest.mark.parametrize("width_px", [1.0, 2.0, 3.0])
-def test_a_bar_within_steger_s_limit_gives_one_centreline(width_px):
+def test_a_bar_within_steger_s_limit_gives_one_centreline(width_px: float) -> None:
     """Steger, PAMI 20:113, 1998: one line while sigma >= w / sqrt(3), w half the bar's width."""
     assert width_px <= 2 * np.sqrt(3) * zero_crossing_px()
     rows = crests_in_bar(width_px)
@@ -64,14 +72,14 @@ def test_a_bar_within_steger_s_limit_gives_one_centreline(width_px):
     assert rows[0] == pytest.approx(MIDDLE, abs=0.1)
 
 
-def test_a_bar_far_wider_gives_its_two_edges_and_no_middle():
+def test_a_bar_far_wider_gives_its_two_edges_and_no_middle() -> None:
     width_px = 4 * 2 * np.sqrt(3) * zero_crossing_px()
     rows = crests_in_bar(width_px)
     assert len(rows) == 2
     assert np.abs(rows - MIDDLE).min() > 0.35 * width_px
 
 
-def crests_in_bar(width_px):
+def crests_in_bar(width_px: float) -> NDArray[np.float64]:
     """Rows of the crests on the bar, in the middle column, of at least a fifth of its height."""
     response = response_to(width_px, profile="bar")
     found = ridge_points(response, response > 2.0)
@@ -80,7 +88,7 @@ def crests_in_bar(width_px):
 
 
 @pytest.mark.parametrize("slope_per_px", [0.0, 0.05, 0.2])
-def test_slope_of_light_moves_the_centre_less_than_a_third_of_a_pixel(slope_per_px):
+def test_slope_of_light_moves_the_centre_less_than_a_third_of_a_pixel(slope_per_px: float) -> None:
     """An uneven surround draws a line's place to one side (Steger 1998, abstract); a lamp's halo is one."""
     response = response_to(0.95, ramp_per_px=(slope_per_px, 0.0))
     found = ridge_points(response, response > 5.0)
@@ -88,7 +96,7 @@ def test_slope_of_light_moves_the_centre_less_than_a_third_of_a_pixel(slope_per_
     assert np.abs(rows - MIDDLE).min() < 0.3
 
 
-def test_constant_sloping_and_evenly_curved_light_give_nothing():
+def test_constant_sloping_and_evenly_curved_light_give_nothing() -> None:
     rows, columns = np.mgrid[: SIZE_PX[0], : SIZE_PX[1]].astype(np.float32)
     # A bowl of 1 noise unit at 10 px from its middle: as strong as orange peel gets.
     light = 100 + 0.3 * rows - 0.2 * columns + 0.01 * (rows - MIDDLE) ** 2
@@ -98,31 +106,37 @@ def test_constant_sloping_and_evenly_curved_light_give_nothing():
 
 
 @pytest.fixture(scope="module")
-def with_and_without_a_strong_line():
+def with_and_without_a_strong_line() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Two faint lines, with and without a strong one far from them."""
     faint = [
         Line(points=straight((row, 100), angle_deg=0, length_px=150), amplitude=4.0, width_px=1.0)
         for row in (40, 160)
     ]
     strong = Line(points=straight((100, 100), angle_deg=0, length_px=190), amplitude=60.0, width_px=1.0)
-    return tuple(
-        lines_on_flat(lines, size_px=(200, 200), background=100.0) for lines in ([*faint, strong], faint)
-    )
+
+    def drawn(lines: list[Line]) -> NDArray[np.float32]:
+        return lines_on_flat(lines, size_px=(200, 200), background=100.0)
+
+    return drawn([*faint, strong]), drawn(faint)
 
 
-def growth(response, pictures):
+def growth(response: Callable[..., Any], pictures: tuple[NDArray[np.float32], NDArray[np.float32]]) -> float:
     """How much stronger the faint lines answer once the strong one is gone."""
     with_strong, without = (response(picture) for picture in pictures)
     return float(without[40, 100] / with_strong[40, 100])
 
 
-def test_taking_a_strong_line_away_changes_no_other_line(with_and_without_a_strong_line):
+def test_taking_a_strong_line_away_changes_no_other_line(
+    with_and_without_a_strong_line: tuple[NDArray[np.float32], NDArray[np.float32]],
+) -> None:
     assert growth(lambda p: line_response(p)[0], with_and_without_a_strong_line) == pytest.approx(
         1.0, abs=1e-5
     )
 
 
-def test_filters_that_look_at_the_whole_picture_do_not_keep_that_law(with_and_without_a_strong_line):
+def test_filters_that_look_at_the_whole_picture_do_not_keep_that_law(
+    with_and_without_a_strong_line: tuple[NDArray[np.float32], NDArray[np.float32]],
+) -> None:
     """Measured on other pictures: meijering 4.9 times, frangi 13.9, sato 1.00 (scikit-image 0.26)."""
     options = {"sigmas": [1.5], "black_ridges": False}
     assert growth(lambda p: meijering(p, **options), with_and_without_a_strong_line) > 2.0
@@ -132,7 +146,7 @@ def test_filters_that_look_at_the_whole_picture_do_not_keep_that_law(with_and_wi
     )
 
 
-def test_noise_comes_out_as_the_kernel_s_norm_says():
+def test_noise_comes_out_as_the_kernel_s_norm_says() -> None:
     """White noise of variance 1 leaves a linear filter with variance sum(k²): the unit of every threshold."""
     noise = np.random.default_rng(5).standard_normal((700, 700)).astype(np.float32)
     kernel = kernel_bank()[3]

@@ -5,10 +5,13 @@ lines that are not scratches in a glossy coat. A lamp's reflection with its halo
 colour shows the texture, and a camera's noise.
 """
 
+from __future__ import annotations
+
 import cv2
 import numpy as np
 import pytest
 import skimage.data
+from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from defectmap import measure
@@ -45,7 +48,7 @@ def under_a_lamp(texture: np.ndarray, *, scratch: np.ndarray | None = None, seed
 
 
 @pytest.mark.parametrize("name", ["grass", "gravel"])
-def test_texture_has_no_scratch(name):
+def test_texture_has_no_scratch(name: str) -> None:
     picture = under_a_lamp(getattr(skimage.data, name)())
     if name == "gravel":
         with pytest.raises(NoHotspot, match="every direction"):
@@ -56,19 +59,19 @@ def test_texture_has_no_scratch(name):
     assert [mark.length_mm for mark in measured.marks if mark.kind == "scratch"] == []
 
 
-def test_joints_of_bricks_are_lines_but_the_directions_give_them_away():
+def test_joints_of_bricks_are_lines_but_the_directions_give_them_away() -> None:
     """Mortar joints are long, bright and straight like scratches; only they do not run round the lamp."""
     measured = measure(under_a_lamp(skimage.data.brick()), px_per_mm=PX_PER_MM)
     assert "texture-left-out" in {warning.code for warning in measured.warnings}
 
 
-def arc_round_the_lamp():
+def arc_round_the_lamp() -> NDArray[np.float64]:
     """45 mm, 22 mm from the lamp's reflection: how a deep scratch shows."""
     return arc((430.0, 640.0), radius_px=220.0, start_deg=200.0, sweep_deg=117.0)
 
 
 @pytest.mark.parametrize("name", ["grass", "gravel"])
-def test_a_line_on_the_same_picture_is_found(name):
+def test_a_line_on_the_same_picture_is_found(name: str) -> None:
     """Finding no scratch proves something only where one would have been found."""
     points = arc_round_the_lamp()
     picture = under_a_lamp(getattr(skimage.data, name)(), scratch=points)
@@ -77,7 +80,7 @@ def test_a_line_on_the_same_picture_is_found(name):
     assert (away < 2.5).mean() > 0.9
 
 
-def test_a_straight_line_is_reported_as_a_scratch():
+def test_a_straight_line_is_reported_as_a_scratch() -> None:
     # 40 mm long, 22 mm off the lamp
     points = np.column_stack([np.full(401, 210.0), np.linspace(440.0, 840.0, 401)])
     measured = measure(under_a_lamp(skimage.data.grass(), scratch=points), px_per_mm=PX_PER_MM)

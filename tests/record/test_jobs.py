@@ -170,7 +170,7 @@ def test_words_that_no_database_holds_are_refused_in_words(store: Store, job: st
         add_readings(store, job, "bonnet", words, (110.0,))
 
 
-def test_steps_typed_with_one_time_stay_in_the_order_of_entry(store, job):
+def test_steps_typed_with_one_time_stay_in_the_order_of_entry(store: Store, job: str) -> None:
     kinds = ("wash", "decontaminate", "correct", "wipe", "protect")
     for kind in kinds:
         add_step(store, job, "bonnet", StepSpec(kind=kind), at=moment("2026-01-05T10:00"))

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -12,13 +15,13 @@ from defectmap.commands.program import app
 from defectmap.errors import JobError
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.shop_style import SHOP, change_style, keep_mark, shop_of
-from defectmap.record.store import open_store
+from defectmap.record.store import Store, open_store
 
 runner = CliRunner()
 
 
 @pytest.fixture
-def store(tmp_path):
+def store(tmp_path: Path) -> Iterator[Any]:
     opened = open_store(tmp_path / "record")
     yield opened
     opened.close()
@@ -32,7 +35,7 @@ def picture(width: int = 1800, height: int = 600) -> bytes:
     return file.getvalue()
 
 
-def test_what_is_not_given_stays(store):
+def test_what_is_not_given_stays(store: Store) -> None:
     put_setting(store, SHOP, {"name": "Invented Bay", "lamp": "L1"})
     change_style(store, {"unit": "mil", "paper": "Letter"})
     change_style(store, {"language": "de"})
@@ -57,13 +60,13 @@ def test_what_is_not_given_stays(store):
         ("currency", "euro"),
     ],
 )
-def test_what_is_not_valid_is_refused_and_changes_nothing(store, name, value):
+def test_what_is_not_valid_is_refused_and_changes_nothing(store: Store, name: str, value: str) -> None:
     with pytest.raises(JobError, match="not a"):
         change_style(store, {"paper": "Letter", name: value})
     assert shop_of(store).style.paper == "A4"
 
 
-def test_the_mark_is_small_and_holds_no_metadata(store):
+def test_the_mark_is_small_and_holds_no_metadata(store: Store) -> None:
     keep_mark(store, picture())
     mark = shop_of(store).mark
     with Image.open(io.BytesIO(mark)) as opened:
@@ -75,12 +78,12 @@ def test_the_mark_is_small_and_holds_no_metadata(store):
     assert shop_of(store).mark is None
 
 
-def test_what_is_not_a_picture_is_refused(store):
+def test_what_is_not_a_picture_is_refused(store: Store) -> None:
     with pytest.raises(JobError, match="PNG or JPEG"):
         keep_mark(store, b"<svg/>")
 
 
-def test_the_command_shows_and_changes(tmp_path):
+def test_the_command_shows_and_changes(tmp_path: Path) -> None:
     file = tmp_path / "mark.jpg"
     file.write_bytes(picture())
     place = ["job", "--record", str(tmp_path / "record")]

@@ -272,7 +272,7 @@ LISTED_EDITS = [
     pytest.param(edit_job(lambda job: job["job"].clear()), "0 jobs", id="no job row"),
     pytest.param(edit_job(lambda job: job.pop("reading")), "reading: Field required", id="no table"),
     pytest.param(edit_job(lambda job: job["note"].append(job["note"][0])), "stands twice", id="twice"),
-    pytest.param(edit_job(lambda job: job.update(schema=2)), "another version", id="schema"),  # type: ignore[arg-type]
+    pytest.param(edit_job(lambda job: job.update(schema=2)), "another version", id="schema"),
     pytest.param(
         edit_job(lambda job: job["panel"][1].update(name=job["panel"][0]["name"])), "contradict", id="unique"
     ),

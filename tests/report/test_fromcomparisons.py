@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
@@ -21,7 +22,7 @@ def compared() -> ComparedPanel:
     return ComparedPanel(name="hood", found=found, before=shots[0], after=shots[1])
 
 
-def test_figures_are_those_of_the_comparison(compared):
+def test_figures_are_those_of_the_comparison(compared: ComparedPanel) -> None:
     report = report_from_comparisons([compared], made_on="2026-05-13")
     change = compared.found.change("density all")
     row = report.panels[0].figure("density all")
@@ -32,7 +33,7 @@ def test_figures_are_those_of_the_comparison(compared):
     assert report.panels[0].why_left == ""
 
 
-def test_file_names_are_not_given_away(compared):
+def test_file_names_are_not_given_away(compared: ComparedPanel) -> None:
     report = report_from_comparisons([compared], made_on="2026-05-13")
     assert "before.jpg" not in repr(report)
     assert [photo.sha256 for photo in report.photographs] == [
@@ -41,7 +42,7 @@ def test_file_names_are_not_given_away(compared):
     ]
 
 
-def test_same_file_twice_is_not_comparable_and_has_no_pictures():
+def test_same_file_twice_is_not_comparable_and_has_no_pictures() -> None:
     shot = phantoms.before()
     found = compare_shots([shot], [shot])
     panel = ComparedPanel(name="hood", found=found, before=[shot], after=[shot])
@@ -53,7 +54,9 @@ def test_same_file_twice_is_not_comparable_and_has_no_pictures():
 
 
 @pytest.mark.parametrize("ending", [".html", ".pdf"])
-def test_compare_writes_the_form_that_the_ending_says(compared, tmp_path, ending):
+def test_compare_writes_the_form_that_the_ending_says(
+    compared: ComparedPanel, tmp_path: Path, ending: str
+) -> None:
     path = tmp_path / f"report{ending}"
     report = report_from_comparisons([compared], made_on="2026-05-13")
     write_report(report, path, audience="full")

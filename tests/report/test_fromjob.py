@@ -122,14 +122,14 @@ def every_form(report: Report) -> str:
     )
 
 
-def test_reduction_lies_about_what_was_taken_away(report):
+def test_reduction_lies_about_what_was_taken_away(report: Report) -> None:
     # 30 % of the grooves were kept; which of them show is chance, and the interval must say how much
     row = report.panels[0].figure("density all")
     assert row.outcome == "less"
     assert row.ci95_percent[0] <= -70 <= row.ci95_percent[1]
 
 
-def test_panel_photographed_once_is_in_the_report_without_a_percentage(report):
+def test_panel_photographed_once_is_in_the_report_without_a_percentage(report: Report) -> None:
     assert [panel.name for panel in report.panels] == ["hood", "door"]
     door = report.panels[1]
     assert not door.compared
@@ -137,7 +137,7 @@ def test_panel_photographed_once_is_in_the_report_without_a_percentage(report):
     assert report.tally.not_comparable == 1
 
 
-def test_work_film_and_reason_are_told(report):
+def test_work_film_and_reason_are_told(report: Report) -> None:
     assert [step.what for step in report.steps] == [
         "Polished: finishing polish, soft foam, random orbital",
         "Wiped with solvent, so that oils hide nothing",
@@ -152,7 +152,7 @@ def test_work_film_and_reason_are_told(report):
     assert "No film thickness was measured here" in report.panels[1].why_left
 
 
-def test_nothing_private_is_in_any_form(report):
+def test_nothing_private_is_in_any_form(report: Report) -> None:
     everything = every_form(report)
     for secret in (*SECRETS, "13.41", "52.52"):
         assert secret not in everything
@@ -167,7 +167,7 @@ def test_nothing_private_is_in_any_form(report):
         assert b"Exif\0\0" not in report_pdf(report, audience=audience)
 
 
-def test_close_ups_are_drawn_only_where_they_are_wanted(store, report):
+def test_close_ups_are_drawn_only_where_they_are_wanted(store: Store, report: Report) -> None:
     short = report_from_job(store, "J1", made_on=DAY, close_ups=False)
     assert [len(panel.pairs) for panel in report.panels] == [2, 0]
     assert [len(panel.pairs) for panel in short.panels] == [1, 0]
@@ -176,7 +176,7 @@ def test_close_ups_are_drawn_only_where_they_are_wanted(store, report):
     assert report_html(short) == report_html(report)
 
 
-def test_no_form_tells_its_reader_to_run_a_command(store, report):
+def test_no_form_tells_its_reader_to_run_a_command(store: Store, report: Report) -> None:
     (kept,) = comparisons_of(store, "J1")
     told_to_the_shop = [said for said in kept.result["warnings"] if "`defectmap repeat`" in said]
     assert told_to_the_shop
@@ -187,7 +187,7 @@ def test_no_form_tells_its_reader_to_run_a_command(store, report):
     )
 
 
-def test_customer_and_files_are_named_where_asked_for(store):
+def test_customer_and_files_are_named_where_asked_for(store: Store) -> None:
     choice = PrivacyChoice(customer=True, file_names=True)
     asked = report_from_job(store, "J1", made_on=DAY, choice=choice, with_pictures=False)
     words = words_of(report_pdf(asked, audience="full"))
@@ -197,7 +197,7 @@ def test_customer_and_files_are_named_where_asked_for(store):
     assert SERIAL not in words
 
 
-def test_a_marked_box_is_covered_in_every_picture_of_that_photograph(store, report):
+def test_a_marked_box_is_covered_in_every_picture_of_that_photograph(store: Store, report: Report) -> None:
     sha256 = report.photographs[0].sha256
     whole = BlurBox(left=0, top=0, right=1, bottom=1)
     covered = report_from_job(store, "J1", made_on=DAY, choice=PrivacyChoice(blurred={sha256: [whole]}))
@@ -208,7 +208,7 @@ def test_a_marked_box_is_covered_in_every_picture_of_that_photograph(store, repo
         assert len(hidden.before.jpeg) < 0.7 * len(plain.before.jpeg)
 
 
-def test_posting_picture(report):
+def test_posting_picture(report: Report) -> None:
     picture = Image.open(io.BytesIO(posting_picture(report)))
     assert picture.size == (WIDTH_PX, HEIGHT_PX)
     assert not picture.getexif()
@@ -218,7 +218,7 @@ def test_posting_picture(report):
         posting_picture(report, panel="roof")
 
 
-def test_the_shops_mark_stands_on_the_posting_picture(report):
+def test_the_shops_mark_stands_on_the_posting_picture(report: Report) -> None:
     mark = io.BytesIO()
     Image.new("RGB", (600, 200), (255, 0, 0)).save(mark, "PNG")
     with_mark = Image.open(io.BytesIO(posting_picture(replace(report, mark=mark.getvalue()))))
@@ -227,7 +227,7 @@ def test_the_shops_mark_stands_on_the_posting_picture(report):
     assert with_mark.getpixel(spot)[0] > 200 > 100 > without.getpixel(spot)[0]
 
 
-def test_the_newest_comparison_is_the_one_in_the_report(store, tmp_path):
+def test_the_newest_comparison_is_the_one_in_the_report(store: Store, tmp_path: Path) -> None:
     """Two of the same panel and stages are kept, as after a correction by hand; the latest made counts."""
     shutil.copytree(store.folder, tmp_path / "record")
     copy = open_store(tmp_path / "record")
@@ -242,12 +242,12 @@ def test_the_newest_comparison_is_the_one_in_the_report(store, tmp_path):
     assert hood.figure("density all").before == 77.0
 
 
-def test_job_results_count_a_compared_job_once(store):
+def test_job_results_count_a_compared_job_once(store: Store) -> None:
     (only,) = job_results(store)
     assert (only.panels, only.compared) == (1, 1)
 
 
-def test_command_writes_every_form(store, tmp_path):
+def test_command_writes_every_form(store: Store, tmp_path: Path) -> None:
     files = [tmp_path / name for name in ("r.html", "r.pdf", "r.csv")]
     more = ["--claims", tmp_path / "claims.pdf", "--posting", tmp_path / "post.jpg", "--full"]
     box = f"{PLATE} hood wiped.jpg=0.1,0.1,0.2,0.2"
@@ -275,7 +275,9 @@ def test_command_writes_every_form(store, tmp_path):
         (["J1", "r.html", "--posting", "p.png"], "must end in .jpg or .jpeg"),
     ],
 )
-def test_wrong_use_is_told_in_a_sentence(store, tmp_path, monkeypatch, arguments, words):
+def test_wrong_use_is_told_in_a_sentence(
+    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[str], words: str
+) -> None:
     import re
 
     monkeypatch.chdir(tmp_path)
@@ -284,7 +286,7 @@ def test_wrong_use_is_told_in_a_sentence(store, tmp_path, monkeypatch, arguments
     assert re.search(words, result.stderr), result.stderr
 
 
-def test_unwritable_place_leaves_no_half_file(report, tmp_path):
+def test_unwritable_place_leaves_no_half_file(report: Report, tmp_path: Path) -> None:
     from defectmap.outputs import OutputError
     from defectmap.report.writing import write_report
 

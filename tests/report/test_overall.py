@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from defectmap.report.overall import headline, middle_panel, tally_of
 from tests.report import made
 
 
-def test_every_panel_is_counted_once():
+def test_every_panel_is_counted_once() -> None:
     panels = [
         made.section("a", made.less(-80)),
         made.section("b", made.less(-3, half=9)),
@@ -35,11 +36,11 @@ def test_every_panel_is_counted_once():
         (made.not_comparable(), "Before and after cannot be compared."),
     ],
 )
-def test_headline_of_one(record, words):
+def test_headline_of_one(record: dict[str, Any], words: str) -> None:
     assert made.report(made.section("a", record)).headline == words
 
 
-def test_densities_are_averaged_and_not_percentages():
+def test_densities_are_averaged_and_not_percentages() -> None:
     report = made.report(
         made.section("a", made.less(-80, before=30)), made.section("b", made.less(-20, before=1))
     )
@@ -55,7 +56,7 @@ def test_densities_are_averaged_and_not_percentages():
     )
 
 
-def test_panels_that_went_apart_have_no_mean_and_are_told_one_by_one():
+def test_panels_that_went_apart_have_no_mean_and_are_told_one_by_one() -> None:
     """−71 and +115 % have no mean that means anything."""
     report = made.report(
         made.section("roof", made.less(-71)), made.section("bonnet", made.less(115, before=2.0))
@@ -69,13 +70,13 @@ def test_panels_that_went_apart_have_no_mean_and_are_told_one_by_one():
     assert "no one figure speaks for both" in statement.why[0]
 
 
-def test_a_panel_without_an_interval_leaves_no_mean():
+def test_a_panel_without_an_interval_leaves_no_mean() -> None:
     without = made.record(made.change(0.0, 2.0))
     report = made.report(made.section("a", made.less(-80)), made.section("b", without))
     assert report.together == ()
 
 
-def test_panels_that_differ_foretell_no_other_panel():
+def test_panels_that_differ_foretell_no_other_panel() -> None:
     report = made.five_panels()
     assert report.together[0].outcome == "less"
     # as a sample of five that run from 24 to 92 % the interval is several times as wide
@@ -83,13 +84,13 @@ def test_panels_that_differ_foretell_no_other_panel():
     assert wide[1] - wide[0] > 3 * (narrow[1] - narrow[0])
 
 
-def test_least_improved_panel_is_named_in_the_summary():
+def test_least_improved_panel_is_named_in_the_summary() -> None:
     assert any(
         "Least improved: right rear quarter, reduced by 24 %." in s for s in made.five_panels().summary
     )
 
 
-def test_typical_picture_is_that_of_the_panel_in_the_middle():
+def test_typical_picture_is_that_of_the_panel_in_the_middle() -> None:
     report = made.five_panels()
     assert report.typical is not None
     assert report.typical.panel == "boot lid"  # 24, 83, 85, 88, 92
@@ -99,7 +100,7 @@ def test_typical_picture_is_that_of_the_panel_in_the_middle():
     assert middle.name == "poor"
 
 
-def test_marks_that_may_be_hidden_are_said_to_be():
+def test_marks_that_may_be_hidden_are_said_to_be() -> None:
     hidden = made.report(made.section("a", made.less(-80, word="less visible")))
     assert any("may be hidden and not gone" in sentence for sentence in hidden.summary)
     assert not any("did not hide marks" in sentence for sentence in hidden.summary)

@@ -30,10 +30,10 @@ class Seen(HTMLParser):
         self.text: list[str] = []
         self.feed(html)
 
-    def handle_starttag(self, tag, attrs):
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append((tag, dict(attrs)))
 
-    def handle_data(self, data):
+    def handle_data(self, data: str) -> None:
         self.text.append(data)
 
     @property
@@ -47,7 +47,7 @@ def full() -> str:
 
 
 @pytest.mark.parametrize("which", ["customer", "full", "claims"])
-def test_nothing_outside_the_file_is_asked_for(which):
+def test_nothing_outside_the_file_is_asked_for(which: str) -> None:
     report = made.five_panels()
     html = claims_html(claim_sheet(report)) if which == "claims" else report_html(report, audience=which)
     tags = Seen(html).tags
@@ -65,8 +65,8 @@ def test_nothing_outside_the_file_is_asked_for(which):
 
 @settings(max_examples=40, deadline=None)
 @given(st.text(min_size=1), st.text(min_size=1))
-def test_names_are_escaped_everywhere(panel, shop):
-    def drawn(name, customer):
+def test_names_are_escaped_everywhere(panel: str, shop: str) -> None:
+    def drawn(name: str, customer: str) -> Seen:
         found = made.section(name, made.not_comparable(reason=f"{customer} and {name}"), why=name)
         report = made.report(found, shop=plain_words(customer), customer=customer, reference=name)
         return Seen(report_html(report, audience="full") + claims_html(claim_sheet(report)))
@@ -79,7 +79,7 @@ def test_names_are_escaped_everywhere(panel, shop):
 @pytest.mark.parametrize(
     "name", ["<script>alert(1)</script>", '"><img src=x onerror=y>', "{{ 7 * 7 }}", "a & b"]
 )
-def test_harmful_names_are_shown_as_they_are(name):
+def test_harmful_names_are_shown_as_they_are(name: str) -> None:
     html = report_html(made.report(made.section(name, made.less())), audience="full")
     assert name not in html or "<" not in name
     seen = Seen(html)
@@ -88,7 +88,7 @@ def test_harmful_names_are_shown_as_they_are(name):
     assert name in [a["alt"].removeprefix("Before: ") for t, a in seen.tags if t == "img"]
 
 
-def test_first_screen_says_what_changed_and_what_is_least(full):
+def test_first_screen_says_what_changed_and_what_is_least(full: str) -> None:
     words = Seen(report_html(made.five_panels())).words
     assert "Fewer marks show on all 5 panels than before." in words
     assert "Least improved: right rear quarter, reduced by 24 %." in words
@@ -96,7 +96,7 @@ def test_first_screen_says_what_changed_and_what_is_least(full):
         assert name in words
 
 
-def test_customer_is_spared_what_the_sceptic_gets(full):
+def test_customer_is_spared_what_the_sceptic_gets(full: str) -> None:
     customer = Seen(report_html(made.five_panels())).words
     for words in ("SHA-256", "block bootstrap", "What the figures do not say", "stereology"):
         assert words in Seen(full).words
@@ -105,7 +105,7 @@ def test_customer_is_spared_what_the_sceptic_gets(full):
     assert "defectmap 0." in full
 
 
-def test_not_comparable_shows_the_reason_and_no_bar():
+def test_not_comparable_shows_the_reason_and_no_bar() -> None:
     html = report_html(made.report(made.section("roof", made.not_comparable())), audience="full")
     words = Seen(html).words
     assert "The lamp is another one; use the same lamp." in words
@@ -113,7 +113,7 @@ def test_not_comparable_shows_the_reason_and_no_bar():
     assert "<rect" not in html
 
 
-def test_pictures_have_words_and_no_metadata(full):
+def test_pictures_have_words_and_no_metadata(full: str) -> None:
     from io import BytesIO
 
     from PIL import Image
@@ -135,7 +135,7 @@ def luminance(colour: str) -> float:
 
 
 @pytest.mark.parametrize("theme", [0, 1, 2])
-def test_text_and_bars_stand_out_in_every_theme(theme):
+def test_text_and_bars_stand_out_in_every_theme(theme: int) -> None:
     """WCAG 2.2, success criteria 1.4.3 (text, 4.5 : 1) and 1.4.11 (graphics, 3 : 1): light, dark, print."""
     blocks = re.findall(r":root \{([^}]*)\}", CSS.read_text(encoding="utf-8"))
     colours = dict(re.findall(r"--([a-z]+):\s*(#[0-9a-f]{6})", blocks[theme]))
@@ -152,12 +152,12 @@ def test_text_and_bars_stand_out_in_every_theme(theme):
         assert ratio(name) >= 3.0, name
 
 
-def test_outcome_is_told_without_colour():
+def test_outcome_is_told_without_colour() -> None:
     html = report_html(made.five_panels())
     assert html.count("▼") == 5
 
 
-def test_score_is_explained_as_it_is_computed(full):
+def test_score_is_explained_as_it_is_computed(full: str) -> None:
     """The sentence is recomputed by hand: 100 / (1 + 6/12 + 3/12 + 1.5/3 + 30/60 + 0.25/1)."""
     from defectmap.panel.finish import finish_score
     from defectmap.panel.measurement import Density

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -15,19 +17,19 @@ from defectmap.words.writer import Writer
 from tests.report import made
 
 
-def test_reduction_is_told_with_its_interval():
+def test_reduction_is_told_with_its_interval() -> None:
     row = made.section("roof", made.less(-71.4, half=6.0)).figure("density all")
     assert (row.outcome, row.tone) == ("less", "better")
     assert (row.change_text, row.interval_text) == ("reduced by 71 %", "65 to 77 %")
 
 
-def test_interval_across_zero_is_no_change():
+def test_interval_across_zero_is_no_change() -> None:
     row = made.section("roof", made.less(-4.0, half=10.0)).figure("density all")
     assert (row.outcome, row.change_text, row.tone) == ("no provable change", "no measurable change", "open")
     assert row.interval_text == "−14 to +6 %"
 
 
-def test_not_comparable_carries_no_percentage_whatever_the_record_holds():
+def test_not_comparable_carries_no_percentage_whatever_the_record_holds() -> None:
     record = made.not_comparable()
     record["density_mm_per_cm2"]["all"].update(change_percent=-66.0, ci95_percent=[-70.0, -60.0])
     panel = made.section("roof", record)
@@ -38,33 +40,33 @@ def test_not_comparable_carries_no_percentage_whatever_the_record_holds():
     assert panel.reasons == ("The lamp is another one; use the same lamp.",)
 
 
-def test_clean_after_is_at_least():
+def test_clean_after_is_at_least() -> None:
     marks = made.change(6.0, 0.0, -100.0, (-100.0, -96.0), at_least_percent=96.0)
     row = made.section("roof", made.record(marks)).figure("density all")
     assert (row.outcome, row.change_text) == ("nothing left", "reduced by at least 96 %")
 
 
-def test_nothing_before_has_no_percentage():
+def test_nothing_before_has_no_percentage() -> None:
     row = made.section("roof", made.less()).figure("density scratch")
     assert (row.outcome, row.change_text) == ("nothing before", "none seen, either time")
     appeared = made.record(made.change(0.0, 2.0))
     assert made.section("roof", appeared).figure("density all").change_text == "none seen before"
 
 
-def test_a_score_that_rises_is_better_and_marks_that_rise_are_worse():
+def test_a_score_that_rises_is_better_and_marks_that_rise_are_worse() -> None:
     panel = made.section("roof", made.less(40.0))
     assert panel.figure("score").tone == "better"
     assert panel.figure("density all").tone == "worse"
 
 
-def trails(before: float, after: float, **more):
+def trails(before: float, after: float, **more: str) -> dict[str, Any]:
     """The record of a panel with that much of buffer trails, 6 mm/cm² of swirl marks and no scratch."""
     marks = made.change(6.0 + before, 6.0 + after, 10.0, (-40.0, 90.0))
     swirl = made.change(6.0, 6.0, 0.0, (-40.0, 90.0))
     return made.record(marks, swirl=swirl, trail=made.change(before, after), **more)
 
 
-def test_trails_that_polishing_left_stand_between_the_other_kinds():
+def test_trails_that_polishing_left_stand_between_the_other_kinds() -> None:
     panel = made.section("roof", trails(0.0, 5.0))
     assert [row.figure for row in panel.figures][2:4] == ["density scratch", "density trail"]
     row = panel.figure("density trail")
@@ -74,32 +76,32 @@ def test_trails_that_polishing_left_stand_between_the_other_kinds():
     assert row.tone == "open"  # no interval says that it is more
 
 
-def test_trails_that_were_there_already_are_not_put_down_to_the_work():
+def test_trails_that_were_there_already_are_not_put_down_to_the_work() -> None:
     assert made.section("roof", trails(5.0, 1.0)).figure("density trail").note == ""
     compared = made.section("roof", trails(0.0, 5.0, comparable="no"))
     assert compared.figure("density trail").change_text == "not comparable"
     assert compared.figure("density trail").note == ""
 
 
-def test_a_panel_without_trails_has_no_line_about_them():
+def test_a_panel_without_trails_has_no_line_about_them() -> None:
     for record in (made.less(), {"comparable": "no", "reasons": ["Not measured."]}):
         assert "density trail" not in [row.figure for row in made.section("roof", record).figures]
 
 
-def test_no_word_is_supported_without_a_proven_reduction():
+def test_no_word_is_supported_without_a_proven_reduction() -> None:
     assert made.section("roof", made.less(-71.4, half=6.0)).supported_word == "removed"
     assert made.section("roof", made.less(-4.0, half=10.0)).supported_word == ""
     assert made.section("roof", made.less(40.0)).supported_word == ""
 
 
-def test_without_a_scale_every_length_says_so():
+def test_without_a_scale_every_length_says_so() -> None:
     panel = made.section("roof", made.less(source="none"))
     units = {row.figure: row.unit for row in panel.figures}
     assert not panel.calibrated
     assert all("uncalibrated" in unit for figure, unit in units.items() if figure not in ("haze", "score"))
 
 
-def test_refused_photograph_gives_a_section_with_the_reason():
+def test_refused_photograph_gives_a_section_with_the_reason() -> None:
     refused = {"refused": "x.jpg is too dark; open the lens.", "photo": {"name": "x.jpg", "sha256": None}}
     record = {"comparable": "no", "reasons": [refused["refused"]], "before": refused, "after": made.side("y")}
     panel = made.section("roof", record)
@@ -108,21 +110,21 @@ def test_refused_photograph_gives_a_section_with_the_reason():
 
 
 @given(st.text())
-def test_plain_words_hold_nothing_that_is_not_seen(words):
+def test_plain_words_hold_nothing_that_is_not_seen(words: str) -> None:
     plain = plain_words(words)
     assert plain.isprintable()
     assert plain == plain_words(plain)
     assert not set(plain) & set("\u202a\u202b\u202d\u202e\u2066\u2067\u2068")
 
 
-def test_what_the_shop_is_told_to_type_is_not_for_the_reader():
+def test_what_the_shop_is_told_to_type_is_not_for_the_reader() -> None:
     assumed = {"code": "scatter assumed", "values": {}}
     kept = ["It is assumed. Run `defectmap repeat`."]
     panel = made.section("roof", made.less(warnings=kept, warning_details=[assumed]))
     assert panel.warnings == ("How well a photograph repeats with this set-up is assumed, not measured.",)
 
 
-def test_names_of_files_in_a_remark_become_places():
+def test_names_of_files_in_a_remark_become_places() -> None:
     aliases = Aliases(PrivacyChoice())
     aliases.add("AB 123 roof.jpg", "the photograph wiped of roof")
     detail = {
@@ -137,14 +139,14 @@ def test_names_of_files_in_a_remark_become_places():
     assert "AB 123" not in reason
 
 
-def test_a_worsened_panel_is_not_excused_with_clear_coat():
+def test_a_worsened_panel_is_not_excused_with_clear_coat() -> None:
     panel = made.section("roof", made.less(40.0), why="Kept for later years.")
     assert "later years" not in panel.why_left
     assert panel.why_left.startswith("Worse than before")
     assert panel.headline.startswith("Worse")
 
 
-def test_removed_rests_on_the_shops_own_entry_and_says_so():
+def test_removed_rests_on_the_shops_own_entry_and_says_so() -> None:
     assert "shop's own entry" in made.section("roof", made.less()).word_reason
 
 
@@ -170,14 +172,14 @@ def test_removed_rests_on_the_shops_own_entry_and_says_so():
         ),
     ],
 )
-def test_the_same_lamp_only_where_the_check_says_so(details, same):
+def test_the_same_lamp_only_where_the_check_says_so(details: list[dict[str, Any]] | None, same: bool) -> None:
     record = made.less(reasons=["A reason."] if details else [])
     if details is not None:
         record["reason_details"] = details
     assert made.section("roof", record).same_lamp is same
 
 
-def test_inches_stand_where_the_shop_chose_them():
+def test_inches_stand_where_the_shop_chose_them() -> None:
     # NIST SP 811, B.8: 1 inch = 25.4 mm exactly; 10 mm/cm² = 10 / 25.4 inch over (1 / 2.54) ** 2 square inch
     record = made.less(-80.0, before=10.0)
     panel = panel_section(
@@ -188,8 +190,8 @@ def test_inches_stand_where_the_shop_chose_them():
     assert row.before == 10.0  # the table of figures keeps one unit
 
 
-def test_strength_is_the_mean_over_the_spots():
-    def spot(*densities):
+def test_strength_is_the_mean_over_the_spots() -> None:
+    def spot(*densities: int) -> dict[str, dict[str, float | str] | dict[str, int] | dict[str, str]]:
         return {
             **made.side("x"),
             "strength_mm_per_cm2": dict(zip(("50", "100", "200", "400"), densities, strict=True)),
@@ -203,7 +205,7 @@ def test_strength_is_the_mean_over_the_spots():
     assert made.section("roof", made.less()).strength == ()
 
 
-def test_corrections_by_hand_are_counted_and_printed():
+def test_corrections_by_hand_are_counted_and_printed() -> None:
     by_hand = {"removed": 2, "kind_changed": 0, "areas": 1, "change_percent_without": -70.0}
     panel = made.section("roof", made.less(-71, by_hand=by_hand))
     told = "2 marks removed by hand and 1 area left out by hand: reduced by 71 % instead of reduced by 70 %."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +17,7 @@ def read(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
 
 
-def test_every_figure_of_every_panel_comes_back():
+def test_every_figure_of_every_panel_comes_back() -> None:
     report = made.five_panels()
     rows = read(report_table(report))
     assert tuple(rows[0]) == HEAD
@@ -32,7 +33,7 @@ def test_every_figure_of_every_panel_comes_back():
                 )
 
 
-def test_not_comparable_has_figures_reason_and_no_percentage():
+def test_not_comparable_has_figures_reason_and_no_percentage() -> None:
     rows = read(report_table(made.report(made.section("roof", made.not_comparable()))))
     marks = rows[0]
     assert (marks["before"], marks["after"], marks["change_percent"], marks["ci95_low_percent"]) == (
@@ -46,20 +47,20 @@ def test_not_comparable_has_figures_reason_and_no_percentage():
 
 
 @pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2", "@sum(a1)"])
-def test_a_name_is_no_formula(name):
+def test_a_name_is_no_formula(name: str) -> None:
     # OWASP, CSV injection: a leading apostrophe keeps a spreadsheet from running the cell
     rows = read(report_table(made.report(made.section(name, made.less()))))
     assert rows[0]["panel"] == f"'{name}"
     assert float(rows[0]["change_percent"]) == -80
 
 
-def test_names_with_commas_quotes_and_lines_keep_their_columns():
+def test_names_with_commas_quotes_and_lines_keep_their_columns() -> None:
     rows = read(report_table(made.report(made.section('door, "left",\nlower', made.less()))))
     assert rows[0]["panel"] == 'door, "left", lower'
     assert rows[0]["unit"] == "mm/cm²"
 
 
-def test_file_has_a_byte_order_mark(tmp_path):
+def test_file_has_a_byte_order_mark(tmp_path: Path) -> None:
     write_report(made.five_panels(), tmp_path / "figures.csv")
     data = (tmp_path / "figures.csv").read_bytes()
     assert data.startswith(b"\xef\xbb\xbf")

@@ -53,7 +53,7 @@ def step(
 def readings(*values: float, place: str = "middle", **given: object) -> tuple[ReadingRecord, ...]:
     """Readings of one place, in this order; `given` is the same for all of them."""
     return tuple(
-        ReadingRecord(  # type: ignore[arg-type]
+        ReadingRecord(
             **{"id": "r", "place": place, "value_um": value, "entered": f"{value} um", "at": now(), **given}
         )
         for value in values

@@ -248,7 +248,7 @@ def wanted(**given: object) -> Wanted:
 
 def test_a_plan_leaves_out_what_the_clear_coat_does_not_allow() -> None:
     panels, budgets = two_panels()
-    plan = plan_job(panels, budgets, wanted(), TABLES)  # type: ignore[arg-type]
+    plan = plan_job(panels, budgets, wanted(), TABLES)
     assert [bool(plan.corrections[name].steps) for name in ("bonnet", "roof")] == [True, False]
     assert plan.corrections["roof"].alternatives
     assert {line.panel for line in plan.work if line.what == "correct"} == {"bonnet"}
@@ -264,9 +264,9 @@ def test_a_plan_leaves_out_what_the_clear_coat_does_not_allow() -> None:
 def test_a_plan_for_what_is_not_there_is_refused() -> None:
     panels, budgets = two_panels()
     with pytest.raises(JobError, match="no panel 'wing'"):
-        plan_job(panels, budgets, wanted(corrections={"wing": []}), TABLES)  # type: ignore[arg-type]
+        plan_job(panels, budgets, wanted(corrections={"wing": []}), TABLES)
     with pytest.raises(JobError, match="wax, sealant, coating"):
-        plan_job(panels, budgets, wanted(protection="paint"), TABLES)  # type: ignore[arg-type]
+        plan_job(panels, budgets, wanted(protection="paint"), TABLES)
 
 
 def test_one_test_spot_is_booked_for_all_panels_of_the_same_paint() -> None:

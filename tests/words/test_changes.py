@@ -21,7 +21,7 @@ from defectmap.words.style import Style
 from defectmap.words.writer import Writer
 
 
-def change(percent_: float | None, low: float | None, high: float | None, **more) -> KeptChange:
+def change(percent_: float | None, low: float | None, high: float | None, **more: float) -> KeptChange:
     told = None if low is None or high is None else not low <= 0 <= high
     facts = {"after": 1.0, "change_percent": percent_, "ci95_percent": (low, high), "distinguishable": told}
     return KeptChange(**{**facts, **more})
@@ -86,7 +86,7 @@ def test_both_ends_of_an_interval_are_there(one: float, other: float) -> None:
 
 
 @pytest.mark.parametrize(("ends", "words"), [((-40, None), "−40 % or more"), ((None, 30), "+30 % or less")])
-def test_an_end_that_is_not_known_is_not_made_up(ends, words) -> None:
+def test_an_end_that_is_not_known_is_not_made_up(ends: tuple[int | None, int | None], words: str) -> None:
     assert interval_words(ends) == words
 
 

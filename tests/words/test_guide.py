@@ -34,7 +34,7 @@ def sides(data: bytes) -> list[str]:
 
 # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A, Letter, is 8.5 x 11 inches
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (8.5 * 25.4, 11 * 25.4))])
-def test_one_sheet_two_sides_of_its_standard_size(paper, size_mm):
+def test_one_sheet_two_sides_of_its_standard_size(paper: str, size_mm: tuple[float, float]) -> None:
     document = pdfium.PdfDocument(guide_pdf(style=Style(paper=paper)))
     assert len(document) == 2
     for page in document:
@@ -42,7 +42,7 @@ def test_one_sheet_two_sides_of_its_standard_size(paper, size_mm):
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_every_sentence_is_on_its_side(paper):
+def test_every_sentence_is_on_its_side(paper: str) -> None:
     for side, sections in zip(sides(guide_pdf(style=Style(paper=paper))), SIDES, strict=True):
         for section in sections:
             assert section.heading in side
@@ -54,7 +54,7 @@ def test_every_sentence_is_on_its_side(paper):
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_nothing_is_drawn_outside_the_margins(paper):
+def test_nothing_is_drawn_outside_the_margins(paper: str) -> None:
     scale = 2.0
     for page in pdfium.PdfDocument(guide_pdf(style=Style(paper=paper))):
         picture = page.render(scale=scale).to_numpy()[:, :, 0]
@@ -64,11 +64,11 @@ def test_nothing_is_drawn_outside_the_margins(paper):
         assert (picture < 250).sum() == (inner < 250).sum()
 
 
-def test_the_same_guide_is_the_same_file():
+def test_the_same_guide_is_the_same_file() -> None:
     assert guide_pdf() == guide_pdf()
 
 
-def test_german_fits_on_the_same_sheet():
+def test_german_fits_on_the_same_sheet() -> None:
     data = guide_pdf(style=Style(language="de"))
     writer = Writer(Style(language="de"))
     for side, sections in zip(sides(data), SIDES, strict=True):
@@ -80,7 +80,7 @@ def test_german_fits_on_the_same_sheet():
     assert last[-int(13 / 25.4 * 72) :].min() > 200  # nothing below the margin
 
 
-def test_the_drawn_ray_keeps_the_law_of_reflection():
+def test_the_drawn_ray_keeps_the_law_of_reflection() -> None:
     """Angle in equals angle out (law of reflection): heights over the paint part the way between the feet."""
     aside = sheet.LAMP_ASIDE_CM * sheet.PHONE_AT_CM / (sheet.PHONE_AT_CM + sheet.LAMP_AT_CM)
     to_phone = math.atan2(aside, sheet.PHONE_AT_CM)
@@ -88,7 +88,7 @@ def test_the_drawn_ray_keeps_the_law_of_reflection():
     assert to_phone == pytest.approx(to_lamp, abs=1e-12)  # rounding only
 
 
-def test_the_guide_speaks_of_the_programs_own_stages_and_limits():
+def test_the_guide_speaks_of_the_programs_own_stages_and_limits() -> None:
     words = {item.lead: item.words for item in text.SPOTS.items}
     named = [match for item in words.values() for match in re.findall(r"^Stage ([a-z ]+)[:,]", item)]
     assert named == [BASELINE, "test spot", "corrected", PROOF]
@@ -97,13 +97,13 @@ def test_the_guide_speaks_of_the_programs_own_stages_and_limits():
 
 
 @pytest.mark.parametrize("mind", ["lamp", "hot", "burn", "vapours", "gloves", "edges", "labels", "licensed"])
-def test_cautions_name_what_can_hurt(mind):
+def test_cautions_name_what_can_hurt(mind: str) -> None:
     # trade facts: common practice, no source; lamps by their risk group, IEC 62471
     assert any(mind in item.words for item in text.CAUTIONS.items)
     assert "IEC 62471" in text.CAUTIONS.items[0].words
 
 
-def test_the_document_says_what_the_sheet_says():
+def test_the_document_says_what_the_sheet_says() -> None:
     document = spaced((Path(__file__).parents[2] / "docs" / "guide.md").read_text(encoding="utf-8"))
     for sentence in text.IN_SHORT:
         assert sentence in document
@@ -111,7 +111,7 @@ def test_the_document_says_what_the_sheet_says():
         assert spaced(f"**{item.lead}.** {item.words}") in document
 
 
-def test_the_command_writes_it(tmp_path):
+def test_the_command_writes_it(tmp_path: Path) -> None:
     out = tmp_path / "guide.pdf"
     result = runner.invoke(app, ["guide", "--out", str(out), "--paper", "letter"])
     assert result.exit_code == 0
@@ -120,7 +120,7 @@ def test_the_command_writes_it(tmp_path):
     assert runner.invoke(app, ["guide", "--paper", "a5"]).exit_code == 2
 
 
-def test_a_place_that_cannot_be_written_is_named(tmp_path):
+def test_a_place_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("not a folder")
     result = runner.invoke(app, ["guide", "--out", str(tmp_path / "file" / "guide.pdf")])
     assert result.exit_code == 2

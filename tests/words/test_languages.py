@@ -34,18 +34,18 @@ def fields(message: str) -> set[tuple[str, str]]:
     return {(name, next((unit for unit in units if unit in spec), "")) for name, spec in parsed}
 
 
-def test_there_is_a_second_language():
+def test_there_is_a_second_language() -> None:
     assert "de" in OTHERS
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_every_sentence_is_translated(language):
+def test_every_sentence_is_translated(language: str) -> None:
     missing = tool.untranslated(tool.up_to_date(language))
     assert missing == [], "run `python docs/languages.py` and translate what it lists"
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_translations_take_the_same_values(language):
+def test_translations_take_the_same_values(language: str) -> None:
     for message in tool.up_to_date(language):
         if message.id:
             ids, strings = (
@@ -58,7 +58,7 @@ def test_translations_take_the_same_values(language):
 
 
 @pytest.mark.parametrize("audience", ["customer", "full"])
-def test_a_german_report_holds_no_english(audience):
+def test_a_german_report_holds_no_english(audience: str) -> None:
     report = made.five_panels(style=Style(language="de"))
     pages = (report_html(report, audience=audience), claims_html(claim_sheet(report)))
     words = re.sub(r"<[^>]+>", " ", " ".join(html.split("</style>")[-1] for html in pages))
@@ -73,13 +73,13 @@ def test_a_german_report_holds_no_english(audience):
     assert english == []
 
 
-def test_every_paper_is_drawn_in_german():
+def test_every_paper_is_drawn_in_german() -> None:
     report = made.five_panels(style=Style(language="de", paper="Letter", length="inch", dates="day first"))
     assert report_pdf(report, audience="full").startswith(b"%PDF")
     assert posting_picture(report).startswith(b"\xff\xd8")
     assert report.made_on_text == "13.05.2026"
 
 
-def test_an_unknown_language_stays_english():
+def test_an_unknown_language_stays_english() -> None:
     assert Writer(Style(language="xx")).tell("Swirl marks") == "Swirl marks"
     assert translations("../de").gettext("Swirl marks") == "Swirl marks"

@@ -26,27 +26,27 @@ TABLE = {
         ("terminal", "The scatter is assumed. Run `defectmap repeat`."),
     ],
 )
-def test_each_audience_is_told_what_it_can_do(audience, words):
+def test_each_audience_is_told_what_it_can_do(audience: str, words: str) -> None:
     assert sentence(Remark(code="to do"), TABLE, audience=audience) == words
 
 
-def test_values_are_filled_in_with_the_languages_decimal_mark():
+def test_values_are_filled_in_with_the_languages_decimal_mark() -> None:
     remark = Remark(code="plain", values={"stops": 1.25})
     assert sentence(remark, TABLE) == "The lamp is 1.2 stops brighter."
     assert sentence(remark, TABLE, writer=Writer(Style(language="de"))).count("1,2") == 1
 
 
-def test_an_unknown_code_is_a_bug_and_shows_itself():
+def test_an_unknown_code_is_a_bug_and_shows_itself() -> None:
     with pytest.raises(KeyError):
         sentence(Remark(code="nothing"), TABLE)
 
 
-def test_braces_in_a_value_are_not_read_as_a_template():
+def test_braces_in_a_value_are_not_read_as_a_template() -> None:
     remark = Remark(code="name", values={"name": "{0} roof"})
     assert sentence(remark, {"name": "Panel {name}."}) == "Panel {0} roof."
 
 
-def test_units_follow_the_handbook():
+def test_units_follow_the_handbook() -> None:
     # NIST SP 811, appendix B.8: 1 inch = 25.4 mm, 1 mil = 25.4 µm, exactly
     inch = Writer(Style(length="inch", unit="mil"))
     assert inch.length(25.4) == pytest.approx(1.0)
@@ -72,7 +72,9 @@ def test_units_follow_the_handbook():
         ("{v:.1f}", 5.0, "5.0", "5.0"),
     ],
 )
-def test_a_field_is_written_in_the_shops_unit(field, value, metric, inch):
+def test_a_field_is_written_in_the_shops_unit(
+    field: str, value: float | None, metric: str, inch: str
+) -> None:
     assert ENGLISH.tell(field, v=value) == metric
     assert Writer(Style(length="inch", unit="mil")).tell(field, v=value) == inch
 
@@ -85,12 +87,14 @@ def test_a_field_is_written_in_the_shops_unit(field, value, metric, inch):
         ("{a:film} is above {limit:film}", 200.0, 180.0, "7.9 mil is above 7.1 mil"),
     ],
 )
-def test_a_figure_is_told_from_its_limit_in_every_unit(template, value, limit, said):
+def test_a_figure_is_told_from_its_limit_in_every_unit(
+    template: str, value: float, limit: float, said: str
+) -> None:
     remark = Remark(code="off", values={"a": value, "limit": limit})
     assert sentence(remark, {"off": template}, writer=Writer(Style(unit="mil"))) == said
 
 
-def test_a_remark_inside_a_remark_is_worded_too():
+def test_a_remark_inside_a_remark_is_worded_too() -> None:
     table = {"above": "Above {aim}: {found}.", "agreed": "what was agreed", "found": "{v:.3g density}"}
     parts = {"aim": Remark(code="agreed"), "found": Remark(code="found", values={"v": 3.0})}
     remark = Remark(code="above", values=parts)
@@ -100,13 +104,13 @@ def test_a_remark_inside_a_remark_is_worded_too():
     assert sentence(listed, table) == "Above what was agreed and what was agreed: 3 mm/cm²."
 
 
-def test_words_of_the_trade_are_in_the_writers_language_and_a_shops_own_stay():
+def test_words_of_the_trade_are_in_the_writers_language_and_a_shops_own_stay() -> None:
     german = Writer(Style(language="de"))
     remark = Remark(code="on", values={"panel": "roof", "place": "our bench"})
     assert sentence(remark, {"on": "{panel}, {place}"}, writer=german) == "Dach, our bench"
 
 
-def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks():
+def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks() -> None:
     # IANA time zone database: Europe/Berlin is UTC+1 in January, UTC+2 in July
     berlin = Writer(Style(time_zone="Europe/Berlin"))
     assert berlin.moment("2026-01-15T23:30:00+00:00") == "2026-01-16 00:30"
@@ -114,7 +118,7 @@ def test_a_moment_is_told_in_the_shops_time_zone_across_the_change_of_clocks():
     assert berlin.day("2026-07-15T23:30:00Z") == "2026-07-16"
 
 
-def test_money_is_written_as_unicode_cldr_does():
+def test_money_is_written_as_unicode_cldr_does() -> None:
     assert Writer(Style(currency="EUR", language="de")).money(1234.5).replace("\xa0", " ") == "1.234,50 €"
 
 

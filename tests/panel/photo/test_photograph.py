@@ -4,12 +4,15 @@ import hashlib
 import struct
 import tracemalloc
 import zlib
+from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from PIL import Image, ImageOps
 
 from defectmap.errors import PhotoError, PhotoSizeError, UnreadablePhoto
@@ -35,15 +38,15 @@ OPAQUE = np.full(GREY.shape, 255, np.uint8)
 KINDS = every_kind()
 
 
-def as_rgb(grey):
+def as_rgb(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.repeat(grey[:, :, np.newaxis], 3, axis=2)
 
 
-def indexed(kind):
+def indexed(kind: str) -> bytes:
     return saved(Image.fromarray(PICTURE).quantize(64), kind)
 
 
-def with_alpha(picture, alpha):
+def with_alpha(picture: NDArray[Any], alpha: NDArray[np.uint8]) -> NDArray[Any]:
     return np.dstack([picture, alpha.astype(picture.dtype) * (257 if picture.dtype == np.uint16 else 1)])
 
 
@@ -89,7 +92,7 @@ ROUND_TRIPS = {
 
 
 @pytest.mark.parametrize("kind", ROUND_TRIPS)
-def test_every_kind_shows_its_picture(kind):
+def test_every_kind_shows_its_picture(kind: str) -> None:
     data, picture, loss = ROUND_TRIPS[kind]
     loaded = photo.load(data)
     assert np.abs(loaded.rgb.astype(int) - picture).max() <= loss
@@ -101,13 +104,13 @@ def test_every_kind_shows_its_picture(kind):
     assert loaded.luminance[50, 50] == pytest.approx(1, abs=1e-6)
 
 
-def test_depths_are_told():
+def test_depths_are_told() -> None:
     assert photo.load(KINDS["png"]).facts.bits == 8
     assert photo.load(KINDS["tiff 16"]).facts.bits == 16
     assert photo.load((DATA / "ten-bit.heic").read_bytes()).facts.bits == 10
 
 
-def test_sixteen_bits_keep_what_eight_would_lose():
+def test_sixteen_bits_keep_what_eight_would_lose() -> None:
     picture = np.full((420, 560, 3), 20000, np.uint16)
     picture[:, 280:] += 100  # less than half a code of 8 bits
     light = photo.load(png16(picture)).luminance
@@ -131,7 +134,7 @@ STORED = {
 
 @pytest.mark.parametrize("orientation", range(1, 9))
 @pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "TIFF", "TIFF 16"])
-def test_orientation_is_applied_exactly_once(kind, orientation):
+def test_orientation_is_applied_exactly_once(kind: str, orientation: int) -> None:
     stored = np.ascontiguousarray(STORED[orientation](PICTURE))
     if kind == "TIFF 16":
         tag = (ORIENTATION, 3, 1, orientation, True)
@@ -147,18 +150,18 @@ def test_orientation_is_applied_exactly_once(kind, orientation):
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
-def test_turning_agrees_with_an_independent_library(orientation):
+def test_turning_agrees_with_an_independent_library(orientation: int) -> None:
     image = Image.fromarray(PICTURE)
     image.getexif()[ORIENTATION] = orientation
     assert np.array_equal(photo.turn_upright(PICTURE, orientation), np.array(ImageOps.exif_transpose(image)))
 
 
-def test_heic_is_turned_by_its_container_and_not_again_by_exif():
+def test_heic_is_turned_by_its_container_and_not_again_by_exif() -> None:
     loaded = photo.load(DATA / "turned.heic")
     assert np.abs(loaded.rgb.astype(int) - PICTURE).max() <= 8  # the encoder's loss
 
 
-def test_facts_come_with_the_picture():
+def test_facts_come_with_the_picture() -> None:
     data = saved(PICTURE, "JPEG", exif=exif_block())
     facts = photo.load(data, name="bonnet 3").facts
     assert facts.name == "bonnet 3"
@@ -169,29 +172,29 @@ def test_facts_come_with_the_picture():
 
 
 @pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])
-def test_facts_are_read_from_other_kinds(kind):
+def test_facts_are_read_from_other_kinds(kind: str) -> None:
     assert photo.load(saved(PICTURE, kind, exif=exif_block())).facts.iso == 200
 
 
-def test_focal_length_in_pixels_follows_from_the_diagonal():
+def test_focal_length_in_pixels_follows_from_the_diagonal() -> None:
     # CIPA DC-008: the length that gives the same diagonal view on 36 x 24 mm (43.27 mm); ours is 700 px
     loaded = photo.load(saved(PICTURE, "JPEG", exif=exif_block(t41989=26)))
     assert loaded.focal_px == pytest.approx(26 / 43.27 * 700, rel=1e-3)
     assert photo.load(KINDS["jpeg"]).focal_px is None
 
 
-def test_heic_facts_and_merged_exposures():
+def test_heic_facts_and_merged_exposures() -> None:
     loaded = photo.load(DATA / "plain.heic")
     assert (loaded.facts.name, loaded.facts.iso, loaded.facts.hdr) == ("plain.heic", 320, True)
     assert Remark(code="merged") in loaded.warnings
     assert "SERIAL123" not in repr(loaded.facts)
 
 
-def test_a_plain_picture_gives_no_warning():
+def test_a_plain_picture_gives_no_warning() -> None:
     assert photo.load(KINDS["jpeg"]).warnings == ()
 
 
-def test_transparent_parts_are_black_and_said():
+def test_transparent_parts_are_black_and_said() -> None:
     alpha = OPAQUE.copy()
     alpha[200:300], alpha[300:] = 128, 0
     for data in (
@@ -211,7 +214,7 @@ def test_transparent_parts_are_black_and_said():
     assert loaded.warnings
 
 
-def test_display_p3_is_weighted_by_its_own_primaries():
+def test_display_p3_is_weighted_by_its_own_primaries() -> None:
     data = saved(PICTURE, "PNG", icc_profile=icc(P3_PRIMARIES))
     loaded = photo.load(data)
     plain = photo.load(KINDS["png"])
@@ -222,16 +225,16 @@ def test_display_p3_is_weighted_by_its_own_primaries():
 
 
 @pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "TIFF"])
-def test_other_profiles_are_said(kind):
+def test_other_profiles_are_said(kind: str) -> None:
     loaded = photo.load(saved(PICTURE, kind, icc_profile=icc(WIDE_PRIMARIES, gamma=2.2)))
     assert Remark(code="unknown-colours") in loaded.warnings
 
 
-def test_cmyk_is_said():
+def test_cmyk_is_said() -> None:
     assert photo.load(ROUND_TRIPS["jpeg cmyk"][0]).warnings[0].code == "printing-colours"
 
 
-def test_the_first_of_several_pictures_is_taken():
+def test_the_first_of_several_pictures_is_taken() -> None:
     other = [Image.fromarray(PICTURE[::-1].copy())]
     files = [saved(PICTURE, kind, save_all=True, append_images=other) for kind in ("PNG", "TIFF")]
     files.append(saved(PICTURE, "WEBP", save_all=True, append_images=other, lossless=True))
@@ -241,7 +244,7 @@ def test_the_first_of_several_pictures_is_taken():
         assert loaded.warnings == (Remark(code="several-pictures"),)
 
 
-def test_gain_map_counts_as_merged_exposures():
+def test_gain_map_counts_as_merged_exposures() -> None:
     announcement = b"urn:iso:std:iso:ts:21496:-1\0\0\0\0\0"
     segment = b"\xff\xe2" + struct.pack(">H", len(announcement) + 2) + announcement
     data = KINDS["jpeg"]
@@ -272,17 +275,17 @@ def test_gain_map_counts_as_merged_exposures():
         (tiff(np.moveaxis(WIDE, 2, 0), photometric="rgb", planarconfig="separate"), "separate planes"),
     ],
 )
-def test_what_is_no_photograph_is_refused_with_what_to_do(data, sentence):
+def test_what_is_no_photograph_is_refused_with_what_to_do(data: bytes, sentence: str) -> None:
     with pytest.raises(UnreadablePhoto, match=sentence):
         photo.load(data)
 
 
-def test_a_raw_file_is_known_by_its_ending():
+def test_a_raw_file_is_known_by_its_ending() -> None:
     with pytest.raises(UnreadablePhoto, match=r"p1\.NEF is a raw camera file"):
         photo.load(KINDS["tiff"], name="p1.NEF")
 
 
-def test_missing_files_and_folders(tmp_path):
+def test_missing_files_and_folders(tmp_path: Path) -> None:
     with pytest.raises(UnreadablePhoto, match=r"File not found: gone\.jpg; check its name"):
         photo.load(tmp_path / "gone.jpg")
     with pytest.raises(UnreadablePhoto, match="is a folder; name a photograph"):
@@ -291,7 +294,7 @@ def test_missing_files_and_folders(tmp_path):
         photo.load("a\0b")
 
 
-def test_file_names_may_be_any_text(tmp_path):
+def test_file_names_may_be_any_text(tmp_path: Path) -> None:
     path = tmp_path / "Haube größer – 1 of 2 #?.jpg"
     path.write_bytes(KINDS["jpeg"])
     assert photo.load(path).facts.name == path.name
@@ -299,16 +302,16 @@ def test_file_names_may_be_any_text(tmp_path):
 
 
 @pytest.mark.parametrize("shape", [(399, 900, 3), (900, 399, 3), (1, 1, 3)])
-def test_too_small_is_refused_with_the_limit(shape):
+def test_too_small_is_refused_with_the_limit(shape: tuple[int, int, int]) -> None:
     with pytest.raises(PhotoSizeError, match="the shorter side needs 400"):
         photo.load(saved(np.zeros(shape, np.uint8), "PNG"))
 
 
-def test_the_smallest_allowed_picture_is_read():
+def test_the_smallest_allowed_picture_is_read() -> None:
     assert photo.load(saved(np.zeros((400, 400, 3), np.uint8), "PNG")).facts.width_px == 400
 
 
-def bombs():
+def bombs() -> dict[str, bytes]:
     """Files that claim 3600 megapixels (WebP: 268, its largest) and hold next to nothing."""
     side = 60_000
     ihdr = struct.pack(">IIBBBBB", side, side, 8, 2, 0, 0, 0)
@@ -338,7 +341,7 @@ def bombs():
 
 
 @pytest.mark.parametrize("kind", ["png", "jpeg", "webp", "tiff", "heic"])
-def test_too_many_pixels_are_refused_before_decoding(kind):
+def test_too_many_pixels_are_refused_before_decoding(kind: str) -> None:
     data = bombs()[kind]
     tracemalloc.start()
     with pytest.raises(PhotoSizeError, match="megapixels, more than the limit of 100; save a smaller copy"):
@@ -348,18 +351,18 @@ def test_too_many_pixels_are_refused_before_decoding(kind):
     assert peak < 5_000_000  # bytes: copies of a header and no more
 
 
-def test_the_pixel_limit_can_be_set():
+def test_the_pixel_limit_can_be_set() -> None:
     with pytest.raises(PhotoSizeError, match=r"more than the limit of 0\.2"):
         photo.load(KINDS["jpeg"], max_megapixels=0.2)
 
 
-def test_a_jpeg_that_was_cut_is_refused():
+def test_a_jpeg_that_was_cut_is_refused() -> None:
     data = KINDS["jpeg"]
     with pytest.raises(UnreadablePhoto, match="ends before its picture does; copy it"):
         photo.load(data[: len(data) * 2 // 3])
 
 
-def test_a_jpeg_that_was_cut_and_closed_again_is_refused():
+def test_a_jpeg_that_was_cut_and_closed_again_is_refused() -> None:
     rng = np.random.default_rng(2)
     for kind in ("RGB", "L"):
         picture = Image.fromarray(rng.integers(0, 255, (420, 560, 3), dtype=np.uint8)).convert(kind)
@@ -370,37 +373,37 @@ def test_a_jpeg_that_was_cut_and_closed_again_is_refused():
             photo.load(closed)
 
 
-def test_a_sound_jpeg_may_end_in_mid_grey():
+def test_a_sound_jpeg_may_end_in_mid_grey() -> None:
     picture = PICTURE.copy()
     picture[-64:, -64:] = 128
     assert (photo.load(saved(picture, "JPEG", quality=95)).rgb[-8:, -8:] == 128).all()
 
 
-def test_what_follows_a_jpeg_does_no_harm():
+def test_what_follows_a_jpeg_does_no_harm() -> None:
     for more in (bytes(50), b"moving pictures" * 99, KINDS["jpeg"]):
         assert photo.load(KINDS["jpeg"] + more).rgb.shape == PICTURE.shape
 
 
-def test_a_jpeg_with_restarts_is_sound():
+def test_a_jpeg_with_restarts_is_sound() -> None:
     data = cv2.imencode(".jpg", PICTURE, [cv2.IMWRITE_JPEG_RST_INTERVAL, 4])[1].tobytes()
     assert b"\xff\xd0" in data
     assert photo.load(data).rgb.shape == PICTURE.shape
 
 
 @pytest.mark.parametrize("kind", ["png", "webp", "heic", "tiff 16"])
-def test_other_kinds_that_were_cut_are_refused(kind):
+def test_other_kinds_that_were_cut_are_refused(kind: str) -> None:
     with pytest.raises(UnreadablePhoto, match="ends before its picture does"):
         photo.load(KINDS[kind][: len(KINDS[kind]) // 2])
 
 
-def test_a_damaged_png_is_refused():
+def test_a_damaged_png_is_refused() -> None:
     data = bytearray(KINDS["png"])
     data[len(data) // 2] ^= 1
     with pytest.raises(UnreadablePhoto, match="is a damaged PNG"):
         photo.load(bytes(data))
 
 
-def test_a_png_that_lacks_a_part_is_refused():
+def test_a_png_that_lacks_a_part_is_refused() -> None:
     packed = zlib.compress(b"\0" * 9)  # far less than 420 rows
     data = b"\x89PNG\r\n\x1a\n" + png_chunk(b"IHDR", struct.pack(">IIBBBBB", 560, 420, 8, 2, 0, 0, 0))
     with pytest.raises(UnreadablePhoto, match="is a damaged PNG"):
@@ -421,14 +424,14 @@ FIRST_BYTES = [
 
 @given(start=st.sampled_from(FIRST_BYTES), rest=st.binary(max_size=500))
 @settings(deadline=None)
-def test_any_bytes_are_refused_in_our_own_words(start, rest):
+def test_any_bytes_are_refused_in_our_own_words(start: bytes, rest: bytes) -> None:
     with pytest.raises(PhotoError):
         photo.load(start + rest)
 
 
 @given(kind=st.sampled_from(sorted(KINDS)), share=st.floats(0, 1, exclude_max=True))
 @settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
-def test_a_cut_file_is_refused_or_whole(kind, share):
+def test_a_cut_file_is_refused_or_whole(kind: str, share: float) -> None:
     data = KINDS[kind]
     try:
         cut = photo.load(data[: int(len(data) * share)])
@@ -441,7 +444,7 @@ def test_a_cut_file_is_refused_or_whole(kind, share):
     kind=st.sampled_from(sorted(KINDS)), share=st.floats(0, 1, exclude_max=True), value=st.integers(0, 255)
 )
 @settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
-def test_a_changed_byte_gives_a_picture_or_our_own_refusal(kind, share, value):
+def test_a_changed_byte_gives_a_picture_or_our_own_refusal(kind: str, share: float, value: int) -> None:
     data = bytearray(KINDS[kind])
     data[int(len(data) * share)] = value
     try:
