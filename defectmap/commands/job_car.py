@@ -11,10 +11,9 @@ import typer
 from defectmap.commands.job_shared import Job, Panel, known, record
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
-from defectmap.record.closing import close_job
 from defectmap.record.damages import add_damage, damages_of
 from defectmap.record.finished_panels import finished_panels
-from defectmap.record.jobs import change_job, job_named
+from defectmap.record.jobs import change_job, close_job, job_named
 from defectmap.record.results import tables_of
 from defectmap.record.rows import checked_day
 from defectmap.record.shop_style import screen_writer, shop_style

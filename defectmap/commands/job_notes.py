@@ -9,7 +9,7 @@ import typer
 from defectmap.commands.job_shared import ALL, Job, Panel, record, warn
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError, NotInRecord
-from defectmap.record.damages import damages_of, set_damage_aside
+from defectmap.record.damages import damages_of
 from defectmap.record.entries import enter_stage
 from defectmap.record.entries import set_aside as set_entry_aside
 from defectmap.record.notes import add_note, checklists_of, start_checklist, tick
@@ -92,7 +92,6 @@ def set_aside(
             numbered = {str(number): one for number, one in enumerate(damages_of(store, reference), start=1)}
             if entry not in numbered:
                 raise NotInRecord(f"Job {reference} has no damage {entry}; see `defectmap job damages`.")
-            set_damage_aside(store, reference, numbered[entry].id, why=why)
-        else:
-            set_entry_aside(store, reference, cast(Any, what), entry, why=why)
+            entry = numbered[entry].id
+        set_entry_aside(store, reference, cast(Any, what), entry, why=why)
         say(f"Set that {what} aside.")

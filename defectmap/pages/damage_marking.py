@@ -13,7 +13,8 @@ from defectmap.pages.cached import preview
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
 from defectmap.pages.widgets.carplan import Dot
 from defectmap.pages.widgets.plan_touch import Touched, touched_place
-from defectmap.record.damages import add_damage, damage_photograph, damages_of, set_damage_aside
+from defectmap.record.damages import add_damage, damage_photograph, damages_of
+from defectmap.record.entries import set_aside
 from defectmap.trade.damage import DAMAGE_KINDS, stays_because
 from defectmap.trade.facts import DamageRecord
 from defectmap.words.page_words import plain
@@ -114,5 +115,5 @@ def _line(desk: frame.Desk, number: int, damage: DamageRecord) -> None:
         reason = st.text_input("Why", key=f"arrival_why_{damage.id}", max_chars=200)
         if st.button("Take it out", key=f"arrival_aside_{damage.id}"):
             with frame.guarded():
-                set_damage_aside(desk.store, desk.reference, damage.id, why=reason)
+                set_aside(desk.store, desk.reference, "damage", damage.id, why=reason)
                 st.rerun()

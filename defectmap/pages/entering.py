@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Literal
 
 import streamlit as st
 
 from defectmap.errors import DefectmapError
 from defectmap.pages import frame
-from defectmap.record.entries import StepSpec, add_step, set_aside
+from defectmap.record.entries import EntryKind, StepSpec, add_step, set_aside
 from defectmap.record.thickness_entries import Unit, add_readings
 from defectmap.record.worktimes import clocked
 from defectmap.words.page_words import plain
@@ -27,7 +26,6 @@ STEP_WORDS = {
 PRESS_S = 5.0  # the same entry within so long is a second press of the same button
 KEY = "entered"
 WITHDRAWN = "taken back at once"
-Kind = Literal["step", "reading"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +33,7 @@ class Entered:
     """What was entered last, for the line that says so."""
 
     words: str
-    what: Kind
+    what: EntryKind
     ids: tuple[str, ...]
     warnings: tuple[str, ...] = field(default=())
     problem: str | None = None

@@ -9,8 +9,7 @@ from defectmap.pages.page_units import page_writer
 from defectmap.pages.uploads import move
 from defectmap.pages.widgets.scale_choice import TypedScale, scale_choice
 from defectmap.record.entries import set_aside
-from defectmap.record.intake import Place
-from defectmap.record.rescaling import rescale
+from defectmap.record.intake import Place, rescale
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES
 

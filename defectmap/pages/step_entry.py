@@ -8,7 +8,7 @@ from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS, enter_step
 from defectmap.pages.hours import clock_entry, worker
 from defectmap.pages.page_units import page_writer
-from defectmap.record.entries import StepSpec, set_aside, spec_of
+from defectmap.record.entries import EntryKind, StepSpec, set_aside, spec_of
 from defectmap.trade.advice import Advice
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.tables import TradeTables
@@ -101,12 +101,12 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
             _entry(desk, "reading", reading.id, words)
 
 
-def _entry(desk: frame.Desk, what: str, entry: str, words: str) -> None:
+def _entry(desk: frame.Desk, what: EntryKind, entry: str, words: str) -> None:
     left, right = st.columns([4, 1], vertical_alignment="center")
     left.markdown(plain(words))
     with right.popover("Entered by mistake", width="stretch"):
         why = st.text_input("Why", key=f"why_{entry}", max_chars=200)
         if st.button("Remove from figures", key=f"aside_{entry}"):
             with frame.guarded():
-                set_aside(desk.store, desk.reference, "step" if what == "step" else "reading", entry, why=why)
+                set_aside(desk.store, desk.reference, what, entry, why=why)
                 st.rerun()

@@ -12,8 +12,15 @@ from defectmap.pages.care_entry import care_of_all
 from defectmap.pages.page_units import page_writer
 from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.pages.widgets.plan_touch import chosen_panels
-from defectmap.record.closing import ORDERS, close_job, closed_jobs, free_reference, sorted_jobs
-from defectmap.record.jobs import all_jobs, create_job
+from defectmap.record.jobs import (
+    ORDERS,
+    all_jobs,
+    close_job,
+    closed_jobs,
+    create_job,
+    free_reference,
+    sorted_jobs,
+)
 from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.panels import standard_panels

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from defectmap.errors import JobError, NotInRecord
+from defectmap.errors import JobError
 from defectmap.record import logbook, model
 from defectmap.record.intake import original_row
 from defectmap.record.rows import copied, find_job, find_panel, new_id
@@ -86,19 +86,6 @@ def damages_of(store: Store, reference: str) -> tuple[DamageRecord, ...]:
             .order_by(model.Panel.position, logbook.Damage.at)
         )
         return tuple(copied(DamageRecord, row, panel=panel) for row, panel in session.execute(query))
-
-
-def set_damage_aside(store: Store, reference: str, damage_id: str, *, why: str) -> None:
-    """Take damage that was marked by mistake out of every paper; it stays in the record with the reason."""
-    if not why.strip():
-        raise JobError("Say why it is set aside; the record keeps the reason.")
-    with store.writing() as session:
-        job = find_job(session, reference, lock=True)
-        row = session.get(logbook.Damage, damage_id)
-        panel = None if row is None else session.get(model.Panel, row.panel_id)
-        if row is None or panel is None or panel.job_id != job.id:
-            raise NotInRecord(f"Job {reference} has no such damage; look at its list again.")
-        row.set_aside = why.strip()
 
 
 def damage_photograph(store: Store, damage: DamageRecord) -> Path | None:

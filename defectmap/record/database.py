@@ -1,5 +1,7 @@
 """Opening the database of a record: transactions begun by hand, migrations, and refusals that say what to do.
 
+A new record is made from the tables of `model` and `logbook`, an older one is migrated to them.
+
 SQLite: write-ahead log, foreign keys enforced, every commit flushed to the disk, one connection a call, and a
 writer takes the write lock when it begins (`BEGIN IMMEDIATE`), so that two writers queue instead of failing
 half-way. The write-ahead log needs shared memory: a SQLite record must not lie on a network share; several
@@ -18,6 +20,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError, OperationalError
 
 from defectmap.errors import RecordBusy, RecordTooNew, RecordUnavailable
+from defectmap.record import logbook
 
 HEAD = "0005"  # the newest migration; a test holds it against the migrations folder
 WRITING = "defectmap_writing"  # execution option of a connection that will write
@@ -170,7 +173,11 @@ def _migrate(engine: Engine) -> None:
                 f"program knows up to {HEAD}); update defectmap, nothing was changed."
             )
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        if revision is None:  # new: made as the model says, and needs none of the changes of older ones
+            logbook.JOB_TABLES[0].metadata.create_all(connection)
+            command.stamp(config, "head")
+        else:
+            command.upgrade(config, "head")
 
 
 def _without_password(url: str | URL) -> str:

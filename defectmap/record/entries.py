@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import Literal
+from typing import Any, Literal
 
-from sqlalchemy.orm import Session
-
-from defectmap.errors import JobError, NotInRecord
+from defectmap.errors import JobError
 from defectmap.record import logbook, model
 from defectmap.record.history import load_histories
 from defectmap.record.rows import (
+    find_entry,
     find_job,
     find_panel,
     new_id,
@@ -25,6 +25,14 @@ from defectmap.record.store import Store
 from defectmap.trade.facts import StageRecord, StepRecord
 from defectmap.trade.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
 from defectmap.trade.table_forms import Rung
+
+EntryKind = Literal["photograph", "reading", "step", "damage"]
+_TABLES: Mapping[EntryKind, Any] = {
+    "photograph": model.Photograph,
+    "reading": logbook.Reading,
+    "step": logbook.Step,
+    "damage": logbook.Damage,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,20 +160,10 @@ def add_step(
             id=new_id(),
             panel_id=row.id,
             spot_id=None if spot is None else spot_of(session, row, spot).id,
-            kind=spec.kind,
-            rung=spec.rung,
-            product=spec.product,
-            pad=spec.pad,
-            machine=spec.machine,
-            sets=spec.sets,
-            section_s=spec.section_s,
-            removal_low_um=spec.removal_low_um,
-            removal_high_um=spec.removal_high_um,
+            **asdict(spec),
             warnings=canonical([gate.sentence for gate in gates]),
             at=at or store.clock(),
             set_aside=None,
-            by=spec.by,
-            minutes=spec.minutes,
         )
         session.add(step)
     return step_record(step, spot=spot)
@@ -206,10 +204,8 @@ def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRe
     return stage_record(entry)
 
 
-def set_aside(
-    store: Store, reference: str, what: Literal["photograph", "reading", "step"], entry_id: str, *, why: str
-) -> None:
-    """Take an entry out of every figure and rule; it stays in the record with the reason.
+def set_aside(store: Store, reference: str, what: EntryKind, entry_id: str, *, why: str) -> None:
+    """Take an entry out of every figure, rule and paper; it stays in the record with the reason.
 
     Raises
     ------
@@ -220,23 +216,7 @@ def set_aside(
         raise JobError("Say why it is removed; the record keeps the reason.")
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
-        row = _entry(session, what, entry_id, job)
-        if row is None:
-            raise NotInRecord(f"Job {reference} has no such {what}; look at its list again.")
-        row.set_aside = why.strip()
-
-
-def _entry(
-    session: Session, what: str, entry_id: str, job: model.Job
-) -> model.Photograph | logbook.Reading | logbook.Step | None:
-    if what == "photograph":
-        photograph = session.get(model.Photograph, entry_id)
-        return photograph if photograph is not None and photograph.job_id == job.id else None
-    entry = (
-        session.get(logbook.Reading, entry_id) if what == "reading" else session.get(logbook.Step, entry_id)
-    )
-    panel = None if entry is None else session.get(model.Panel, entry.panel_id)
-    return entry if panel is not None and panel.job_id == job.id else None
+        find_entry(session, _TABLES[what], entry_id, job, what).set_aside = why.strip()
 
 
 def _check_step(spec: StepSpec) -> None:

@@ -9,19 +9,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from defectmap.record import logbook, model
-from defectmap.record.rows import find_job, panel_record, reading_record, stage_record, step_record
+from defectmap.record.rows import copied, find_job, panels_in, stage_record, step_record
 from defectmap.record.store import Store
-from defectmap.trade.facts import PanelHistory, ReadingRecord, StageRecord, StepRecord
+from defectmap.trade.facts import PanelHistory, PanelRecord, ReadingRecord, StageRecord, StepRecord
 
 
 def histories(store: Store, reference: str) -> tuple[PanelHistory, ...]:
     """History of each panel of a job, in the order of the panels."""
     with store.reading() as session:
-        job = find_job(session, reference)
-        panels = session.scalars(
-            select(model.Panel).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
-        ).all()
-        return load_histories(session, panels)
+        return load_histories(session, panels_in(session, find_job(session, reference)))
 
 
 def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[PanelHistory, ...]:
@@ -45,7 +41,7 @@ def load_histories(session: Session, panels: Sequence[model.Panel]) -> tuple[Pan
         entered[entry.panel_id].append(stage_record(entry))
     return tuple(
         PanelHistory(
-            panel=panel_record(panel),
+            panel=copied(PanelRecord, panel),
             photographed=frozenset(photographed[panel.id]),
             steps=tuple(steps[panel.id]),
             readings=tuple(readings[panel.id]),
@@ -102,5 +98,5 @@ def _readings(session: Session, panel_ids: Sequence[str]) -> dict[str, list[Read
         .order_by(logbook.Reading.at, logbook.Reading.id)
     )
     for reading, reference in session.execute(with_job):
-        readings[reading.panel_id].append(reading_record(reading, job=reference))
+        readings[reading.panel_id].append(copied(ReadingRecord, reading, job=reference))
     return readings

@@ -16,7 +16,7 @@ from defectmap.panel.photo.head import read_file, read_head
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.originals import Kept
-from defectmap.record.rows import find_job, find_panel, new_id, photograph_record, spot_of
+from defectmap.record.rows import find_entry, find_job, find_panel, new_id, photograph_record, spot_of
 from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
@@ -159,6 +159,37 @@ def checked_scale(px_per_mm: float | None, field_width_mm: float | None) -> None
             raise JobError(f"A {what} of {value:g} cannot be right; give a number above 0, or leave it out.")
     if px_per_mm is not None and field_width_mm is not None:
         raise JobError("Give px per mm or the field width, not both.")
+
+
+def rescale(
+    store: Store,
+    reference: str,
+    photograph_id: str,
+    *,
+    px_per_mm: float | None = None,
+    field_width_mm: float | None = None,
+) -> None:
+    """Give a photograph another scale. Its earlier results stay in the record and no longer count.
+
+    It is unmeasured from then on, unless that scale was measured before; what was corrected by hand is kept.
+
+    Parameters
+    ----------
+    px_per_mm, field_width_mm : float, optional
+        One of them; neither leaves the scale to the printed card.
+
+    Raises
+    ------
+    NotInRecord
+        The job has no such photograph.
+    JobError
+        A figure cannot be right, or both are given.
+    """
+    checked_scale(px_per_mm, field_width_mm)
+    with store.writing() as session:
+        job = find_job(session, reference, lock=True)
+        row = find_entry(session, model.Photograph, photograph_id, job, "photograph")
+        row.px_per_mm, row.field_width_mm = px_per_mm, field_width_mm
 
 
 def original_row(session: Session, kept: Kept, now: str) -> None:

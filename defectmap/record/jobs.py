@@ -1,9 +1,11 @@
-"""Jobs: create, change, look up."""
+"""Jobs: create, change, close, look up, find one among many."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -24,6 +26,13 @@ from defectmap.record.rows import (
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, Target
 from defectmap.trade.surface import PAINTS
+
+ORDERS: Mapping[str, tuple[Callable[[JobRecord], Any], bool]] = {
+    "Latest first": (lambda job: job.created_at, True),
+    "Changed last": (lambda job: job.changed_at, True),
+    "Reference": (lambda job: job.reference.casefold(), False),
+    "Vehicle": (lambda job: job.vehicle.casefold(), False),
+}
 
 
 def create_job(
@@ -170,3 +179,40 @@ def change_job(
         row.version += 1
         row.changed_at = store.clock()
     return job_record(row)
+
+
+def close_job(store: Store, job_id: str, *, closed: bool) -> None:
+    """Close a job, or open it again; nothing of it changes."""
+    with store.writing() as session:
+        session.get_one(model.Job, job_id).closed_at = store.clock() if closed else None
+
+
+def closed_jobs(store: Store) -> frozenset[str]:
+    """Identities of the jobs that are closed."""
+    with store.reading() as session:
+        return frozenset(session.scalars(select(model.Job.id).where(model.Job.closed_at.is_not(None))))
+
+
+def sorted_jobs(jobs: Sequence[JobRecord], *, words: str, order: str) -> list[JobRecord]:
+    """Jobs that hold every word that is looked for, in that order."""
+    wanted = words.casefold().split()
+    key, backwards = ORDERS[order]
+    found = [job for job in jobs if all(word in _text(job) for word in wanted)]
+    return sorted(found, key=key, reverse=backwards)
+
+
+def free_reference(taken: Sequence[str], today: date) -> str:
+    """A reference that no job has: the day and a number.
+
+    Examples
+    --------
+    >>> free_reference(["2026-05-12/1"], date(2026, 5, 12))
+    '2026-05-12/2'
+    """
+    number = next(n for n in range(1, len(taken) + 2) if f"{today}/{n}" not in taken)
+    return f"{today}/{number}"
+
+
+def _text(job: JobRecord) -> str:
+    parts = (job.reference, job.vehicle, job.colour, job.kind, job.customer, job.created_at[:10])
+    return " ".join(parts).casefold()

@@ -17,7 +17,7 @@ from defectmap.record import model
 from defectmap.record.corrections import Correction, corrections_in
 from defectmap.record.intake import photographs_of
 from defectmap.record.recent import Recent
-from defectmap.record.rows import find_job, measurement_record, new_id
+from defectmap.record.rows import find_job, measurement_record, measurements_in, new_id
 from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
 from defectmap.trade.facts import Figures, MeasurementRecord, PhotographRecord
@@ -164,14 +164,8 @@ def figures_of(result: Mapping[str, Any]) -> Figures:
 
 def _of_job(session: Session, reference: str) -> Sequence[model.Measurement]:
     """Every measurement of a job that counts, the latest last, without the results themselves."""
-    job = find_job(session, reference)
-    rows = session.execute(
-        select(model.Measurement, model.Photograph)
-        .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
-        .where(model.Photograph.job_id == job.id)
-        .order_by(model.Measurement.made_at)
-    )
-    return [row for row, photograph in rows if counts_for(row, photograph)]
+    made = measurements_in(session, find_job(session, reference))
+    return [row for row, photograph in made if counts_for(row, photograph)]
 
 
 def _latest(

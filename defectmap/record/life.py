@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from defectmap.record import model
 from defectmap.record.history import load_histories
-from defectmap.record.rows import find_vehicle
+from defectmap.record.rows import find_vehicle, panels_in
 from defectmap.record.store import Store
 from defectmap.trade.budget import budget_for, spent_on
 from defectmap.trade.facts import PanelHistory, ReadingRecord
@@ -60,10 +60,8 @@ def life_of(store: Store, vehicle: str, tables: TradeTables, *, today: date | No
         ).all()
         newest: dict[str, PanelHistory] = {}
         for job in jobs:
-            panels = session.scalars(
-                select(model.Panel).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
-            ).all()
-            newest |= {found.panel.name: found for found in load_histories(session, panels)}
+            histories = load_histories(session, panels_in(session, job))
+            newest |= {found.panel.name: found for found in histories}
         paints = {job.id: job.paint for job in jobs}
     day = today or date.today()
     readings = [one for found in newest.values() for one in _places(found, tables.gauge)]

@@ -22,7 +22,7 @@ from defectmap.record.filming import telling
 from defectmap.record.keeping import counts_for, keep_result
 from defectmap.record.leases import Leased
 from defectmap.record.originals import KeptOriginal
-from defectmap.record.rows import find_job
+from defectmap.record.rows import find_job, measurements_in
 from defectmap.record.sealing import canonical, sha256_of_text
 from defectmap.record.sharing import Claims, shared_results
 from defectmap.record.shelf import panel_of
@@ -199,12 +199,7 @@ def _unmeasured(store: Store, reference: str, *, renew: bool) -> list[PhotoReque
         )
         by_hand = made_by_hand(session, job)
         requests = [request_of(store, row, by_hand.get(row.id, {})) for row in session.scalars(query)]
-        results = (
-            select(model.Measurement, model.Photograph)
-            .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
-            .where(model.Photograph.job_id == job.id)
-        )
-        made = session.execute(results).all()
+        made = measurements_in(session, job)
     if renew:
         there = {(row.photograph_id, row.settings_sha256) for row, _ in made}
         return [r for r in requests if (r.photograph_id, sha256_of_text(request_settings(r))) not in there]
@@ -220,13 +215,7 @@ def made_by_hand(session: Session, job: model.Job) -> dict[str, dict[str, Any]]:
     dict of str to dict
         By the photograph's identity: those of its latest result's settings that are named in `BY_HAND`.
     """
-    latest = session.execute(
-        select(model.Measurement.photograph_id, model.Measurement.settings)
-        .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
-        .where(model.Photograph.job_id == job.id)
-        .order_by(model.Measurement.made_at)
-    )
-    found = {photograph_id: json.loads(settings) for photograph_id, settings in latest}
+    found = {row.photograph_id: json.loads(row.settings) for row, _ in measurements_in(session, job)}
     return {
         key: {name: settings[name] for name in BY_HAND if name in settings} for key, settings in found.items()
     }

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from defectmap.errors import NotInRecord
 from defectmap.record import logbook, model
-from defectmap.record.rows import check_record, find_job, find_panel, new_id, note_record
+from defectmap.record.rows import copied, find_job, find_panel, new_id
 from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
 from defectmap.trade.facts import CheckRecord, NoteRecord
@@ -23,7 +23,7 @@ def add_note(store: Store, reference: str, words: str, *, panel: str | None = No
         panel_id = None if panel is None else find_panel(session, job, panel).id
         row = logbook.Note(id=new_id(), job_id=job.id, panel_id=panel_id, words=words, at=store.clock())
         session.add(row)
-    return note_record(row, panel=panel)
+    return copied(NoteRecord, row, panel=panel)
 
 
 def notes_of(store: Store, reference: str) -> tuple[NoteRecord, ...]:
@@ -36,7 +36,7 @@ def notes_of(store: Store, reference: str) -> tuple[NoteRecord, ...]:
             .where(logbook.Note.job_id == job.id)
             .order_by(logbook.Note.at, logbook.Note.id)
         )
-        return tuple(note_record(note, panel=panel) for note, panel in rows)
+        return tuple(copied(NoteRecord, note, panel=panel) for note, panel in rows)
 
 
 def start_checklist(store: Store, reference: str, list_name: str, lines: Sequence[str]) -> None:
@@ -73,7 +73,7 @@ def tick(store: Store, reference: str, check_id: str, *, by: str = "", done: boo
         if row is None or row.job_id != job.id:
             raise NotInRecord(f"Job {reference} has no such line on a checklist; list the checklists again.")
         row.done_at, row.done_by = (store.clock(), by) if done else (None, None)
-    return check_record(row)
+    return copied(CheckRecord, row)
 
 
 def checklists_of(store: Store, reference: str) -> tuple[CheckRecord, ...]:
@@ -85,7 +85,7 @@ def checklists_of(store: Store, reference: str) -> tuple[CheckRecord, ...]:
             .where(logbook.Check.job_id == job.id)
             .order_by(logbook.Check.list_name, logbook.Check.position)
         )
-        return tuple(check_record(row) for row in rows)
+        return tuple(copied(CheckRecord, row) for row in rows)
 
 
 def put_setting(store: Store, name: str, value: Any) -> None:

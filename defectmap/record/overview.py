@@ -11,7 +11,7 @@ from sqlalchemy import select
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.keeping import counts_for
-from defectmap.record.rows import find_job, job_record, measurement_record
+from defectmap.record.rows import find_job, job_record, measurement_record, measurements_in, panels_in
 from defectmap.record.store import Store
 from defectmap.trade.facts import Figures, JobRecord, PanelHistory
 from defectmap.trade.stages import STAGE_NAMES
@@ -131,9 +131,7 @@ def overview(store: Store, reference: str) -> JobOverview:
     """
     with store.reading() as session:
         job = find_job(session, reference)
-        panels = session.scalars(
-            select(model.Panel).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
-        ).all()
+        panels = panels_in(session, job)
         photographs = session.execute(
             select(model.Photograph, model.Spot.name, model.Spot.panel_id)
             .join(model.Spot, model.Photograph.spot_id == model.Spot.id)
@@ -142,12 +140,7 @@ def overview(store: Store, reference: str) -> JobOverview:
         ).all()
         latest = {
             row.photograph_id: row
-            for row, photograph in session.execute(
-                select(model.Measurement, model.Photograph)
-                .join(model.Photograph, model.Measurement.photograph_id == model.Photograph.id)
-                .where(model.Photograph.job_id == job.id)
-                .order_by(model.Measurement.made_at)
-            )
+            for row, photograph in measurements_in(session, job)
             if counts_for(row, photograph)
         }
         histories = load_histories(session, panels)

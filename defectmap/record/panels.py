@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import asdict, dataclass, fields
 
 from sqlalchemy import func, select
 
@@ -12,11 +12,12 @@ from defectmap.record import model
 from defectmap.record.rows import (
     checked_day,
     checked_name,
+    copied,
     find_job,
     find_panel,
     new_id,
     one_of,
-    panel_record,
+    panels_in,
     same_version,
 )
 from defectmap.record.store import Store
@@ -79,7 +80,7 @@ def add_panel(store: Store, reference: str, spec: PanelSpec) -> PanelRecord:
         row = panel_row(job, spec, -1 if last is None else last)
         row.position += 1
         session.add(row)
-    return panel_record(row)
+    return copied(PanelRecord, row)
 
 
 def change_panel(
@@ -96,35 +97,20 @@ def change_panel(
             setattr(row, key, value)
         _check_panel(row)
         row.version += 1
-    return panel_record(row)
+    return copied(PanelRecord, row)
 
 
 def panels_of(store: Store, reference: str) -> tuple[PanelRecord, ...]:
     """The panels of a job, in their order."""
     with store.reading() as session:
-        job = find_job(session, reference)
-        rows = session.scalars(
-            select(model.Panel).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
-        )
-        return tuple(panel_record(row) for row in rows)
+        rows = panels_in(session, find_job(session, reference))
+        return tuple(copied(PanelRecord, row) for row in rows)
 
 
 def panel_row(job: model.Job, spec: PanelSpec, position: int) -> model.Panel:
     """A checked row for a new panel of a job."""
-    row = model.Panel(
-        id=new_id(),
-        job_id=job.id,
-        name=checked_name(spec.name, "panel"),
-        position=position,
-        material=spec.material,
-        area_m2=float(spec.area_m2),
-        repainted=spec.repainted,
-        clear_coat_um=spec.clear_coat_um,
-        catches_nail=spec.catches_nail,
-        paint=spec.paint,
-        painted_on=spec.painted_on,
-        version=1,
-    )
+    given = {**asdict(spec), "name": checked_name(spec.name, "panel"), "area_m2": float(spec.area_m2)}
+    row = model.Panel(id=new_id(), job_id=job.id, position=position, version=1, **given)
     _check_panel(row)
     return row
 

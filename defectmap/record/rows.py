@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import time
 import uuid
+from collections.abc import Sequence
 from dataclasses import fields
 from datetime import date
 from typing import Any, TypeVar, cast
@@ -16,19 +17,16 @@ from defectmap.errors import ChangedMeanwhile, JobError, NotInRecord
 from defectmap.record import logbook, model
 from defectmap.record.agreed import read_target
 from defectmap.trade.facts import (
-    CheckRecord,
     Figures,
     JobRecord,
     MeasurementRecord,
-    NoteRecord,
-    PanelRecord,
     PhotographRecord,
-    ReadingRecord,
     StageRecord,
     StepRecord,
 )
 
 R = TypeVar("R")
+Entry = TypeVar("Entry", model.Photograph, logbook.Reading, logbook.Step, logbook.Damage)
 MAX_NAME = 80
 
 
@@ -106,13 +104,42 @@ def find_panel(session: Session, job: model.Job, name: str) -> model.Panel:
     query = select(model.Panel).where(model.Panel.job_id == job.id, model.Panel.name == name)
     row = session.scalars(query).one_or_none()
     if row is None:
-        names = session.scalars(
-            select(model.Panel.name).where(model.Panel.job_id == job.id).order_by(model.Panel.position)
-        ).all()
+        names = [panel.name for panel in panels_in(session, job)]
         raise NotInRecord(
             f"Job {job.reference} has no panel {name!r}; it has {', '.join(names) or 'none'}. "
             "Add the panel first, or use one of these names."
         )
+    return row
+
+
+def panels_in(session: Session, job: model.Job) -> Sequence[model.Panel]:
+    """Rows of the panels of a job, in their order."""
+    query = select(model.Panel).where(model.Panel.job_id == job.id)
+    return session.scalars(query.order_by(model.Panel.position)).all()
+
+
+def measurements_in(session: Session, job: model.Job) -> list[tuple[model.Measurement, model.Photograph]]:
+    """Every measurement in a job with its photograph, the latest last; without the results themselves."""
+    query = select(model.Measurement, model.Photograph).join(
+        model.Photograph, model.Measurement.photograph_id == model.Photograph.id
+    )
+    of_job = query.where(model.Photograph.job_id == job.id).order_by(model.Measurement.made_at)
+    return [(row, photograph) for row, photograph in session.execute(of_job)]
+
+
+def find_entry(session: Session, table: type[Entry], entry_id: str, job: model.Job, what: str) -> Entry:
+    """Row of something that was entered in a job, on one of its panels or of the job itself.
+
+    Raises
+    ------
+    NotInRecord
+        The job has no such entry.
+    """
+    row = session.get(table, entry_id)
+    on = getattr(row, "panel_id", None)
+    own: Any = row if on is None else session.get(model.Panel, on)
+    if row is None or own.job_id != job.id:
+        raise NotInRecord(f"Job {job.reference} has no such {what}; look at its list again.")
     return row
 
 
@@ -164,11 +191,6 @@ def job_record(row: model.Job) -> JobRecord:
     return copied(JobRecord, row, target=target, earlier_targets=earlier)
 
 
-def panel_record(row: model.Panel) -> PanelRecord:
-    """Frozen copy."""
-    return copied(PanelRecord, row)
-
-
 def photograph_record(row: model.Photograph, *, panel: str, spot: str) -> PhotographRecord:
     """Frozen copy."""
     return copied(PhotographRecord, row, panel=panel, spot=spot, warnings=words_of(row.warnings))
@@ -179,11 +201,6 @@ def measurement_record(row: model.Measurement) -> MeasurementRecord:
     return copied(MeasurementRecord, row, settings=json.loads(row.settings), figures=copied(Figures, row))
 
 
-def reading_record(row: logbook.Reading, *, job: str = "") -> ReadingRecord:
-    """Frozen copy, with the reference of its job."""
-    return copied(ReadingRecord, row, job=job)
-
-
 def step_record(row: logbook.Step, *, spot: str | None) -> StepRecord:
     """Frozen copy."""
     return copied(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
@@ -192,16 +209,6 @@ def step_record(row: logbook.Step, *, spot: str | None) -> StepRecord:
 def stage_record(row: logbook.StageEntry) -> StageRecord:
     """Frozen copy."""
     return copied(StageRecord, row, warnings=words_of(row.warnings))
-
-
-def note_record(row: logbook.Note, *, panel: str | None) -> NoteRecord:
-    """Frozen copy."""
-    return copied(NoteRecord, row, panel=panel)
-
-
-def check_record(row: logbook.Check) -> CheckRecord:
-    """Frozen copy."""
-    return copied(CheckRecord, row)
 
 
 def one_of(value: str, known: tuple[str, ...], what: str) -> None:

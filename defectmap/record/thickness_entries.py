@@ -6,13 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-from sqlalchemy.orm import Session
-
 from defectmap.errors import BadReading, JobError, NotInRecord
-from defectmap.record import logbook, model
+from defectmap.record import logbook
 from defectmap.record.entries import earlier
 from defectmap.record.history import load_histories
-from defectmap.record.rows import checked_name, find_job, find_panel, new_id, reading_record
+from defectmap.record.rows import checked_name, copied, find_entry, find_job, find_panel, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import PanelHistory, ReadingRecord
 from defectmap.trade.stages import BASELINE, PROOF, stage_named
@@ -131,7 +129,7 @@ def add_readings(
             for um, value in zip(in_um, values, strict=True)
         ]
         session.add_all(rows)
-    return tuple(reading_record(row, job=reference) for row in rows)
+    return tuple(copied(ReadingRecord, row, job=reference) for row in rows)
 
 
 def explain_reading(store: Store, reference: str, reading_id: str, *, why: str) -> ReadingRecord:
@@ -147,9 +145,10 @@ def explain_reading(store: Store, reference: str, reading_id: str, *, why: str) 
     if not why.strip():
         raise JobError("Say what explains the reading, such as an edge or a repair; the record keeps it.")
     with store.writing() as session:
-        row = _reading_of(session, reference, reading_id)
+        job = find_job(session, reference, lock=True)
+        row = find_entry(session, logbook.Reading, reading_id, job, "reading")
         row.explained = why.strip()
-    return reading_record(row, job=reference)
+    return copied(ReadingRecord, row, job=reference)
 
 
 def lowest_reading(store: Store, reference: str, panel: str, place: str) -> ReadingRecord:
@@ -174,15 +173,6 @@ def unexplained_readings(store: Store, reference: str, panel: str, place: str) -
     with store.reading() as session:
         (history,) = load_histories(session, [find_panel(session, find_job(session, reference), panel)])
     return [one for one in history.readings if one.place == place and not one.explained]
-
-
-def _reading_of(session: Session, reference: str, reading_id: str) -> logbook.Reading:
-    job = find_job(session, reference, lock=True)
-    row = session.get(logbook.Reading, reading_id)
-    panel = None if row is None else session.get(model.Panel, row.panel_id)
-    if row is None or panel is None or panel.job_id != job.id:
-        raise NotInRecord(f"Job {reference} has no such reading; look at its list again.")
-    return row
 
 
 def _all_in_um(values: Sequence[float], unit: Unit, *, sure: bool) -> list[float]:

@@ -172,28 +172,24 @@ def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]
     of_photographs = select(model.Photograph.sha256).where(model.Photograph.job_id == job.id)
     of_damage = select(logbook.Damage.sha256).where(logbook.Damage.panel_id.in_(panels))
     hashes = of_photographs.union(of_damage)
-    condition = {
-        model.Vehicle: model.Vehicle.id == job.vehicle_id,
-        model.Job: model.Job.id == job.id,
-        model.Panel: model.Panel.job_id == job.id,
-        model.Spot: model.Spot.panel_id.in_(panels),
-        model.Original: model.Original.sha256.in_(hashes),
-        model.Photograph: model.Photograph.job_id == job.id,
-        model.Measurement: model.Measurement.photograph_id.in_(photographs),
-        model.KeptComparison: model.KeptComparison.panel_id.in_(panels),
-        logbook.Reading: logbook.Reading.panel_id.in_(panels),
-        logbook.Step: logbook.Step.panel_id.in_(panels),
-        logbook.Damage: logbook.Damage.panel_id.in_(panels),
-        logbook.CareDate: logbook.CareDate.job_id == job.id,
-        logbook.StageEntry: logbook.StageEntry.panel_id.in_(panels),
-        logbook.Note: logbook.Note.job_id == job.id,
-        logbook.Check: logbook.Check.job_id == job.id,
+    alone = {
+        "vehicle": model.Vehicle.id == job.vehicle_id,
+        "job": model.Job.id == job.id,
+        "original": model.Original.sha256.in_(hashes),
     }
     rows: dict[str, list[dict[str, Any]]] = {}
     for kind in logbook.JOB_TABLES:
         table = kind.__table__
         assert isinstance(table, Table)
-        query = select(table).where(condition[kind]).order_by(*table.primary_key.columns)
+        if table.name in alone:
+            belongs = alone[table.name]
+        elif "job_id" in table.c:
+            belongs = table.c.job_id == job.id
+        elif "panel_id" in table.c:
+            belongs = table.c.panel_id.in_(panels)
+        else:
+            belongs = table.c.photograph_id.in_(photographs)
+        query = select(table).where(belongs).order_by(*table.primary_key.columns)
         rows[kind.__tablename__] = [dict(row) for row in session.execute(query).mappings()]
     return rows
 

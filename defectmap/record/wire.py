@@ -47,7 +47,6 @@ JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
     "settings": TypeAdapter(dict[str, Any]),
 }
 _STRICT = ConfigDict(extra="forbid", strict=True)
-_RENAMED = {"step": {"passes": "sets"}}  # columns by the names that files of earlier versions have
 
 
 class _File(BaseModel):
@@ -140,7 +139,6 @@ def parse_job(data: bytes, name: str) -> JobFile:
     content = _json(data, name, JOB)
     if content.pop("schema", None) != 1:
         raise UnsafeArchive(f"{name} was made by another version; update defectmap, then import it again.")
-    _rename_columns(content)
     try:
         checked = _job_model().model_validate(content)
     except ValidationError as error:
@@ -148,16 +146,6 @@ def parse_job(data: bytes, name: str) -> JobFile:
     rows = checked.model_dump()
     _check_references(rows, name)
     return JobFile(rows)
-
-
-def _rename_columns(content: dict[str, Any]) -> None:
-    """Give the columns of a file of an earlier version the names that they have now."""
-    for table, names in _RENAMED.items():
-        rows = content.get(table)
-        for row in rows if isinstance(rows, list) else []:
-            for old, new in names.items():
-                if isinstance(row, dict) and old in row and new not in row:
-                    row[new] = row.pop(old)
 
 
 def _json(data: bytes, name: str, part: str) -> dict[str, Any]:

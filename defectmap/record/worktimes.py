@@ -10,7 +10,7 @@ from sqlalchemy import select
 from defectmap.errors import AlreadyInRecord, JobError, NotInRecord
 from defectmap.record import logbook, model
 from defectmap.record.entries import StepSpec
-from defectmap.record.rows import copied, find_job, find_panel, new_id
+from defectmap.record.rows import copied, find_entry, find_job, find_panel, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import RunningRecord
 
@@ -98,9 +98,6 @@ def put_minutes(store: Store, reference: str, step_id: str, minutes: float, *, b
         raise JobError(f"{minutes:g} minutes cannot be right; give 1 to {LONGEST_MINUTES}.")
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
-        row = session.get(logbook.Step, step_id)
-        panel = None if row is None else session.get(model.Panel, row.panel_id)
-        if row is None or panel is None or panel.job_id != job.id:
-            raise NotInRecord(f"Job {reference} has no such step; look at its list again.")
+        row = find_entry(session, logbook.Step, step_id, job, "step")
         row.minutes = minutes
         row.by = by.strip() or row.by

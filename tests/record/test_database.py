@@ -10,12 +10,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import create_engine, text
+from sqlalchemy import text
 
 from defectmap.errors import RecordBusy, RecordTooNew, RecordUnavailable
 from defectmap.record import database
@@ -26,35 +25,26 @@ from defectmap.record.store import FOLDER_VARIABLE, Store, default_place, open_s
 from tests.record import fakes
 
 
-def test_the_migrations_make_what_the_model_says(store: Store) -> None:
+def test_a_new_record_is_what_the_model_says(store: Store) -> None:
     with store.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
+
+
+def test_a_record_of_the_first_form_becomes_what_the_model_says(tmp_path: Path) -> None:
+    """A change of the model without a migration fails here."""
+    first = sqlite3.connect(tmp_path / "record.sqlite")
+    first.executescript(Path(__file__).with_name("form_0005.sql").read_text(encoding="utf-8"))
+    first.close()
+    store = open_store(tmp_path)
+    with store.engine.connect() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
+    store.close()
 
 
 def test_the_newest_migration_is_the_one_the_program_expects() -> None:
     config = Config()
     config.set_main_option("script_location", str(Path(database.__file__).parent / "migrations"))
     assert ScriptDirectory.from_config(config).get_current_head() == database.HEAD
-
-
-def test_the_sets_of_a_record_of_an_earlier_version_stay(tmp_path: Path) -> None:
-    """Up to migration 0003 a step called them passes."""
-    config = Config()
-    config.set_main_option("script_location", str(Path(database.__file__).parent / "migrations"))
-    engine = create_engine(f"sqlite:///{tmp_path / 'record.sqlite'}")
-    with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0003")
-        connection.execute(
-            text(
-                "INSERT INTO step (id, panel_id, kind, product, pad, machine, passes, removal_low_um, "
-                "removal_high_um, warnings, at) VALUES ('s', 'p', 'correct', '', '', '', 3, 1, 2, '[]', '')"
-            )
-        )
-    open_store(tmp_path).close()
-    with engine.begin() as connection:
-        assert connection.execute(text("SELECT sets FROM step")).scalar() == 3
-    engine.dispose()
 
 
 def test_a_record_of_a_newer_version_is_left_alone(store: Store) -> None:

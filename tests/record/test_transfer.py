@@ -19,12 +19,11 @@ from sqlalchemy import text
 from defectmap import errors
 from defectmap.record import archive as archive_module
 from defectmap.record import measuring
-from defectmap.record.closing import close_job
 from defectmap.record.comparisons import compare_request, comparisons_of, keep_comparison
 from defectmap.record.entries import StepSpec, add_step, enter_stage
 from defectmap.record.history import histories
 from defectmap.record.intake import Place, add_photograph, photographs_of
-from defectmap.record.jobs import all_jobs, create_job, job_named
+from defectmap.record.jobs import all_jobs, close_job, create_job, job_named
 from defectmap.record.keeping import results_of
 from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, checklists_of, notes_of, start_checklist
@@ -107,18 +106,6 @@ def test_a_job_comes_back_whole(
     assert verify(other, again=True).findings == ()
     again = export_job(other, full, tmp_path / "k.zip")
     assert again.read_bytes() == file.read_bytes()
-
-
-def test_a_file_of_an_earlier_version_is_read(other: Store, job_file: Path, tmp_path: Path) -> None:
-    """It calls the sets of a step `passes`."""
-
-    def as_before(job: dict[str, list[dict[str, object]]]) -> None:
-        for row in job["step"]:
-            row.pop("sets")
-            row["passes"] = 3
-
-    import_job(other, rebuilt(job_file, tmp_path / "k.zip", edit_job(as_before), relist=True))
-    assert [step.sets for history in histories(other, "J1") for step in history.steps] == [3]
 
 
 def test_nothing_is_overwritten(store: Store, full: str, tmp_path: Path) -> None:

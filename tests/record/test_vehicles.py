@@ -13,8 +13,8 @@ from PIL import Image
 
 from defectmap.errors import AlreadyInRecord, ChangedMeanwhile, JobError, NotInRecord
 from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
-from defectmap.record.damages import add_damage, damage_photograph, damages_of, set_damage_aside
-from defectmap.record.entries import StepSpec, add_step, spec_of
+from defectmap.record.damages import add_damage, damage_photograph, damages_of
+from defectmap.record.entries import StepSpec, add_step, set_aside, spec_of
 from defectmap.record.history import histories
 from defectmap.record.jobs import create_job, job_named
 from defectmap.record.life import life_of
@@ -146,7 +146,7 @@ def test_damage_is_marked_with_its_photograph(store: Store, car: str, tmp_path: 
     kept = damage_photograph(store, chip)
     assert kept is not None
     assert kept.read_bytes() == picture.read_bytes()
-    set_damage_aside(store, "V1", stain.id, why="it was dirt")
+    set_aside(store, "V1", "damage", stain.id, why="it was dirt")
     assert [one.id for one in damages_of(store, "V1")] == [chip.id]
     assert panels_of(store, "V1")[0].catches_nail is False
     add_damage(store, "V1", "bonnet", "deep scratch")  # the rules hear of it: it is not chased
@@ -158,7 +158,7 @@ def test_damage_is_marked_with_its_photograph(store: Store, car: str, tmp_path: 
     with pytest.raises(JobError, match="from 0 to 1"):
         add_damage(store, "V1", "bonnet", "chip", at_plan=(50, 10))
     with pytest.raises(NotInRecord, match="no such damage"):
-        set_damage_aside(store, "V2", chip.id, why="other job")
+        set_aside(store, "V2", "damage", chip.id, why="other job")
 
 
 def test_a_consent_may_be_refused_and_given_later(store: Store, car: str) -> None:
