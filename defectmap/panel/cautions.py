@@ -10,6 +10,7 @@ from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.marks import Findings
 from defectmap.panel.measurement import Hotspot
+from defectmap.panel.pattern import repeating_share
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
 
@@ -26,6 +27,18 @@ def refuse_no_panel(found: Findings, *, name: str) -> None:
     crowded = found.texture_px > tuning.MOST_TEXTURE * np.count_nonzero(found.zone)
     if crowded or (share is not None and share < tuning.LEAST_ROUND_SHARE):
         raise NoHotspot(told(Remark(code="no-panel", values={"name": name})))
+
+
+def refuse_pattern(luminance: NDArray[np.float32], lit: NDArray[np.bool_], *, name: str) -> None:
+    """Refuse cloth, print and screens.
+
+    Raises
+    ------
+    NoHotspot
+        The picture repeats itself.
+    """
+    if repeating_share(luminance, lit) > tuning.MOST_REPEATING:
+        raise NoHotspot(told(Remark(code="repeating", values={"name": name})))
 
 
 def refuse_no_zone(

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from defectmap.panel import dust, scale, tuning
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import Background, background
-from defectmap.panel.cautions import cautions, refuse_no_panel, refuse_no_zone
+from defectmap.panel.cautions import cautions, refuse_no_panel, refuse_no_zone, refuse_pattern
 from defectmap.panel.finish import panel_figures
 from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
 from defectmap.panel.hidden import hidden_share, with_hidden
@@ -65,6 +65,7 @@ def measure(
     gain = _amplification(shot)
     back = background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
+    refuse_pattern(shot.luminance, lit, name=shot.facts.name)
     found = find_marks(
         shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
     )

@@ -65,6 +65,8 @@ WARNINGS: Table = {
     "on the paint beside the lamp's reflection, hold still, and retake it.",
     "no-panel": "{name} does not look like paint under a lamp: its bright lines run in every direction, "
     "where lit marks run round the light. Photograph a painted panel.",
+    "repeating": "{name} shows a pattern that repeats itself, as cloth, mesh, print or a screen does, and no "
+    "paint. Photograph the painted panel itself.",
 }
 
 # why too little of a picture can be counted, and what to do

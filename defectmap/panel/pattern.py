@@ -1,0 +1,118 @@
+"""Whether a picture repeats itself, as cloth, print, mesh and screens do and paint does not.
+
+The power spectra of squares of the picture are averaged. Grain, flakes and orange peel spread their power
+over all directions, marks along one; what repeats puts it into a few sharp peaks. So each frequency is held
+against the others of its distance (a ring) and then against those of its direction (a sector), and the share
+of power in peaks that stand far above both is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.panel import tuning
+
+_SIDE = tuning.PATTERN_SIDE_PX
+
+
+def repeating_share(luminance: NDArray[np.float32], zone: NDArray[np.bool_]) -> float:
+    """Share of the fine structure's power in sharp peaks of the spectrum; the larger of two sizes.
+
+    Parameters
+    ----------
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    zone : (H, W) bool ndarray
+        Where to look.
+
+    Returns
+    -------
+    float
+        0..1; 0 where too few squares fit into the zone.
+    """
+    most = 0.0
+    for shrink in (1, 2):
+        squares = _squares(luminance, zone, shrink)
+        if len(squares) >= tuning.PATTERN_LEAST_SQUARES:
+            most = max(most, _peak_share(squares))
+    return most
+
+
+def _squares(
+    luminance: NDArray[np.float32], zone: NDArray[np.bool_], shrink: int
+) -> list[NDArray[np.float32]]:
+    """Relative light of squares spread over the zone, each `shrink` times reduced."""
+    side = _SIDE * shrink
+    rows, columns = (
+        np.unique(np.linspace(0, max(length - side, 0), tuning.PATTERN_ACROSS).astype(int)).tolist()
+        for length in zone.shape
+    )
+    found = []
+    for row in rows:
+        for column in columns:
+            part = slice(row, row + side), slice(column, column + side)
+            light = luminance[part]
+            if light.shape != (side, side) or not zone[part][::8, ::8].all():
+                continue
+            small = cv2.resize(light, (_SIDE, _SIDE), interpolation=cv2.INTER_AREA)
+            ground = np.maximum(cv2.blur(small, (tuning.PATTERN_GROUND_PX,) * 2), 1e-3)
+            relative = np.clip(small / ground - 1, -0.5, 0.5)
+            found.append(np.asarray(relative - relative.mean(), np.float32))
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Plane:
+    """Frequencies of a square's spectrum, in periods a side."""
+
+    window: NDArray[np.float32]
+    looked_at: NDArray[np.bool_]  # fine enough, and off the 8 px grid of JPEG
+    ring: NDArray[np.int64]
+    sector: NDArray[np.int64]
+
+
+@cache
+def _plane() -> _Plane:
+    down, right = np.fft.fftfreq(_SIDE)[:, None] * _SIDE, np.fft.rfftfreq(_SIDE)[None] * _SIDE
+    away = np.hypot(down, right)
+    grid = np.ones(away.shape, bool)
+    for frequency in (down, right):
+        grid &= np.abs((frequency + _SIDE / 16) % (_SIDE / 8) - _SIDE / 16) < 1.5
+    first, last = tuning.PATTERN_PERIODS
+    degrees = np.rad2deg(np.arctan2(down, right)) % 180
+    return _Plane(
+        np.asarray(np.outer(np.hanning(_SIDE), np.hanning(_SIDE)), np.float32),
+        (away >= first) & (away <= last) & ~grid,
+        np.round(away).astype(np.int64),
+        (degrees // tuning.PATTERN_SECTOR_DEG).astype(np.int64),
+    )
+
+
+def _peak_share(squares: list[NDArray[np.float32]]) -> float:
+    plane = _plane()
+    power = np.zeros(plane.ring.shape)
+    for square in squares:
+        one = np.abs(np.fft.rfft2(square * plane.window)) ** 2
+        power += one / max(float(one[plane.looked_at].sum()), 1e-12)
+    against_ring = power / _medians(power, plane.ring, plane.looked_at)[plane.ring]
+    along = _medians(against_ring, plane.sector, plane.looked_at)
+    along = np.maximum(along, np.maximum(np.roll(along, 1), np.roll(along, -1)))
+    peaks = plane.looked_at & (against_ring > tuning.PATTERN_PEAK * np.maximum(along, 1)[plane.sector])
+    return float(power[peaks].sum() / power[plane.looked_at].sum())
+
+
+def _medians(
+    values: NDArray[np.float64], group: NDArray[np.int64], used: NDArray[np.bool_]
+) -> NDArray[np.float64]:
+    """Median of the values used in each group; infinite where there is none."""
+    return np.array(
+        [
+            np.median(values[member]) if (member := used & (group == one)).any() else np.inf
+            for one in range(int(group.max()) + 1)
+        ]
+    )
