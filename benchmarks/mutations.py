@@ -1,11 +1,11 @@
 """Break the code on purpose, one small change at a time, and say which changes no test notices.
 
-    .venv/bin/python benchmarks/mutations.py [--each N] [--seed S] [GROUP …]
+    .venv/bin/python benchmarks/mutations.py [--each N] [--seed S] [--jobs J] [GROUP …]
 
 Groups: rules, stages, budget, interval, codec. Of each group N changes are drawn (all with --each 0): a
 comparison turned or moved off its edge, plus for minus, times for divided, and for or, a condition negated, a
-number moved by a fifth. Each is tried in a copy of the project on the group's own tests. For development
-only; at most 15 % should survive, and what survives is listed with its line.
+number moved by a fifth. Each is tried in a copy of the project on the group's own tests, J at once. For
+development only; at most 15 % should survive, and what survives is listed with its line.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from queue import Queue
 
 PROJECT = Path(__file__).resolve().parents[1]
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -137,17 +139,46 @@ def noticed(folder: Path, change: Change, tests: tuple[str, ...]) -> bool:
     whole = place.read_text(encoding="utf-8")
     place.write_text(change.source, encoding="utf-8")
     try:
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
-        environment = {**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1", "CI": "1"}
-        return bool(
-            subprocess.run(
-                command, cwd=folder, env=environment, capture_output=True, timeout=LONGEST_S
-            ).returncode
-        )
-    except subprocess.TimeoutExpired:
-        return True
+        return not passes(folder, tests)
     finally:
         place.write_text(whole, encoding="utf-8")
+
+
+def passes(folder: Path, tests: tuple[str, ...]) -> bool:
+    """Whether the tests pass in the copy; not where they hang."""
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
+    environment = {**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1", "CI": "1"}
+    try:
+        done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, timeout=LONGEST_S)
+    except subprocess.TimeoutExpired:
+        return False
+    return done.returncode == 0
+
+
+def copy_of_project(folder: Path) -> Path:
+    """What the tests need, in a folder of its own."""
+    for part in ("defectmap", "tests", "samples", "docs"):
+        shutil.copytree(PROJECT / part, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
+    for file in ("pyproject.toml", "DEVELOPERS.md"):
+        shutil.copy(PROJECT / file, folder)
+    return folder
+
+
+def survivors(folders: list[Path], tried: list[Change], tests: tuple[str, ...]) -> list[Change]:
+    """Those that no test notices, in the order given; one at a time in each copy."""
+    free = Queue[Path]()
+    for folder in folders:
+        free.put(folder)
+
+    def survives(change: Change) -> bool:
+        folder = free.get()
+        try:
+            return not noticed(folder, change, tests)
+        finally:
+            free.put(folder)
+
+    with ThreadPoolExecutor(len(folders)) as pool:
+        return [change for change, left in zip(tried, pool.map(survives, tried), strict=True) if left]
 
 
 def main() -> None:
@@ -156,23 +187,22 @@ def main() -> None:
     parser.add_argument("groups", nargs="*", default=list(GROUPS))
     parser.add_argument("--each", type=int, default=30, help="changes of each group; 0 for all")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--jobs", type=int, default=1)
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        ignored = shutil.ignore_patterns("__pycache__")
-        for part in ("defectmap", "tests", "samples", "docs"):
-            shutil.copytree(PROJECT / part, folder / part, ignore=ignored)
-        shutil.copy(PROJECT / "pyproject.toml", folder)
+        folders = [copy_of_project(Path(name) / str(number)) for number in range(options.jobs)]
         for group in options.groups:
             modules, tests = GROUPS[group]
+            if not passes(folders[0], tests):
+                sys.exit(f"{group}: its tests fail before anything is changed; mend that first.")
             found = [
                 change
                 for module in modules
-                for change in changes(module, (folder / "defectmap" / module).read_text(encoding="utf-8"))
+                for change in changes(module, (PROJECT / "defectmap" / module).read_text(encoding="utf-8"))
             ]
             random.Random(options.seed).shuffle(found)
             tried = found[: options.each or None]
-            left = [change for change in tried if not noticed(folder, change, tests)]
+            left = survivors(folders, tried, tests)
             print(f"{group}: {len(left)} of {len(tried)} survive ({len(found)} possible)", flush=True)
             for change in left:
                 print(f"  {change.module}:{change.line} {change.what}", flush=True)

@@ -42,7 +42,8 @@ def print_comparison(console: Console, comparison: Comparison) -> None:
     if comparison.changes:
         console.print(_table(comparison))
         say(f"The intervals speak of {comparison.scope}.")
-        say(sentence(comparison.claim.reason, CLAIMS))
+        for because in comparison.claim.reasons:
+            say(sentence(because, CLAIMS))
     else:
         say("No percentage is given.")
     for note in comparison.claim.notes:

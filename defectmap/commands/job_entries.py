@@ -33,6 +33,7 @@ from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.facts import JobRecord, Target
 from defectmap.trade.table_forms import Gauge, Rates
 from defectmap.words.counting import counted
+from defectmap.words.stage_words import told_gates
 from defectmap.words.writer import Writer
 
 MOST_OF_A_GAUGE = 50.0
@@ -215,7 +216,7 @@ def photographs(
 
 def _stage_warnings(added: Sequence[Added]) -> list[str]:
     photographs = [one.photograph for one in added]
-    return sorted({f"{p.panel}, {p.stage}: {words}" for p in photographs for words in p.warnings})
+    return sorted({f"{p.panel}, {p.stage}: {words}" for p in photographs for words in told_gates(p.warnings)})
 
 
 def _unnamed_spots(guesses: Sequence[Guess]) -> list[str]:

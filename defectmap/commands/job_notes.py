@@ -15,6 +15,7 @@ from defectmap.record.entries import set_aside as set_entry_aside
 from defectmap.record.notes import add_note, checklists_of, start_checklist, tick
 from defectmap.record.panels import panels_of
 from defectmap.record.results import tables_of
+from defectmap.words.stage_words import told_gates
 
 
 def stage(
@@ -29,7 +30,7 @@ def stage(
         for one in names:
             entered = enter_stage(store, reference, one, name)
             say(f"{one} is now {entered.stage}.")
-            warn(entered.warnings)
+            warn(told_gates(entered.warnings))
 
 
 def note(

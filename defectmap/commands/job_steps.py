@@ -22,6 +22,7 @@ from defectmap.trade.care import three_times
 from defectmap.trade.setcount import sets_of
 from defectmap.trade.thickness import life_readings, panel_thickness
 from defectmap.words.counting import counted
+from defectmap.words.stage_words import told_gates
 from defectmap.words.trade_words import told, told_all
 
 _OF_THE_PANEL = ("too thin", "thinner than usual", "probably repainted", "probably filled")
@@ -125,7 +126,7 @@ def step(
         for name in names:
             spec = clocked(store, job, name, done)
             added = add_step(store, job, name, spec, spot=spot, ladder=trade.ladder_keys, at=when)
-            warnings += [f"{name}: {sentence}" for sentence in added.warnings]
+            warnings += [f"{name}: {sentence}" for sentence in told_gates(added.warnings)]
         took = screen_writer(store).films(done.removal_low_um, done.removal_high_um)
     said = [f"Recorded {kind} on {', '.join(names)}{f', spot {spot}' if spot else ''}"]
     if chosen is not None:

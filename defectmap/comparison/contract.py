@@ -59,8 +59,9 @@ def comparison_record(comparison: Comparison) -> Record:
         "scope": comparison.scope,
         "claim": {
             "word": comparison.claim.word,
-            "reason": sentence(comparison.claim.reason, CLAIMS),
-            "reason_code": comparison.claim.reason.code,
+            "reason": " ".join(sentence(reason, CLAIMS) for reason in comparison.claim.reasons),
+            "reason_code": comparison.claim.reasons[0].code,
+            "reason_codes": [reason.code for reason in comparison.claim.reasons],
             "notes": [sentence(note, CLAIMS) for note in comparison.claim.notes],
             "note_codes": [note.code for note in comparison.claim.notes],
         },

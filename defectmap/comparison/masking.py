@@ -1,13 +1,15 @@
-"""Which word the stages allow: marks are removed, or only less visible.
+"""Which word may be used: marks are removed, or only less visible.
 
 Polishing oils, fillers, glazes and some protections hide marks without removing them (common practice, no
-source).
-Only a photograph taken after a solvent wipe, with nothing put on the paint since, shows what is left.
+source). Only a photograph taken after a solvent wipe, with nothing put on the paint since, shows what is
+left; and one taken before decontamination may show dirt that was only washed off.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Literal, get_args
 
 from defectmap.comparison.interval import RatioInterval
@@ -28,18 +30,30 @@ Stage = Literal[
 STAGES: tuple[Stage, ...] = get_args(Stage)
 
 
-def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
-    """Say which word the report may use.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnPaint:
+    """What the record of the work says lay on the paint in the after photographs."""
+
+    oils: bool  # no solvent wipe since the last correction
+    filler: bool  # a wipe does not surely take it off
+    protection: bool
+
+
+def claim(*, before_stage: Stage | None, after_stage: Stage | None, on_paint: OnPaint | None = None) -> Claim:
+    """Say which word may be used.
 
     Parameters
     ----------
     before_stage, after_stage : Stage or None
         When each side was photographed; None where nobody said.
+    on_paint : OnPaint, optional
+        What a record of the work knows beside the stages; they alone decide where there is none.
 
     Returns
     -------
     Claim
-        "removed" only for an after photograph that was wiped with solvent and carries nothing since.
+        "removed" only for an after photograph that was wiped with solvent and carries nothing since, against
+        one in which no dirt counts.
 
     Examples
     --------
@@ -48,11 +62,27 @@ def claim(*, before_stage: Stage | None, after_stage: Stage | None) -> Claim:
     >>> claim(before_stage="decontaminated", after_stage="filled").word
     'less visible'
     """
+    against = tuple(Remark(code=code) for code in _against(before_stage, after_stage, on_paint))
     notes = _notes(before_stage)
-    if after_stage == "wiped":
-        return Claim(word="removed", reason=Remark(code="wiped"), notes=notes)
-    reason = Remark(code=f"hiding {after_stage or 'unknown'}")
-    return Claim(word="less visible", reason=reason, notes=notes)
+    if against:
+        return Claim(word="less visible", reasons=against, notes=notes)
+    return Claim(word="removed", reasons=(Remark(code="wiped"),), notes=notes)
+
+
+def _against(before: Stage | None, after: Stage | None, on_paint: OnPaint | None) -> Iterator[str]:
+    """Codes of what speaks against "removed"."""
+    if after != "wiped":
+        yield f"hiding {after or 'unknown'}"
+    if before in ("as received", "washed"):
+        yield "dirt before"
+    if on_paint is None:
+        return
+    if on_paint.oils:
+        yield "no wipe recorded"
+    if on_paint.filler:
+        yield "filler recorded"
+    if on_paint.protection:
+        yield "protection recorded"
 
 
 def stage_reasons(after_stage: Stage | None) -> tuple[Reason, ...]:
@@ -100,8 +130,6 @@ def rebound(*, unwiped: RatioInterval, wiped: RatioInterval, back: RatioInterval
 
 
 def _notes(before_stage: Stage | None) -> tuple[Remark, ...]:
-    if before_stage == "as received":
-        return (Remark(code="unwashed before"),)
     if before_stage in ("filled", "protected"):
         return (Remark(code="filled before"),)
     if before_stage is None:

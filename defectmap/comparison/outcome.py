@@ -101,10 +101,10 @@ class FainterChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
-    """Which word the stages of the photographs allow."""
+    """Which word may be used for what shows less, and why."""
 
     word: Literal["removed", "less visible"]
-    reason: Remark
+    reasons: tuple[Remark, ...]
     notes: tuple[Remark, ...] = ()
 
 

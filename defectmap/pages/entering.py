@@ -14,6 +14,7 @@ from defectmap.record.entries import EntryKind, StepSpec, add_step, set_aside
 from defectmap.record.thickness_entries import Unit, add_readings
 from defectmap.record.worktimes import clocked
 from defectmap.words.page_words import plain
+from defectmap.words.stage_words import told_gates
 
 STEP_WORDS = {
     "wash": "Wash",
@@ -70,7 +71,7 @@ def enter_step(
     at = max(step.at for step in steps.values())
     where = panels[0] if len(panels) == 1 else f"{len(panels)} panels"
     on = f"spot {spot} of {where}" if spot else where
-    warnings = tuple(dict.fromkeys(w for step in steps.values() for w in step.warnings))
+    warnings = told_gates((w for step in steps.values() for w in step.warnings), audience="page")
     ids = tuple(step.id for step in steps.values())
     _say(Entered(words=f"{words}, {on}, {clock(at)}", what="step", ids=ids, warnings=warnings))
 

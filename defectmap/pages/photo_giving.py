@@ -17,6 +17,7 @@ from defectmap.record.intake import photographs_of
 from defectmap.record.spotting import Given, Proposal, propose_spots
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
+from defectmap.words.stage_words import told_gates
 
 WHY_WORDS = {
     "name": "its name says so",
@@ -139,7 +140,8 @@ def said_of_taken() -> None:
     if again:
         st.info(f"{counted(again, 'photograph')} already in this job.")
     _crowded(taken)
-    for sentence in sorted({w for t in taken if t.photograph for w in t.photograph.warnings}):
+    gates = (w for t in taken if t.photograph for w in t.photograph.warnings)
+    for sentence in sorted(told_gates(gates, audience="page")):
         st.warning(plain(sentence), icon=":material/priority_high:")
 
 

@@ -17,10 +17,11 @@ from defectmap.pages.widgets.scale_choice import scale_choice, scale_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import STAGE_NAMES, STAGES
+from defectmap.trade.stages import STAGE_NAMES
 from defectmap.words.coach import Coaching, coach, summary
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
+from defectmap.words.stage_words import MEANINGS
 from defectmap.words.writer import Writer
 
 LEVELS = {
@@ -61,7 +62,7 @@ def _stage(desk: frame.Desk, panel: str) -> str:
         index=stages.index(st.session_state.get("stage", usual_stage(desk, panel))),
         format_func=frame.stage_words,
         key="photographs_stage",
-        help="; ".join(f"{frame.stage_words(one.name)}: {one.meaning}" for one in STAGES),
+        help="; ".join(f"{frame.stage_words(one)}: {meaning}" for one, meaning in MEANINGS.items()),
     )
     st.session_state["stage"] = stage
     return stage

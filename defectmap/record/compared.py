@@ -32,15 +32,16 @@ def compared(
 ) -> Mapping[str, Any]:
     """Compare what is measured; the result as `compare --json` writes it.
 
-    What the record knows of wipes and fillers decides which word the result may use, where that is stricter
-    than the stages alone.
+    What the record knows of wipes and fillers decides with the stages which word the result may use.
     """
     from defectmap.comparison.contract import comparison_record
 
     def found(*, by_hand: bool) -> Comparison:
-        if request.kind != "photographs":
-            return _compared_films(store, request, results, by_hand=by_hand)
-        return _compared_photographs(store, request, results, profile=profile, by_hand=by_hand)
+        if request.kind == "photographs":
+            said = _compared_photographs(store, request, results, profile=profile, by_hand=by_hand)
+        else:
+            said = _compared_films(store, request, results, by_hand=by_hand)
+        return replace(said, claim=request.claim)
 
     record = comparison_record(_saying_left_out(found(by_hand=True), request))
     corrections = [c for one in request.photographs for c in results[one.photograph_id].corrections]
@@ -48,9 +49,6 @@ def compared(
         alone = comparison_record(found(by_hand=False))
         without = alone["density_mm_per_cm2"]["all"]["change_percent"]
         record["by_hand"] = {**hand_counts(corrections), "change_percent_without": without}
-    if request.claim.word != "removed":
-        reason = " ".join(request.claim.reasons)
-        record["claim"] |= {"word": request.claim.word, "reason": reason, "reason_code": "record"}
     return record
 
 

@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, undefer
 
 from defectmap import __version__
 from defectmap.comparison.films_apart import KindOfSpot, spots_by_kind
+from defectmap.comparison.masking import Stage, claim
+from defectmap.comparison.outcome import Claim
 from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.measuring import PhotoRequest, made_by_hand, request_of
-from defectmap.record.rows import find_job, find_panel, new_id, photograph_record
+from defectmap.record.rows import find_job, find_panel, new_id
 from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
-from defectmap.trade.facts import PhotographRecord
+from defectmap.trade.on_paint import on_any, on_paint
 from defectmap.trade.stages import BASELINE, PROOF, stage_named
-from defectmap.trade.supported_word import SupportedWord, supported_word
 from defectmap.versions import COMPARING, MEASURING, is_old
 
 UNWIPED = "corrected"
@@ -42,7 +43,7 @@ class CompareRequest:
     before_stage: str
     after_stage: str
     spots: tuple[str, ...]  # spot of each pair
-    claim: SupportedWord  # which word the record supports
+    claim: Claim  # which word the record supports
     setup: str | None  # hash of the set-up's repeatability
     kind: KindOfSpot = "photographs"  # what is held against each other
     left_out: tuple[str, ...] = ()  # spots that are of another kind
@@ -65,7 +66,7 @@ class CompareRequest:
                 "after": [p.sha256 for p in self.after],
                 "unwiped": [p.sha256 for p in self.unwiped],
                 "scale": [[p.px_per_mm, p.field_width_mm] for p in self.photographs],
-                "claim": [self.claim.word, *self.claim.reasons],
+                "claim": [self.claim.word, *(r.code for r in self.claim.reasons if r.code != "wiped")],
                 "measuring": MEASURING,
                 "comparing": COMPARING,
                 **({"corrections": corrected} if corrected else {}),
@@ -148,7 +149,7 @@ def compare_request(
             before_stage=before,
             after_stage=after,
             spots=tuple(both),
-            claim=_claim(session, row, [(sides[0][spot], sides[1][spot]) for spot in both]),
+            claim=_claim(session, row, (before, after), [sides[1][spot] for spot in both]),
             setup=setup,
             kind=kind,
             left_out=left_out,
@@ -254,13 +255,13 @@ def _record(row: model.KeptComparison, panel: str) -> ComparisonRecord:
 
 
 def _claim(
-    session: Session, panel: model.Panel, pairs: list[tuple[model.Photograph, model.Photograph]]
-) -> SupportedWord:
+    session: Session, panel: model.Panel, stages: tuple[str, str], after: Sequence[model.Photograph]
+) -> Claim:
     """The word that the record supports for all spots together."""
     (history,) = load_histories(session, [panel])
-    claims = [supported_word(history, before=_brief(one), after=_brief(other)) for one, other in pairs]
-    reasons = tuple(dict.fromkeys(reason for claim in claims for reason in claim.reasons))
-    return SupportedWord(word="less visible" if reasons else "removed", reasons=reasons)
+    before_stage, after_stage = (cast("Stage", stage) for stage in stages)
+    found = on_any([on_paint(history, taken_at=one.taken_at) for one in after])
+    return claim(before_stage=before_stage, after_stage=after_stage, on_paint=found)
 
 
 def _photo(store: Store, row: model.Photograph, by_hand: Mapping[str, Mapping[str, Any]]) -> PhotoRequest:
@@ -280,7 +281,3 @@ def _latest_of_each_spot(session: Session, panel: model.Panel, stage: str) -> di
         .order_by(model.Photograph.added_at)
     )
     return {spot: photograph for spot, photograph in rows}
-
-
-def _brief(row: model.Photograph) -> PhotographRecord:
-    return photograph_record(row, panel="", spot="")

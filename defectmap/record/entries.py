@@ -19,8 +19,8 @@ from defectmap.record.rows import (
     spot_of,
     stage_record,
     step_record,
+    stored_gates,
 )
-from defectmap.record.sealing import canonical
 from defectmap.record.store import Store
 from defectmap.trade.facts import StageRecord, StepRecord
 from defectmap.trade.stages import STEP_KINDS, gates_for_stage, gates_for_step, stage_named
@@ -161,7 +161,7 @@ def add_step(
             panel_id=row.id,
             spot_id=None if spot is None else spot_of(session, row, spot).id,
             **asdict(spec),
-            warnings=canonical([gate.sentence for gate in gates]),
+            warnings=stored_gates(gates),
             at=at or store.clock(),
             set_aside=None,
         )
@@ -197,7 +197,7 @@ def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRe
             id=new_id(),
             panel_id=row.id,
             stage=stage,
-            warnings=canonical([gate.sentence for gate in gates]),
+            warnings=stored_gates(gates),
             at=store.clock(),
         )
         session.add(entry)

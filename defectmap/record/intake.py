@@ -16,8 +16,15 @@ from defectmap.panel.photo.head import read_file, read_head
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.originals import Kept
-from defectmap.record.rows import find_entry, find_job, find_panel, new_id, photograph_record, spot_of
-from defectmap.record.sealing import canonical
+from defectmap.record.rows import (
+    find_entry,
+    find_job,
+    find_panel,
+    new_id,
+    photograph_record,
+    spot_of,
+    stored_gates,
+)
 from defectmap.record.store import Store
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import gates_for_stage, stage_named
@@ -96,7 +103,7 @@ def add_photograph(
         row.spot_id, row.stage, row.name = spot.id, stage, _shown_name(name or file.name)
         row.taken_at, row.added_at = taken_at, store.clock()
         row.px_per_mm, row.field_width_mm = place.px_per_mm, place.field_width_mm
-        row.warnings = canonical([gate.sentence for gate in gates])
+        row.warnings = stored_gates(gates)
         row.set_aside, row.film = None, film
         session.add(row)
     return Added(photograph=photograph_record(row, panel=panel.name, spot=spot.name), new=True)

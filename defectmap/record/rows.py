@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 from defectmap.errors import ChangedMeanwhile, JobError, NotInRecord
 from defectmap.record import logbook, model
 from defectmap.record.agreed import read_target
+from defectmap.record.sealing import canonical
 from defectmap.trade.facts import (
     Figures,
     JobRecord,
@@ -24,6 +25,7 @@ from defectmap.trade.facts import (
     StageRecord,
     StepRecord,
 )
+from defectmap.words.remark import Remark
 
 R = TypeVar("R")
 Entry = TypeVar("Entry", model.Photograph, logbook.Reading, logbook.Step, logbook.Damage)
@@ -180,9 +182,17 @@ def copied(kind: type[R], row: Any, **given: Any) -> R:
     return kind(**values, **given)
 
 
-def words_of(stored: str) -> tuple[str, ...]:
-    """Sentences that were stored as a JSON list."""
-    return tuple(json.loads(stored))
+def stored_gates(gates: Sequence[Remark]) -> str:
+    """Gates as a row keeps them: codes with values, in JSON."""
+    return canonical([gate.record() for gate in gates])
+
+
+def gates_of(stored: str) -> tuple[Remark, ...]:
+    """The gates of a row; what an earlier version kept as a sentence is a remark of the code "kept"."""
+    return tuple(
+        Remark(code="kept", values={"words": one}) if isinstance(one, str) else Remark(**one)
+        for one in json.loads(stored)
+    )
 
 
 def job_record(row: model.Job) -> JobRecord:
@@ -193,7 +203,7 @@ def job_record(row: model.Job) -> JobRecord:
 
 def photograph_record(row: model.Photograph, *, panel: str, spot: str) -> PhotographRecord:
     """Frozen copy."""
-    return copied(PhotographRecord, row, panel=panel, spot=spot, warnings=words_of(row.warnings))
+    return copied(PhotographRecord, row, panel=panel, spot=spot, warnings=gates_of(row.warnings))
 
 
 def measurement_record(row: model.Measurement) -> MeasurementRecord:
@@ -203,12 +213,12 @@ def measurement_record(row: model.Measurement) -> MeasurementRecord:
 
 def step_record(row: logbook.Step, *, spot: str | None) -> StepRecord:
     """Frozen copy."""
-    return copied(StepRecord, row, spot=spot, warnings=words_of(row.warnings))
+    return copied(StepRecord, row, spot=spot, warnings=gates_of(row.warnings))
 
 
 def stage_record(row: logbook.StageEntry) -> StageRecord:
     """Frozen copy."""
-    return copied(StageRecord, row, warnings=words_of(row.warnings))
+    return copied(StageRecord, row, warnings=gates_of(row.warnings))
 
 
 def one_of(value: str, known: tuple[str, ...], what: str) -> None:

@@ -10,9 +10,17 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, TypeAdapter, ValidationError, create_model
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    TypeAdapter,
+    ValidationError,
+    create_model,
+    model_validator,
+)
 from sqlalchemy import Boolean, Double, Integer, Table
 
 from defectmap.errors import UnsafeArchive
@@ -30,6 +38,8 @@ from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
 from defectmap.trade.surface import PAINTS
+from defectmap.words.remark import Remark
+from defectmap.words.stage_words import told_gates
 
 BODY = "body"
 MAX_WORDS = 100_000
@@ -42,8 +52,26 @@ NAMES = {
     ("reading", "place"): MAX_NAME,
     ("photograph", "name"): MAX_SHOWN_NAME,
 }
+
+
+class _Gate(BaseModel):
+    """A gate as a row keeps it; only those that this version has words for are taken in."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    code: str
+    values: dict[str, str | int | float]
+
+    @model_validator(mode="after")
+    def _worded(self) -> Self:
+        try:
+            told_gates([Remark(code=self.code, values=dict(self.values))])
+        except (KeyError, ValueError, TypeError) as error:
+            raise ValueError("is a gate that this version has no words for") from error
+        return self
+
+
 JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
-    "warnings": TypeAdapter(list[str]),
+    "warnings": TypeAdapter(list[str | _Gate]),
     "settings": TypeAdapter(dict[str, Any]),
 }
 _STRICT = ConfigDict(extra="forbid", strict=True)

@@ -137,7 +137,8 @@ class _Said:
                 "By the shop's own entry the paint was wiped with solvent before it was photographed, and no "
                 "filler or protection was on it."
             )
-        return "".join(self.all(_codes([claim.get("reason_code")]), CLAIMS, [claim.get("reason") or ""]))
+        codes = claim.get("reason_codes") or [claim.get("reason_code")]
+        return " ".join(self.all(_codes(codes), CLAIMS, [claim.get("reason") or ""]))
 
     def rebound(self, found: Record | None) -> str | None:
         """What came back with the wipe."""

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from defectmap.words.remark import Remark
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
@@ -77,7 +79,7 @@ class PhotographRecord:
     added_at: str
     px_per_mm: float | None
     field_width_mm: float | None
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     set_aside: str | None
     film: bool = False  # of one spot while the lamp moves
 
@@ -143,7 +145,7 @@ class StepRecord:
     section_s: float | None
     removal_low_um: float
     removal_high_um: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     at: str
     set_aside: str | None = None
     by: str = ""  # who did it
@@ -155,7 +157,7 @@ class StageRecord:
     """A stage that a panel entered."""
 
     stage: str
-    warnings: tuple[str, ...]
+    warnings: tuple[Remark, ...]
     at: str
 
 

@@ -7,11 +7,10 @@ filler or a protection lies on the paint. The detailer may go on; the record the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory, StepRecord
 from defectmap.trade.tuning import READINGS_A_PLACE
+from defectmap.words.remark import Remark
 
 NEVER_POLISHED = ("matt", "satin", "film", "wrap")
 STEP_KINDS = ("wash", "decontaminate", "correct", "wipe", "fill", "protect")
@@ -19,34 +18,17 @@ BASELINE = "decontaminated"  # the first stage at which what shows is in the pai
 PROOF = "wiped"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """One stage of the work."""
-
-    name: str
-    meaning: str
-
-
-STAGES = (
-    Stage(name="as received", meaning="before anything was done"),
-    Stage(name="washed", meaning="loose dirt is off"),
-    Stage(name="decontaminated", meaning="bonded dirt is off: the inspection that counts as before"),
-    Stage(name="test spot", meaning="one spot corrected and wiped, to choose the step"),
-    Stage(name="corrected", meaning="the panel is corrected, polishing oils still on it"),
-    Stage(name="wiped", meaning="oils wiped off with solvent: the inspection that counts as after"),
-    Stage(name="filled", meaning="a filler or glaze is on: marks are masked, not removed"),
-    Stage(name="protected", meaning="wax, sealant or coating is on"),
-    Stage(name="follow up", meaning="looked at again months later, washed and dry"),
+STAGE_NAMES = (
+    "as received",
+    "washed",
+    "decontaminated",
+    "test spot",
+    "corrected",
+    "wiped",
+    "filled",
+    "protected",
+    "follow up",
 )
-STAGE_NAMES = tuple(stage.name for stage in STAGES)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gate:
-    """Something that is usually done first and was not; `sentence` says what it costs to go on."""
-
-    code: str
-    sentence: str
 
 
 def stage_named(words: str) -> str:
@@ -68,7 +50,7 @@ def stage_named(words: str) -> str:
     return name
 
 
-def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = None) -> tuple[Gate, ...]:
+def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = None) -> tuple[Remark, ...]:
     """What is usually done before a photograph of this stage, and was not.
 
     Parameters
@@ -81,34 +63,24 @@ def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = Non
         The spot photographed; a test spot is judged by what was done to that spot.
     """
     done = _kinds(history.steps)
-    gates: list[Gate] = []
+    gates: list[Remark] = []
     if stage in ("washed", "decontaminated", "follow up") and "wash" not in done:
-        gates.append(_gate("no wash", "No wash is recorded: dirt may be counted as marks."))
+        gates.append(Remark(code="no wash"))
     if stage == BASELINE and "decontaminate" not in done:
-        gates.append(
-            _gate(
-                "not decontaminated", "No decontamination is recorded: bonded dirt may be counted as marks."
-            )
-        )
+        gates.append(Remark(code="not decontaminated"))
     if stage in ("test spot", "corrected", "wiped"):
         gates += _before_correction(history)
         gates += _proof_gates(history, stage, spot)
     if stage == "filled":
         if "fill" not in done:
-            gates.append(_gate("no filler", "No filler is recorded, yet the stage says filled."))
+            gates.append(Remark(code="no filler"))
         gates += _no_proof_photograph(history)
-        gates.append(
-            _gate("filler hides", "A filler hides marks: this photograph supports no claim of removal.")
-        )
+        gates.append(Remark(code="filler hides"))
     if stage == "protected":
         if "protect" not in done:
-            gates.append(_gate("no protection", "No protection is recorded, yet the stage says protected."))
+            gates.append(Remark(code="no protection"))
         gates += _no_proof_photograph(history)
-        gates.append(
-            _gate(
-                "protection hides", "Protection can hide marks: this photograph supports no claim of removal."
-            )
-        )
+        gates.append(Remark(code="protection hides"))
     return tuple(gates)
 
 
@@ -120,7 +92,7 @@ def gates_for_step(
     rung: str | None = None,
     ladder: tuple[str, ...] = (),
     paint: str = "",
-) -> tuple[Gate, ...]:
+) -> tuple[Remark, ...]:
     """What is usually done before this step, and was not.
 
     Parameters
@@ -138,40 +110,22 @@ def gates_for_step(
     """
     done = _kinds(history.steps)
     if kind == "decontaminate" and "wash" not in done:
-        return (
-            _gate(
-                "no wash", "No wash is recorded: loose grit drags under clay and mitt and makes new marks."
-            ),
-        )
+        return (Remark(code="no wash before clay"),)
     if kind == "fill":
-        return (
-            _gate(
-                "filler hides", "A filler hides marks: photographs from now on support no claim of removal."
-            ),
-        )
+        return (Remark(code="filler will hide"),)
     if kind == "protect":
         return _no_proof_photograph(history)
     if kind != "correct":
         return ()
     gates = list(_before_correction(history))
     if (history.panel.paint or paint) in NEVER_POLISHED:
-        gates.append(
-            _gate("never polished", "Matt, satin, film and wrap are never polished: this cannot be undone.")
-        )
+        gates.append(Remark(code="never polished"))
     if "protect" in done:
-        gates.append(
-            _gate("over protection", "Protection is on the panel: correcting now takes it off again.")
-        )
+        gates.append(Remark(code="over protection"))
     if spot is None and not _test_spots(history):
-        gates.append(
-            _gate("no test spot", "No test spot is recorded on this panel: try the step on one spot first.")
-        )
+        gates.append(Remark(code="no test spot yet"))
     gates += _gentler_untried(history, rung, ladder)
     return tuple(gates)
-
-
-def _gate(code: str, sentence: str) -> Gate:
-    return Gate(code=code, sentence=sentence)
 
 
 def _kinds(steps: tuple[StepRecord, ...]) -> set[str]:
@@ -188,80 +142,47 @@ def _test_spots(history: PanelHistory) -> tuple[StepRecord, ...]:
     return tuple(step for step in history.steps if step.kind == "correct" and step.spot is not None)
 
 
-def _before_correction(history: PanelHistory) -> tuple[Gate, ...]:
+def _before_correction(history: PanelHistory) -> tuple[Remark, ...]:
     done = _kinds(history.steps)
-    gates: list[Gate] = []
+    gates: list[Remark] = []
     if not {"wash", "decontaminate"} <= done:
-        gates.append(
-            _gate(
-                "not clean",
-                "Washing and decontaminating are not both recorded: grit under a pad makes marks.",
-            )
-        )
+        gates.append(Remark(code="not clean"))
     if BASELINE not in history.photographed:
-        gates.append(
-            _gate(
-                "no before",
-                f"There is no photograph of the stage {BASELINE!r}: nothing to compare with later.",
-            )
-        )
+        gates.append(Remark(code="no before", values={"stage": BASELINE}))
     places = [reading.place for reading in history.readings]
     if not any(places.count(place) >= READINGS_A_PLACE for place in places):
-        gates.append(
-            _gate(
-                "no thickness",
-                f"No place on this panel has {READINGS_A_PLACE} film thickness readings: what the clear "
-                "coat allows is not known.",
-            )
-        )
+        gates.append(Remark(code="no thickness", values={"readings": READINGS_A_PLACE}))
     return tuple(gates)
 
 
-def _proof_gates(history: PanelHistory, stage: str, spot: str | None) -> tuple[Gate, ...]:
-    gates: list[Gate] = []
+def _proof_gates(history: PanelHistory, stage: str, spot: str | None) -> tuple[Remark, ...]:
+    gates: list[Remark] = []
     correct = last_step(history.steps, "correct", spot=spot)
     if correct is None:
-        gates.append(_gate("no correction", f"No correction is recorded, yet the stage says {stage}."))
+        gates.append(Remark(code="no correction", values={"stage": stage}))
     elif stage != "test spot" and not _test_spots(history):
-        gates.append(_gate("no test spot", "No test spot is recorded on this panel."))
+        gates.append(Remark(code="no test spot"))
     wipe = last_step(history.steps, "wipe", spot=spot)
     if stage in ("test spot", PROOF) and (wipe is None or (correct is not None and wipe.at < correct.at)):
-        gates.append(
-            _gate("no wipe", "No solvent wipe is recorded since the last correction: oils may hide marks.")
-        )
+        gates.append(Remark(code="no wipe"))
     if stage == "corrected":
-        gates.append(
-            _gate("oils", "Polishing oils hide marks: only a photograph after the solvent wipe proves.")
-        )
+        gates.append(Remark(code="oils"))
     if "fill" in _kinds(history.steps):
-        gates.append(
-            _gate("filler hides", "A filler is recorded: no claim of removal can rest on this photograph.")
-        )
+        gates.append(Remark(code="filler recorded"))
     return tuple(gates)
 
 
-def _no_proof_photograph(history: PanelHistory) -> tuple[Gate, ...]:
+def _no_proof_photograph(history: PanelHistory) -> tuple[Remark, ...]:
     if PROOF in history.photographed:
         return ()
-    return (
-        _gate(
-            "no proof",
-            f"There is no photograph of the stage {PROOF!r}: once protection is on, removal can no "
-            "longer be shown.",
-        ),
-    )
+    return (Remark(code="no proof", values={"stage": PROOF}),)
 
 
-def _gentler_untried(history: PanelHistory, rung: str | None, ladder: tuple[str, ...]) -> tuple[Gate, ...]:
+def _gentler_untried(history: PanelHistory, rung: str | None, ladder: tuple[str, ...]) -> tuple[Remark, ...]:
     if rung is None or rung not in ladder:
         return ()
     tried = {step.rung for step in history.steps if step.kind == "correct"}
     gentler = [key for key in ladder[: ladder.index(rung)] if key not in tried]
     if not gentler:
         return ()
-    return (
-        _gate(
-            "gentler untried",
-            f"Gentler steps are untried on this panel ({', '.join(gentler)}): start with those.",
-        ),
-    )
+    return (Remark(code="gentler untried", values={"rungs": ", ".join(gentler)}),)

@@ -10,6 +10,7 @@ from defectmap.words import (
     figure_words,
     guide,
     photo_words,
+    stage_words,
     trade_words,
     work_words,
 )
@@ -34,6 +35,8 @@ TABLES: Mapping[str, Table] = {
     "times of protection": trade_words.TIMES,
     "care": trade_words.CARE,
     "work": work_words.WORK,
+    "stages": stage_words.MEANINGS,
+    "gates": stage_words.GATES,
 }
 
 

@@ -42,9 +42,12 @@ CLAIMS: Table = {
         "Say 'less visible', not 'removed': protection is on the paint, and some of it hides marks "
         "without removing them."
     ),
-    "unwashed before": (
-        "The before photograph was taken unwashed: dirt may count as marks, so improvement may be less."
+    "dirt before": "The before photograph was taken before decontamination, so dirt may count in it.",
+    "no wipe recorded": (
+        "No solvent wipe is recorded after the last correction: polishing oils may hide marks."
     ),
+    "filler recorded": "A filler is recorded: it hides marks, and a wipe does not surely take it off.",
+    "protection recorded": "Protection was on the panel when the after photograph was taken.",
     "filled before": (
         "The before photograph shows paint with a filler or protection on it, which hides marks."
     ),

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sqlalchemy import select
 
 from defectmap import errors
+from defectmap.record import logbook
 from defectmap.record.entries import StepSpec, add_step, enter_stage, moment, set_aside
 from defectmap.record.history import histories
 from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
@@ -23,6 +27,7 @@ from defectmap.record.panels import PanelSpec, add_panel, change_panel, panels_o
 from defectmap.record.store import Store
 from defectmap.record.thickness_entries import add_readings, to_um
 from defectmap.trade.facts import Target
+from defectmap.words.stage_words import told_gates
 
 
 def test_a_job_comes_back_as_it_was_entered(store: Store) -> None:
@@ -138,8 +143,20 @@ def test_what_is_set_aside_leaves_the_rules_but_not_the_record(store: Store, job
 def test_going_on_past_a_gate_is_possible_and_recorded(store: Store, job: str) -> None:
     entry = enter_stage(store, job, "bonnet", "Wiped")
     assert entry.stage == "wiped"
-    assert any("solvent wipe" in sentence for sentence in entry.warnings)
+    assert "no wipe" in {gate.code for gate in entry.warnings}
     assert histories(store, job)[0].stages == (entry,)
+
+
+def test_a_gate_that_an_earlier_version_kept_as_a_sentence_is_still_said(store: Store, job: str) -> None:
+    entry = enter_stage(store, job, "bonnet", "wiped")
+    said = "No wash is recorded: dirt may be counted as marks."
+    with store.writing() as session:
+        row = session.scalars(select(logbook.StageEntry)).one()
+        assert '"code":"no wipe"' in row.warnings
+        row.warnings = json.dumps([said])
+    (old,) = histories(store, job)[0].stages
+    assert told_gates(old.warnings) == (said,)
+    assert told_gates(entry.warnings) != (said,)
 
 
 def test_checklists_keep_their_ticks_when_started_again(store: Store, job: str) -> None:

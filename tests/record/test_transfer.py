@@ -255,6 +255,12 @@ LISTED_EDITS = [
     pytest.param(set_value("note", "words", "a\x00b"), r"note\[0\].words", id="nul"),
     pytest.param(set_value("note", "words", "\ud800"), r"note\[0\].words", id="surrogate"),
     pytest.param(set_value("step", "warnings", "{}"), r"step\[0\].warnings", id="json inside"),
+    pytest.param(
+        set_value("step", "warnings", '[{"code": "later", "values": {}}]'), "no words for", id="unknown gate"
+    ),
+    pytest.param(
+        set_value("step", "warnings", '[{"code": "no proof", "values": {}}]'), "no words for", id="gate alone"
+    ),
     pytest.param(set_value("job", "target", '{"shine": 1}'), r"job\[0\].target", id="target"),
     pytest.param(edit_job(lambda job: job["job"].clear()), "0 jobs", id="no job row"),
     pytest.param(edit_job(lambda job: job.pop("reading")), "reading: Field required", id="no table"),

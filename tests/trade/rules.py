@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import count
 
-from defectmap.trade.facts import PanelHistory, PanelRecord, PhotographRecord, ReadingRecord, StepRecord
+from defectmap.trade.facts import PanelHistory, PanelRecord, ReadingRecord, StepRecord
 
 _SECONDS = count()
 
@@ -57,23 +57,6 @@ def readings(*values: float, place: str = "middle", **given: object) -> tuple[Re
             **{"id": "r", "place": place, "value_um": value, "entered": f"{value} um", "at": now(), **given}
         )
         for value in values
-    )
-
-
-def photograph(stage: str, *, taken_at: str | None = None) -> PhotographRecord:
-    return PhotographRecord(
-        id="f",
-        panel="bonnet",
-        spot="1",
-        stage=stage,
-        sha256="0" * 64,
-        name="a.jpg",
-        taken_at=taken_at,
-        added_at=now(),
-        px_per_mm=None,
-        field_width_mm=None,
-        warnings=(),
-        set_aside=None,
     )
 
 

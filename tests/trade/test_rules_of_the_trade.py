@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from defectmap.comparison.masking import claim
 from defectmap.errors import BadReading, JobError
 from defectmap.record.thickness_entries import to_um
 from defectmap.trade.advice import CAUTIONS, Advice, PanelState, Reachable, Settled
@@ -24,11 +25,11 @@ from defectmap.trade.condition import Trial
 from defectmap.trade.damage import NOT_BY_POLISHING
 from defectmap.trade.facts import PanelHistory, PanelRecord
 from defectmap.trade.memory import FinishedPanel, by_step, experiences, reachable
+from defectmap.trade.on_paint import on_paint
 from defectmap.trade.plan import decontamination_cautions, decontamination_grade
 from defectmap.trade.removal import removal_of
 from defectmap.trade.setcount import sets_of
 from defectmap.trade.stages import NEVER_POLISHED, PROOF
-from defectmap.trade.supported_word import supported_word
 from defectmap.trade.surface import Surface, kinds_alike, surface_of
 from defectmap.trade.table_forms import Range
 from defectmap.trade.tables import load_tables
@@ -36,7 +37,7 @@ from defectmap.trade.targets import Limits
 from defectmap.trade.thickness import life_readings, panel_thickness
 from defectmap.trade.worse import worse_in
 from defectmap.words.trade_words import told, told_all
-from tests.trade.rules import history, panel, photograph, readings, step
+from tests.trade.rules import history, panel, readings, step
 from tests.trade.states import (
     EFFECT,
     KEYS,
@@ -595,10 +596,10 @@ AROUND = [
         "a filler masks and does not remove",
         COMMON,
         lambda: (
-            supported_word(
-                history(step("correct"), step("wipe"), step("fill")),
-                before=photograph("decontaminated"),
-                after=photograph("wiped"),
+            claim(
+                before_stage="decontaminated",
+                after_stage="wiped",
+                on_paint=on_paint(history(step("correct"), step("wipe"), step("fill")), taken_at=None),
             ).word
             == "less visible"
         ),

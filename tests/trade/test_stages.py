@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING, cast
+
 import pytest
 
+from defectmap.comparison.masking import OnPaint, claim
+from defectmap.comparison.outcome import Claim
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory
-from defectmap.trade.stages import STAGE_NAMES, gates_for_stage, gates_for_step, stage_named
-from defectmap.trade.supported_word import supported_word
-from tests.trade.rules import history, now, panel, photograph, readings, step
+from defectmap.trade.on_paint import on_any, on_paint
+from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS, gates_for_stage, gates_for_step, stage_named
+from defectmap.words.remark import Remark
+from defectmap.words.stage_words import GATES, told_gates
+from tests.trade.rules import history, now, panel, readings, step
 
 CLEAN = ("wash", "decontaminate")
+if TYPE_CHECKING:
+    from defectmap.comparison.masking import Stage
+
 LADDER = ("finish", "medium", "heavy")
 
 
-def codes(gates: object) -> set[str]:
-    return {gate.code for gate in gates}  # type: ignore[attr-defined]
+def codes(gates: Iterable[Remark]) -> set[str]:
+    return {gate.code for gate in gates}
 
 
 def prepared(*more: object, photographed: tuple[str, ...] = ("decontaminated",)) -> PanelHistory:
@@ -95,10 +106,10 @@ def test_a_test_spot_is_judged_by_what_was_done_to_it() -> None:
     ("kind", "expected"),
     [
         ("wash", set()),
-        ("decontaminate", {"no wash"}),
-        ("correct", {"not clean", "no before", "no thickness", "no test spot"}),
+        ("decontaminate", {"no wash before clay"}),
+        ("correct", {"not clean", "no before", "no thickness", "no test spot yet"}),
         ("wipe", set()),
-        ("fill", {"filler hides"}),
+        ("fill", {"filler will hide"}),
         ("protect", {"no proof"}),
     ],
 )
@@ -128,37 +139,61 @@ def test_correcting_over_protection_is_warned_of() -> None:
     assert "over protection" in codes(gates_for_step(done, "correct", spot="1"))
 
 
-BEFORE, AFTER = photograph("decontaminated"), photograph("wiped")
+def test_every_gate_has_its_sentence_and_every_sentence_its_gate() -> None:
+    nothing, filled = history(), prepared(step("correct"), step("fill"), step("protect"))
+    gates = [
+        gate for stage in STAGE_NAMES for one in (nothing, filled) for gate in gates_for_stage(one, stage)
+    ]
+    for kind in STEP_KINDS:
+        gates += gates_for_step(nothing, kind, rung="heavy", ladder=LADDER, paint="matt")
+        gates += gates_for_step(filled, kind)
+    assert all(told_gates(gates))
+    assert codes(gates) == set(GATES) - {"kept"}
+
+
+def test_gates_say_the_stage_the_readings_and_the_steps() -> None:
+    gates = gates_for_step(history(), "correct", rung="heavy", ladder=LADDER)
+    said = " ".join(told_gates([*gates, *gates_for_step(history(), "protect")]))
+    assert "'decontaminated'" in said
+    assert "'wiped'" in said
+    assert "has 3 film thickness readings" in said
+    assert "(finish, medium)" in said
+
+
+def claimed(
+    done: PanelHistory, *, before: str = "decontaminated", after: str = "wiped", at: str | None = None
+) -> Claim:
+    found = on_paint(done, taken_at=at)
+    return claim(before_stage=cast("Stage", before), after_stage=cast("Stage", after), on_paint=found)
 
 
 @pytest.mark.parametrize(
-    ("kinds", "word"),
+    ("kinds", "against"),
     [
-        (("correct", "wipe"), "removed"),
-        (("correct", "wipe", "protect"), "removed"),  # the stage is taken at its word: wiped comes before
-        (("correct",), "less visible"),
-        (("wipe", "correct"), "less visible"),
-        (("correct", "fill", "wipe"), "less visible"),
-        (("correct", "wipe", "fill"), "less visible"),
-        ((), "less visible"),
+        (("correct", "wipe"), set()),
+        (("correct", "wipe", "protect"), set()),  # the stage is taken at its word: wiped comes before
+        (("correct",), {"no wipe recorded"}),
+        (("wipe", "correct"), {"no wipe recorded"}),
+        (("correct", "fill", "wipe"), {"filler recorded"}),
+        (("correct", "wipe", "fill"), {"filler recorded"}),
+        ((), {"no wipe recorded"}),
     ],
 )
-def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], word: str) -> None:
-    claim = supported_word(history(*(step(kind) for kind in kinds)), before=BEFORE, after=AFTER)
-    assert claim.word == word
-    assert bool(claim.reasons) is (word == "less visible")
+def test_removed_needs_a_wipe_and_no_filler(kinds: tuple[str, ...], against: set[str]) -> None:
+    found = claimed(history(*(step(kind) for kind in kinds)))
+    assert found.word == ("less visible" if against else "removed")
+    assert codes(found.reasons) == (against or {"wiped"})
 
 
 @pytest.mark.parametrize("stage", ["corrected", "filled", "protected", "test spot"])
 def test_removed_needs_the_stage_wiped(stage: str) -> None:
-    done = history(step("correct"), step("wipe"))
-    assert supported_word(done, before=BEFORE, after=photograph(stage)).word == "less visible"
+    found = claimed(history(step("correct"), step("wipe")), after=stage)
+    assert (found.word, codes(found.reasons)) == ("less visible", {f"hiding {stage}"})
 
 
 def test_dirt_in_the_first_photograph_is_said() -> None:
-    done = history(step("correct"), step("wipe"))
-    claim = supported_word(done, before=photograph("as received"), after=AFTER)
-    assert "decontamination" in claim.reasons[0]
+    found = claimed(history(step("correct"), step("wipe")), before="as received")
+    assert (found.word, codes(found.reasons)) == ("less visible", {"dirt before"})
 
 
 def test_the_camera_clock_overrules_the_stage() -> None:
@@ -167,10 +202,13 @@ def test_the_camera_clock_overrules_the_stage() -> None:
     protect = step("protect")
     late = now()
     done = history(correct, wipe, protect)
-    assert supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=between)).word == "removed"
-    claim = supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=late))
-    assert "Protection was on the panel" in claim.reasons[0]
-    assert (
-        supported_word(done, before=BEFORE, after=photograph("wiped", taken_at=correct.at)).word
-        == "less visible"
-    )
+    assert claimed(done, at=between).word == "removed"
+    assert codes(claimed(done, at=late).reasons) == {"protection recorded"}
+    assert codes(claimed(done, at=correct.at).reasons) == {"no wipe recorded"}
+
+
+def test_one_photograph_with_something_on_the_paint_decides_for_all() -> None:
+    bare = OnPaint(oils=False, filler=False, protection=False)
+    assert on_any([bare, bare]) == bare
+    for name in ("oils", "filler", "protection"):
+        assert on_any([bare, replace(bare, **{name: True}), bare]) == replace(bare, **{name: True})
