@@ -107,7 +107,7 @@ def _session_lowest(session: Session, gauge: Gauge, beside_um: float | None) -> 
     while first or again:
         values = sorted([*first, *again])
         low = values[0]
-        repeats = sum(abs(value - low) <= gauge.repeat_um for value in values) - 1
+        repeats = _repeats(values, gauge)
         if repeats >= REPEATS_NEEDED or not _stands_apart(values, gauge, beside_um):
             return _found(low, dropped, explained)
         pair = _agreeing(again, gauge)
@@ -132,10 +132,24 @@ def _found(low: float, dropped: Sequence[float], explained: tuple[float, ...]) -
     return Lowest(lowest_um=low, not_repeated_um=tuple(dropped), explained_um=explained)
 
 
+def _repeats(values: Sequence[float], gauge: Gauge) -> int:
+    """How many further readings agree with the lowest; `values` in order."""
+    return sum(value - values[0] <= gauge.repeat_um for value in values) - 1
+
+
 def _stands_apart(values: Sequence[float], gauge: Gauge, beside_um: float | None) -> bool:
-    """Whether the lowest lies below the usual by more than the gauge is uncertain by."""
-    usual = statistics.median(values) if len(values) >= READINGS_A_PLACE else beside_um
-    return usual is not None and usual - values[0] > gauge.uncertainty_um(usual)
+    """Whether a reading lies below the usual by more than the gauge is uncertain by, and is not repeated.
+
+    Asked of the lowest, and of each that would be the lowest without those still below it: one further low
+    reading drags the usual down, and must not lift the stop that two are needed for. `values` in order.
+    """
+    for start in range(len(values)):
+        rest = values[start:]
+        usual = statistics.median(rest) if len(rest) >= READINGS_A_PLACE else beside_um
+        apart = usual is not None and usual - rest[0] > gauge.uncertainty_um(usual)
+        if apart and _repeats(rest, gauge) < REPEATS_NEEDED:
+            return True
+    return False
 
 
 def _agreeing(again: Sequence[float], gauge: Gauge) -> tuple[float, float] | None:

@@ -18,6 +18,7 @@ from defectmap.trade.thickness import (
     place_thickness,
     vehicle_thickness,
 )
+from defectmap.trade.tuning import REPEATS_NEEDED
 from defectmap.words.trade_words import told, told_all
 from tests.trade.rules import history, panel, readings, step
 
@@ -247,6 +248,17 @@ def test_allowed_never_exceeds_thinnest_credible_less_floor_less_uncertainty_les
     assert film.unexplained == ()
 
 
+@pytest.mark.parametrize("others", [(95, 95), (95, 96, 97)])
+def test_one_further_low_reading_does_not_lift_the_stop_of_another(others: tuple[float, ...]) -> None:
+    stopped = allowed(*readings(89, *others))
+    assert stopped.unexplained
+    assert stopped.left_um == 0
+    again = allowed(*readings(88, 89, *others))  # its median is nearer the low ones; two must agree, not one
+    assert again.unexplained
+    assert again.left_um == 0
+    assert not allowed(*readings(87, 88, 89, *others)).unexplained
+
+
 places = st.sampled_from(["middle", "edge"])
 sequences = st.lists(
     st.tuples(film_values, st.booleans(), st.sampled_from(["decontaminated", "wiped"]), places),
@@ -276,6 +288,13 @@ def test_a_low_reading_anywhere_in_any_sequence_of_entries_never_allows_more(
     if not before.known:  # too few to allow anything: one more can only measure what was not
         return
     value = max(1.0, min(one.value_um for one in entered) - less)
+    agreeing = [
+        one
+        for one in entered
+        if (one.place, one.stage) == (place, stage) and one.value_um - value <= GAUGE.repeat_um
+    ]
+    if len(agreeing) >= REPEATS_NEEDED or (again and any(one.again for one in agreeing)):
+        return  # further readings that agree are what a stop asks for
     low = readings(value, again=again, stage=stage, place=place)
     assert allowed(*entered[:at], *low, *entered[at:]).left_um <= before.left_um + 1e-9
 
