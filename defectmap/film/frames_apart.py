@@ -14,6 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel.photo.process_limits import environment
+
 _LONGEST_LINE = 200
 FRAME_WAIT_S = 120.0  # for one frame, on a machine that does much else
 _START = "import sys; sys.path.insert(0, sys.argv[1]); from defectmap.film.frames_main import main; main()"
@@ -84,6 +86,7 @@ class _Decoder:
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
+            env=environment(),
         )
         assert self.process.stdout is not None
         self.pipe = self.process.stdout

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from typing import IO, Any
 
 from defectmap.film import tuning
-from defectmap.panel.photo.process_limits import limit_memory, limit_time
+from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time
 
 MEMORY_BYTES = 2_000_000_000  # beside what the process holds when it starts; 4K frames take 0.5
 FRAME_CPU_S = 20.0
@@ -31,6 +31,7 @@ def main() -> None:
     os.environ["OPENCV_FFMPEG_CAPTURE_OPTIONS"] = OPTIONS
     import cv2
 
+    cv2.setNumThreads(THREADS)
     limit_memory(MEMORY_BYTES)
     limit_time(FRAME_CPU_S)
     try:

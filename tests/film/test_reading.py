@@ -149,6 +149,23 @@ def test_a_decoder_that_dies_or_hangs_or_lies_costs_the_film_alone(
         open_film(whole)
 
 
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="counts threads as Linux shows them")
+def test_a_decoder_takes_few_threads_on_a_computer_of_many(
+    whole: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a stack for each of 64 threads nothing of its memory was left for pictures, in 2 films of 3."""
+    monkeypatch.setenv("OPENCV_FOR_THREADS_NUM", "64")
+    decoder = frames_apart._Decoder(whole, None)
+    try:
+        decoder.head()
+        decoder.number()
+        said = Path(f"/proc/{decoder.process.pid}/status").read_text()
+    finally:
+        decoder.end()
+    threads = next(int(line.split()[1]) for line in said.splitlines() if line.startswith("Threads"))
+    assert threads <= 8
+
+
 def test_a_pipe_called_film_is_not_waited_for(tmp_path: Path) -> None:
     pipe = tmp_path / "x.mp4"
     os.mkfifo(pipe)

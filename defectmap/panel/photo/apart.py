@@ -22,6 +22,7 @@ import numpy as np
 
 from defectmap.panel.photo.decoders import Decoded
 from defectmap.panel.photo.fileheader import FileHeader
+from defectmap.panel.photo.process_limits import environment
 
 APART = frozenset({"HEIC", "TIFF"})  # HEIC crashed under attack; libtiff is the next largest of its kind
 MOST_PROCESSES = 2  # a decoder of 100 megapixels takes about a gigabyte
@@ -75,14 +76,13 @@ class _Process:
 
     def __init__(self) -> None:
         root = str(Path(__file__).resolve().parents[3])
-        environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
         self.made_by = os.getpid()
         self.process = subprocess.Popen(
             [sys.executable, "-c", _START, root],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=environment,
+            env=environment(),
         )
 
     def ask(self, question: Mapping[str, Any], data: bytes, limit_s: float) -> tuple[dict[str, Any], Any]:

@@ -10,7 +10,7 @@ from typing import IO, Any
 
 from defectmap.panel.photo.decoders import complete_heif_header, decode_with_library
 from defectmap.panel.photo.fileheader import FileHeader
-from defectmap.panel.photo.process_limits import limit_memory, limit_time
+from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time
 
 MEMORY_BYTES = 1_500_000_000  # beside what the process holds when it starts
 
@@ -23,6 +23,7 @@ def main() -> None:
     os.dup2(nowhere, 2)
     for library in ("cv2", "pi_heif", "PIL.TiffImagePlugin"):  # before the limit, which counts from here
         importlib.import_module(library)
+    importlib.import_module("cv2").setNumThreads(THREADS)
     limit_memory(MEMORY_BYTES)
     try:
         while line := sys.stdin.buffer.readline():

@@ -3,6 +3,17 @@
 from __future__ import annotations
 
 import contextlib
+import os
+
+# A decoder gains little from more threads, and each takes address space (a stack, and with some allocators an
+# arena), which its limit counts: on a computer of 64 processors nothing would be left for pictures.
+THREADS = 2
+
+
+def environment() -> dict[str, str]:
+    """What a decoder's process is started with: few threads, whatever library opens them."""
+    few = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
+    return {**os.environ, **few, "MALLOC_ARENA_MAX": str(THREADS), "OPENCV_FOR_THREADS_NUM": str(THREADS)}
 
 
 def limit_memory(more_bytes: int) -> None:
