@@ -16,6 +16,7 @@ MOST_LINES = 300
 IN_EACH_PACKAGE = {"tuning"}
 # Named after the command or the page that they draw, which may have the name of its subject.
 DOORS = {"commands", "pages"}
+SENTENCELESS = ("panel", "film", "comparison", "trade")
 
 
 def twice(where: dict[str, list[str]]) -> dict[str, list[str]]:
@@ -38,6 +39,61 @@ def test_no_module_name_stands_twice() -> None:
         if path.stem not in IN_EACH_PACKAGE and part not in DOORS and not path.stem[0].isdigit():
             where[path.stem].append(str(path.relative_to(PACKAGE)))
     assert twice(where) == {}
+
+
+def test_the_core_holds_no_sentences() -> None:
+    """Below `pictures/` and in the rules of the trade what is to be said is a code; words are in `words/`.
+
+    Errors are told where they are raised, by design: one class of the family, one sentence.
+    """
+    errors = error_names()
+    found = [
+        f"{path.relative_to(PACKAGE)}: {words}"
+        for part in SENTENCELESS
+        for path in sorted((PACKAGE / part).rglob("*.py"))
+        for words in sentences(ast.parse(path.read_text("utf-8")), errors)
+    ]
+    assert found == []
+
+
+def test_a_sentence_in_the_core_is_found() -> None:
+    code = '''
+def f(x: int) -> str:
+    """A docstring. It may have sentences."""
+    if x > 2:
+        raise ValueError("This one is raised. It is told at once.")
+    return PhotoError(f"{x} is one of an error. It is told at once.") and f"{x} is said. It is a sentence."
+'''
+    assert sentences(ast.parse(code), {"PhotoError"}) == [" is said. It is a sentence."]
+
+
+def error_names() -> set[str]:
+    """Every class of the family of errors, and Python's own."""
+    bases = {
+        node.name: {ast.unparse(base).split(".")[-1] for base in node.bases}
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.ClassDef)
+    }
+    names = {"DefectmapError", "ValueError", "TypeError", "KeyError", "NotImplementedError"}
+    while more := {name for name, of in bases.items() if of & names} - names:
+        names |= more
+    return names
+
+
+def sentences(tree: ast.AST, errors: set[str]) -> list[str]:
+    """Texts with a full stop and three spaces or more that are no docstring and no error's message."""
+    if isinstance(tree, ast.Raise):
+        return []
+    if isinstance(tree, ast.Call) and ast.unparse(tree.func).split(".")[-1] in errors:
+        return []
+    if isinstance(tree, ast.Expr) and isinstance(tree.value, ast.Constant):
+        return []
+    if isinstance(tree, ast.Constant):
+        words = tree.value
+        told = isinstance(words, str) and words.count(" ") >= 3 and re.search(r"\w[.!?](\s|$)", words)
+        return [str(words)] if told else []
+    return [words for child in ast.iter_child_nodes(tree) for words in sentences(child, errors)]
 
 
 def test_no_command_has_the_name_of_a_helper_of_pages() -> None:

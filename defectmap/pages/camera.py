@@ -19,10 +19,11 @@ from defectmap.pages.widgets.scale_choice import CARD, WIDTH, TypedScale, scale_
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.store import Store
+from defectmap.trade.coach import coach
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES
 from defectmap.words.camera_words import FILM_ELSEWHERE, way_words
-from defectmap.words.coach import coach
+from defectmap.words.coach_words import VERDICTS, coached
 from defectmap.words.page_words import plain
 
 GLARE = "Never look into the lamp or at its reflection in the paint; look at the screen."
@@ -129,8 +130,8 @@ def _verdict(
     before = earlier_photograph(photographs, spot=photograph.spot, stage=photograph.stage)
     earlier = results[before.id].record if before is not None and before.id in results else None
     said = coach(results[photograph.id].record, earlier=earlier)
-    first = f": {plain(said.to_do[0].sentence)}" if said.to_do else ""
-    return f"{spot}: {said.verdict}{first}"
+    first = f": {plain(coached(said.to_do[0].remark))}" if said.to_do else ""
+    return f"{spot}: {VERDICTS[said.level]}{first}"
 
 
 def _where(desk: frame.Desk, panel: str, stage: str, spots: Sequence[str], spot: str) -> None:

@@ -14,10 +14,12 @@ from defectmap.record.keeping import PhotoResult
 from defectmap.record.measuring import request_of
 from defectmap.record.store import Store
 from defectmap.record.whole import SpotPair
+from defectmap.trade.coach import blind_spot
 from defectmap.trade.facts import PhotographRecord
-from defectmap.words.coach import place_words
+from defectmap.trade.tuning import MOST_BLIND
+from defectmap.words.coach_words import coached
 from defectmap.words.counting import counted
-from defectmap.words.film_words import BLIND_NOWHERE, DOING, FUSED, blind_words, frames_words
+from defectmap.words.film_words import BLIND_NOWHERE, DOING, FUSED, frames_words
 from defectmap.words.page_words import figure, plain
 
 FIGURE_PX = 148  # as on the page Panel result
@@ -50,8 +52,8 @@ def blind_spots(desk: frame.Desk, result: PhotoResult) -> None:
     """Where the film was blind, with what to do in the next sweep, and the picture of its directions."""
     blind = result.record["film"].get("blind", ())
     st.subheader("Which directions could show", anchor=False)
-    said = [blind_words(one, place_words(one["x_share"], one["y_share"])) for one in blind]
-    for sentence in said[:2]:
+    said = [coached(blind_spot(one)) for one in blind]
+    for sentence in said[:MOST_BLIND]:
         st.warning(sentence, icon=":material/flashlight_on:")
     if not said:
         st.markdown(BLIND_NOWHERE)

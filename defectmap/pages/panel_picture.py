@@ -10,7 +10,7 @@ from defectmap.pages import cached, frame, panel_mending
 from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.widgets.picture import Picture, Touchable, picture
 from defectmap.record.keeping import PhotoResult
-from defectmap.words.coach import place_words
+from defectmap.words.coach_words import coached, place
 from defectmap.words.counting import counted
 
 KINDS = {
@@ -101,7 +101,7 @@ def _touchable(record: Any, shown: list[str], units: PageUnits) -> list[Touchabl
 def _words(record: Any, index: int, units: PageUnits) -> str:
     mark, photo = record["marks"][index], record["photo"]
     x, y = mark["points"][len(mark["points"]) // 2]
-    where = place_words(x / photo["width_px"], y / photo["height_px"])
+    where = coached(place(x / photo["width_px"], y / photo["height_px"]))
     strong = mark.get("equivalent_width_um")
     strength = f", {strong:.0f} µm strong" if strong else ""
     length = units.length(mark["length_mm"])

@@ -16,9 +16,10 @@ from defectmap.pages.photo_places import earlier_photograph, usual_stage
 from defectmap.pages.widgets.scale_choice import scale_choice, scale_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.trade.coach import Coaching, coach, summary
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES
-from defectmap.words.coach import Coaching, coach, summary
+from defectmap.words.coach_words import VERDICTS, coached
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
 from defectmap.words.stage_words import MEANINGS
@@ -116,11 +117,11 @@ def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
         others = sorted({frame.stage_words(p.stage) for p in photographs})
         also = f" There are some of: {plain(', '.join(others))}." if others else ""
         st.markdown(f"No photograph here yet.{also}")
-    coached = {p.id: _coached(p, photographs, results) for p in here if p.id in results}
-    if coached:
-        st.markdown(f"**{summary(list(coached.values()))}**")
+    seen = {p.id: _coached(p, photographs, results) for p in here if p.id in results}
+    if seen:
+        st.markdown(f"**{coached(summary(list(seen.values())))}**")
     for photograph in here:
-        _one(desk, photograph, results.get(photograph.id), coached.get(photograph.id))
+        _one(desk, photograph, results.get(photograph.id), seen.get(photograph.id))
     if was_going and (run is None or not run.going):
         say_again()
         st.rerun()
@@ -161,14 +162,14 @@ def _one(
 
 def _coaching(coaching: Coaching) -> None:
     icon, colour = LEVELS[coaching.level]
-    st.markdown(f":{colour}[{icon}] **{coaching.verdict}**")
-    for remark in coaching.to_do:
-        st.markdown(f"- {plain(remark.sentence)}")
-    fine = [remark for remark in coaching.remarks if remark.level == "good"]
+    st.markdown(f":{colour}[{icon}] **{VERDICTS[coaching.level]}**")
+    for hint in coaching.to_do:
+        st.markdown(f"- {plain(coached(hint.remark))}")
+    fine = [hint for hint in coaching.remarks if hint.level == "good"]
     if fine:
         with st.expander("What is good about it"):
-            for remark in fine:
-                st.markdown(f"- {plain(remark.sentence)}")
+            for hint in fine:
+                st.markdown(f"- {plain(coached(hint.remark))}")
 
 
 show()

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.outputs import write_file
+from defectmap.words.card_words import INSTRUCTIONS, PURPOSE, WARNING_ON_CARD
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -35,18 +36,6 @@ MARGIN_MM = 4.0  # to the first marker, from the left and from above
 RULER_MM = 100.0
 RULER_TOP_MM = 19.5
 GREY_CODES = (40, 90, 140, 190)  # sRGB codes of the patches; printers differ, so they compare, not calibrate
-WARNING_ON_CARD = "Lay it or tape its edge. Never slide it on paint."
-
-INSTRUCTIONS = (
-    "Print at 100 % (actual size); switch off every kind of fitting to the page. Use matt paper.",
-    "Check the printer: both rulers on this sheet must measure 100 mm against a steel rule, within 0.5 mm.",
-    "Cut the card out along the line and keep it flat: a bent card gives a wrong scale.",
-    "Lay it flat on the clean, dry panel, or tape its edge with low-tack tape, close to the place measured.",
-    "Never slide it on paint: grit under paper scratches. Put it down and lift it straight off.",
-    "Keep all five markers in the photograph and outside the lamp's bright reflection.",
-    "Caution: tape can lift fresh or repainted coats; keep to the paint maker's waiting time, try a corner.",
-    "Caution: do not look into the lamp or its reflection; keep paper and tape off hot lamps.",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,7 +139,7 @@ def card_pdf(*, paper: Paper = "A4") -> bytes:
     pdf.add_page()
     left_mm, top_mm = card_corner_mm(paper)
     _text(pdf, left_mm, top_mm - 16, "Scale card", size_pt=16)
-    _text(pdf, left_mm, top_mm - 9, "Gives millimetres to photographs of paint.", size_pt=9)
+    _text(pdf, left_mm, top_mm - 9, PURPOSE, size_pt=9)
     _draw_card(pdf, left_mm, top_mm)
     below_mm = top_mm + CARD_MM[1] + 14
     _draw_upright_ruler(pdf, left_mm - 22, below_mm)

@@ -35,7 +35,6 @@ TABLES: Mapping[str, Table] = {
     "times of protection": trade_words.TIMES,
     "care": trade_words.CARE,
     "work": work_words.WORK,
-    "stages": stage_words.MEANINGS,
     "gates": stage_words.GATES,
 }
 

@@ -12,16 +12,6 @@ FILMS_APART = (
     "the sweep could show; not to be held against densities of single photographs. The next step goes by "
     "photographs where there are any."
 )
-_LAMP = {
-    "left": "to the left of it",
-    "right": "to the right of it",
-    "above": "above it",
-    "below": "below it",
-    "upper left": "above it and to the left",
-    "upper right": "above it and to the right",
-    "lower left": "below it and to the left",
-    "lower right": "below it and to the right",
-}
 FILM_VERDICT_WORDS = {
     "yes": "These films can be compared",
     "with care": "These films can be compared, with care",
@@ -76,27 +66,6 @@ def share_words(share: float | None) -> str:
     '88 % of all directions'
     """
     return "an unknown share of directions" if share is None else f"{100 * share:.0f} % of all directions"
-
-
-def blind_words(place: Mapping[str, Any], where: str) -> str:
-    """Where a film was blind, and where to move the lamp next time.
-
-    Parameters
-    ----------
-    place : mapping
-        One of `film.blind` in the record of a measurement.
-    where : str
-        The place in words, see `coach.place_words`.
-
-    Examples
-    --------
-    >>> blind_words({"directions_share": 0.42, "lamp_side": "left"}, "lower right")
-    'Blind spot lower right: only 42 % of directions showed. Next time move the lamp to the left of it, too.'
-    """
-    shown, side = 100 * place["directions_share"], _LAMP[place["lamp_side"]]
-    return (
-        f"Blind spot {where}: only {shown:.0f} % of directions showed. Next time move the lamp {side}, too."
-    )
 
 
 def frames_words(film: Mapping[str, Any]) -> str:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from defectmap.panel import card
 from defectmap.panel.cardfinder import find_card
 from defectmap.panel.photo.colour import linear_table
+from defectmap.words.card_words import INSTRUCTIONS
 
 DPI = 635  # 25 px per mm: the program that draws the page moves edges to whole pixels
 PX_PER_MM = DPI / 25.4
@@ -103,7 +104,7 @@ def test_everything_lies_on_the_card_and_apart() -> None:
 
 
 def test_sheet_says_how_to_print_check_and_lay_it() -> None:
-    words = " ".join(card.INSTRUCTIONS)
+    words = " ".join(INSTRUCTIONS)
     for part in ("100 %", "100 mm", "Never slide", "Lay it flat", "tape its edge", "Caution"):
         assert part in words
 

@@ -15,6 +15,7 @@ from typing import Any
 
 from defectmap.pages.browser import component, keeper, taken_up
 from defectmap.pages.images import data_uri
+from defectmap.trade.tuning import LARGEST_HOTSPOT, OFF_CENTRE, RADIUS_APART, SMALLEST_HOTSPOT
 from defectmap.words.camera_words import (
     FILM_WORDS,
     HOLDING,
@@ -29,7 +30,6 @@ from defectmap.words.camera_words import (
     Way,
     too_large,
 )
-from defectmap.words.coach import LARGEST_HOTSPOT, OFF_CENTRE, RADIUS_APART, SMALLEST_HOTSPOT
 
 MOST_MEGABYTES = 15  # it travels as one message, a third larger: 16 MB went through, 22 MB did not
 SHORTER_SIDE = 0.75  # of the width of a 4:3 picture: the coach's limits are shares of the shorter side

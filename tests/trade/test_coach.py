@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import copy
-from typing import Any
+from pathlib import Path
+from typing import Any, get_args
 
 import pytest
 
-from defectmap.words.coach import Coaching, coach, place_words, summary, zone_share
+from defectmap.panel.measurement import LampSide
+from defectmap.trade import coach as coach_rule
+from defectmap.trade.coach import Coaching, coach, summary, zone_share
+from defectmap.words.coach_words import COACH, SIDES, coached, place
 
 
 def _record(**changes: Any) -> dict[str, Any]:
@@ -32,7 +36,7 @@ def _record(**changes: Any) -> dict[str, Any]:
 
 
 def _asked(coaching: Coaching) -> list[tuple[str, str]]:
-    return [(remark.topic, remark.sentence) for remark in coaching.to_do]
+    return [(hint.topic, coached(hint.remark)) for hint in coaching.to_do]
 
 
 def test_nothing_is_asked_of_a_good_photograph() -> None:
@@ -83,7 +87,45 @@ def test_unknown_exposure_is_not_compared() -> None:
 def test_a_refused_photograph_is_to_be_taken_again_for_its_reason() -> None:
     coaching = coach({"refused": "The lamp's reflection is cut by the frame. Retake it."})
     assert coaching.level == "again"
-    assert "cut by the frame" in coaching.to_do[0].sentence
+    assert "cut by the frame" in coached(coaching.to_do[0].remark)
+
+
+def test_a_film_is_told_where_it_was_blind_and_what_to_do_about_it() -> None:
+    blind = {"x_share": 0.8, "y_share": 0.9, "directions_share": 0.42, "lamp_side": "left"}
+    film = {
+        "blind": [blind],
+        "directions_share": 0.6,
+        "frames": 90,
+        "used": [0, 5],
+        "left_out": {"blurred": 40},
+    }
+    asked = _asked(coach(_record(film=film), earlier=_record()))
+    assert asked == [
+        (
+            "light",
+            "Blind spot lower right: only 42 % of directions showed. "
+            "Next time move the lamp to the left of it, too.",
+        ),
+        ("focus", "40 of 90 frames are shaken. Hold still, move only the lamp."),
+        (
+            "match",
+            "This spot was photographed before. "
+            "A film cannot be compared with a photograph: take one as well.",
+        ),
+    ]
+    whole = film | {"blind": [], "left_out": {}}
+    said = [coached(hint.remark) for hint in coach(_record(film=whole)).remarks]
+    assert said[:2] == [
+        "The sweep could show 60 % of all directions.",
+        "2 lamp places out of 90 frames count.",
+    ]
+
+
+def test_every_code_of_the_coach_is_worded_and_every_wording_is_used() -> None:
+    text = Path(coach_rule.__file__).read_text("utf-8")
+    made = {code for code in COACH if code.startswith(("at ", "lamp "))}
+    assert {code for code in set(COACH) - made if f'"{code}"' not in text} == set()
+    assert {f"lamp {side}" for side in get_args(LampSide)} == set(SIDES)
 
 
 def test_zone_share_does_not_depend_on_the_scale() -> None:
@@ -95,7 +137,7 @@ def test_zone_share_does_not_depend_on_the_scale() -> None:
 
 
 def test_places_in_words() -> None:
-    assert [place_words(x, y) for x, y in ((0.1, 0.5), (0.5, 0.1), (0.9, 0.9))] == [
+    assert [coached(place(x, y)) for x, y in ((0.1, 0.5), (0.5, 0.1), (0.9, 0.9))] == [
         "the left",
         "the top",
         "lower right",
@@ -104,5 +146,5 @@ def test_places_in_words() -> None:
 
 def test_the_summary_counts() -> None:
     good, again = coach(_record()), coach({"refused": "no"})
-    assert summary([good]) == "All photographs are good to use."
-    assert summary([good, again]).startswith("1 to take again, of 2")
+    assert coached(summary([good])) == "All photographs are good to use."
+    assert coached(summary([good, again])).startswith("1 to take again, of 2")
