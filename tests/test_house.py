@@ -118,3 +118,19 @@ def test_no_module_is_too_long_to_read() -> None:
         if (lines := len(path.read_text("utf-8").splitlines())) > MOST_LINES
     }
     assert long == {}
+
+
+# What strangers send is decoded behind the one door to photographs, in processes of their own where a decoder
+# has fallen over under attack (`panel/photo/apart.py`), and films always.
+DECODERS = re.compile(r"Image\.open|imdecode|imread|open_heif|VideoCapture|TiffFile|ImageFile\(")
+DECODE = {
+    "panel/photo/decoders.py",
+    "film/frames_main.py",
+    "report/car_sheets.py",  # a picture that `damage_lines` has made
+    "report/posting.py",  # pictures of the report, and the mark, which `record/drawings.py` has made
+}
+
+
+def test_what_strangers_send_is_decoded_behind_one_door() -> None:
+    found = {str(path.relative_to(PACKAGE)) for path in MODULES if DECODERS.search(path.read_text("utf-8"))}
+    assert found == DECODE

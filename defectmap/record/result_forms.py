@@ -6,17 +6,21 @@ keys may be there, as results only ever gain some.
 
 from __future__ import annotations
 
-import json
+from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from defectmap.panel.measurement import LampSide
+from defectmap.panel.measurement import LampSide, MarkKind, Polarity, ScaleSource
 from defectmap.panel.photo.head import MAX_MEGAPIXELS
+from defectmap.record.corrections import NewKind
 from defectmap.record.limits import MOST_INT
+from defectmap.record.sealing import strict_json
 from defectmap.versions import is_old
+from defectmap.words.photo_words import told
+from defectmap.words.remark import UNSAYABLE, Remark
 
-_FORM = ConfigDict(extra="ignore", allow_inf_nan=False)
+FORM = ConfigDict(extra="ignore", allow_inf_nan=False)
 Figure = Annotated[float, Field(ge=0, le=1e9)]
 Place = Annotated[float, Field(ge=-1e6, le=1e6)]  # of a pixel
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -24,15 +28,21 @@ Count = Annotated[int, Field(ge=0, le=MOST_INT)]
 Side = Annotated[int, Field(ge=1, le=int(MAX_MEGAPIXELS * 1e6))]
 Words = Annotated[str, Field(max_length=2000)]
 Name = Annotated[str, Field(max_length=300)]
+Micrometres = Annotated[str, Field(pattern=r"^[0-9]{1,6}$")]  # a strength, as a key
 
 
-class _Photo(BaseModel):
-    model_config = _FORM
+class _Named(BaseModel):
+    """A photograph that may never have been opened."""
+
+    model_config = FORM
     name: Name
     sha256: Name | None = None
+    taken: Annotated[str, Field(max_length=40)] | None = None
+
+
+class _Photo(_Named):
     width_px: Side
     height_px: Side
-    taken: Annotated[str, Field(max_length=40)] | None = None
     exposure_s: Figure | None = None
     iso: Figure | None = None
     f_number: Figure | None = None
@@ -40,39 +50,56 @@ class _Photo(BaseModel):
     camera: Name | None = None
 
 
-class _Scale(BaseModel):
-    model_config = _FORM
+class Scaled(BaseModel):
+    """A scale, as results hold it."""
+
+    model_config = FORM
     px_per_mm: Annotated[float, Field(gt=0, le=1e6)]
-    source: Name
+    source: ScaleSource
+    tilt_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
 
 
 class _Mark(BaseModel):
-    model_config = _FORM
-    kind: Name
+    model_config = FORM
+    kind: MarkKind
+    polarity: Polarity
     length_mm: Figure
-    width_mm: Figure = 0.0
-    contrast: Figure = 0.0
+    width_mm: Figure
+    contrast: Figure
+    contrast_to_noise: Figure
     equivalent_width_um: Annotated[float, Field(ge=-1e9, le=1e9)] | None = None
-    points: list[tuple[Place, Place]] = []
+    points: Annotated[list[tuple[Place, Place]], Field(min_length=1)]
+    lamp_places: Count = 1
+    stands_for: Annotated[float, Field(ge=0, le=1e6)] = 1.0
 
 
-class _Any(BaseModel):
-    """What every version wrote of a photograph that it measured."""
+class _Spot(BaseModel):
+    model_config = FORM
+    kind: Name
+    x: Place
+    y: Place
+    diameter_mm: Figure
 
-    model_config = _FORM
-    schema_: Annotated[Literal[1], Field(alias="schema")]
-    photo: _Photo
-    scale: _Scale
-    marks: list[_Mark]
-    density_mm_per_cm2: dict[Name, Figure]
-    longest_scratch_mm: Figure | None
-    haze: Figure | None
-    score: Annotated[float, Field(ge=0, le=100)] | None
-    warnings: list[Words]
+
+class _Density(BaseModel):
+    model_config = FORM
+    swirl: Figure
+    scratch: Figure
+    trail: Figure
+    all: Figure
+
+
+class _Ring(BaseModel):
+    model_config = FORM
+    inner_mm: Figure
+    outer_mm: Figure
+    area_cm2: Figure
+    length_mm: Figure
+    density_mm_per_cm2: Figure
 
 
 class _Hotspot(BaseModel):
-    model_config = _FORM
+    model_config = FORM
     x: Place
     y: Place
     radius_px: Figure
@@ -80,12 +107,12 @@ class _Hotspot(BaseModel):
 
 
 class _Zone(BaseModel):
-    model_config = _FORM
+    model_config = FORM
     area_cm2: Figure
 
 
 class _Limit(BaseModel):
-    model_config = _FORM
+    model_config = FORM
     contrast_to_noise: Figure
     length_mm: Figure
     contrast: Figure | None  # a film has none of its own
@@ -93,7 +120,7 @@ class _Limit(BaseModel):
 
 
 class _Blind(BaseModel):
-    model_config = _FORM
+    model_config = FORM
     x_share: Share
     y_share: Share
     directions_share: Share
@@ -101,7 +128,7 @@ class _Blind(BaseModel):
 
 
 class _Film(BaseModel):
-    model_config = _FORM
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
     frames: Count
     said_frames: Count
     used: list[Count]
@@ -113,16 +140,84 @@ class _Film(BaseModel):
     blind: list[_Blind] = []
 
 
+class Detail(BaseModel):
+    """A remark as results hold it; whether it can be worded is asked of the table of its sentences."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+    code: Name
+    values: dict[Name, Any]
+
+
+class _Refused(BaseModel):
+    """What is kept of a photograph that could not be measured."""
+
+    model_config = FORM
+    photo: _Named
+    refused: Words
+
+
+class _Any(BaseModel):
+    """What every version wrote of a photograph that it measured."""
+
+    model_config = FORM
+    schema_: Annotated[Literal[1], Field(alias="schema")]
+    photo: _Photo
+    scale: Scaled
+    hotspot: _Hotspot
+    zone: _Zone
+    marks: list[_Mark]
+    spots: list[_Spot]
+    density_mm_per_cm2: _Density
+    rings: list[_Ring]
+    longest_scratch_mm: Figure | None
+    haze: Figure | None
+    score: Annotated[float, Field(ge=0, le=100)] | None
+    detection_limit: _Limit
+    strength_mm_per_cm2: dict[Micrometres, Figure] = {}
+    faint_marks: list[_Mark] = []
+    warnings: list[Words]
+    warning_details: list[Detail] = []
+    film: _Film | None = None
+
+
 class _Measured(_Any):
     """What this version writes beside."""
 
-    hotspot: _Hotspot
-    zone: _Zone
-    detection_limit: _Limit
-    strength_mm_per_cm2: dict[Name, Figure]
+    strength_mm_per_cm2: dict[Micrometres, Figure]
     faint_marks: list[_Mark]
-    warning_details: list[dict[str, Any]]
-    film: _Film | None = None
+    warning_details: list[Detail]
+
+
+class _GivenScale(BaseModel):
+    model_config = FORM
+    px_per_mm: Annotated[float, Field(gt=0, le=1e6)] | None
+    field_width_mm: Annotated[float, Field(gt=0, le=1e6)] | None
+
+
+class _Relabel(BaseModel):
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+    what: Literal["kind"]
+    x: Place
+    y: Place
+    length_mm: Figure
+    kind: NewKind
+
+
+class _Exclusion(BaseModel):
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+    what: Literal["area"]
+    left: Place
+    top: Place
+    right: Place
+    bottom: Place
+
+
+class _Settings(BaseModel):
+    model_config = FORM
+    scale: _GivenScale | None
+    measuring: Count | None = None
+    corrections: list[_Relabel | _Exclusion] = []
+    revision: Count = 0
 
 
 def measurement_form_problem(result: str, settings: str) -> str | None:
@@ -135,16 +230,35 @@ def measurement_form_problem(result: str, settings: str) -> str | None:
     settings : str
         JSON of what made it, which tells whether it is of this version.
     """
-    record = json.loads(result)
+    try:
+        record, made_from = strict_json(result), strict_json(settings)
+    except ValueError as error:
+        return f"it is not readable ({error})"
     if not isinstance(record, dict):
         return "it is no record"
     if record.get("refused") is not None:
-        return None if isinstance(record["refused"], str) else "refused is no sentence"
-    form = _Any if is_old(json.loads(settings)) else _Measured
+        return form_problem(_Refused, result) or form_problem(_Settings, settings)
+    old = is_old(made_from)
+    problem = form_problem(_Any if old else _Measured, result) or form_problem(_Settings, settings)
+    return problem if problem or old else wording_problem(record["warning_details"], say=told)
+
+
+def form_problem(form: type[BaseModel], words: str) -> str | None:
+    """Where JSON has not a form, and why; None if it has."""
     try:
-        form.model_validate_json(result, strict=True)  # in JSON's own kinds: "5" is no number
+        form.model_validate_json(words, strict=True)  # in JSON's own kinds: "5" is no number
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
         return f"its {where[:80]} is not in order ({first['msg'][:80]})"
+    return None
+
+
+def wording_problem(details: Iterable[Mapping[str, Any]], *, say: Callable[[Remark], object]) -> str | None:
+    """Which remark has not the values that its sentence needs; None if all have."""
+    for one in details:
+        try:
+            say(Remark(code=one["code"], values=one.get("values") or {}))
+        except UNSAYABLE:
+            return f"its remark {one['code'][:40]!r} does not hold what it needs"
     return None

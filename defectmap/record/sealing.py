@@ -39,6 +39,30 @@ def canonical(value: Any) -> str:
         raise ValueError(f"not storable as JSON: {error}") from error
 
 
+def strict_json(words: str) -> Any:
+    """What JSON says; no NaN or infinity, and nothing nested without end.
+
+    Raises
+    ------
+    ValueError
+        It is no such JSON.
+
+    Examples
+    --------
+    >>> strict_json('[1, NaN]')
+    Traceback (most recent call last):
+    ValueError: NaN is no number of JSON
+    """
+    try:
+        return json.loads(words, parse_constant=_no_number)
+    except RecursionError:
+        raise ValueError("it is nested too deeply") from None
+
+
+def _no_number(words: str) -> float:
+    raise ValueError(f"{words} is no number of JSON")
+
+
 def plain(value: Any) -> Any:
     """A record as JSON can hold it; what is not finite becomes None."""
     if is_dataclass(value) and not isinstance(value, type):

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import base64
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from defectmap.errors import JobError
+from defectmap.record.drawings import small_drawing
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.store import Store
 from defectmap.words.style import CHOICES, Style, style_of
@@ -87,7 +87,9 @@ def keep_mark(store: Store, picture: bytes | None) -> None:
     kept = dict(setting(store, SHOP, {}) or {})
     kept.pop(MARK, None)
     if picture is not None:
-        kept[MARK] = base64.b64encode(_small(picture)).decode()
+        kept[MARK] = base64.b64encode(
+            small_drawing(picture, name="The mark", longest_side_px=MARK_PX)
+        ).decode()
     put_setting(store, SHOP, kept)
 
 
@@ -119,19 +121,3 @@ def _check(name: str, value: str) -> None:
         raise JobError(f"{value!r} is not a known time zone; write it as Europe/Berlin or America/Chicago.")
     if name == "currency" and not (len(value) == 3 and value.isascii() and value.isupper()):
         raise JobError(f"{value!r} is not a currency code; use three letters, such as EUR or USD.")
-
-
-def _small(picture: bytes) -> bytes:
-    from PIL import Image, UnidentifiedImageError
-
-    try:
-        with Image.open(io.BytesIO(picture), formats=("PNG", "JPEG", "WEBP")) as opened:
-            shown = opened.convert("RGBA")
-    except (OSError, ValueError, UnidentifiedImageError, Image.DecompressionBombError) as error:
-        raise JobError("The mark is not a picture that can be read; give a PNG or JPEG file.") from error
-    shown.thumbnail((MARK_PX, MARK_PX))
-    on_white = Image.new("RGB", shown.size, (255, 255, 255))
-    on_white.paste(shown, mask=shown.getchannel("A"))
-    file = io.BytesIO()
-    on_white.save(file, format="PNG", optimize=True)
-    return file.getvalue()

@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session, undefer
 
 from defectmap.errors import JobError
 from defectmap.record import logbook
+from defectmap.record.drawings import small_drawing
 from defectmap.record.rows import copied, find_job, new_id
 from defectmap.record.store import Store
 from defectmap.trade.facts import SignatureRecord
@@ -14,6 +15,7 @@ from defectmap.trade.facts import SignatureRecord
 SIGNED = ("intake", "pictures", "hand-over")
 PNG = b"\x89PNG\r\n\x1a\n"
 MAX_PICTURE_BYTES = 2_000_000
+SIGNATURE_PX = 1600  # longer side as it is kept
 
 
 def sign(
@@ -48,8 +50,10 @@ def sign(
         raise JobError(f"{what!r} is not signed here; use one of: {', '.join(SIGNED)}.")
     if not signed_by.strip():
         raise JobError("Say who signed.")
-    if picture is not None and not (picture.startswith(PNG) and len(picture) <= MAX_PICTURE_BYTES):
-        raise JobError("The signature is no PNG picture of at most 2 MB; draw it again.")
+    if picture is not None:
+        if not (picture.startswith(PNG) and len(picture) <= MAX_PICTURE_BYTES):
+            raise JobError("The signature is no PNG picture of at most 2 MB; draw it again.")
+        picture = small_drawing(picture, name="The signature", longest_side_px=SIGNATURE_PX)
     with store.writing() as session:
         row = logbook.Signature(
             id=new_id(),

@@ -26,6 +26,7 @@ from sqlalchemy import Boolean, Double, Integer, Table
 from defectmap.errors import UnsafeArchive
 from defectmap.record import logbook, model
 from defectmap.record.archive import JOB, MANIFEST
+from defectmap.record.comparison_forms import comparison_form_problem
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
 from defectmap.record.keeping import measurement_problem
@@ -33,7 +34,7 @@ from defectmap.record.limits import check_time, float_check, int_check
 from defectmap.record.panels import MATERIALS, REPAINTED
 from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.rows import MAX_NAME
-from defectmap.record.sealing import unpack
+from defectmap.record.sealing import strict_json, unpack
 from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
@@ -118,23 +119,25 @@ class JobFile:
     rows: dict[str, list[dict[str, Any]]]
 
     def check_results(self, name: str) -> None:
-        """Hold each result against its seal, its photograph and its settings.
+        """Hold each result against its form, its seal, its photograph and its settings.
 
         Raises
         ------
         UnsafeArchive
-            A result was altered.
+            A result was altered, or is none.
         """
         photographs = {row["id"]: row for row in self.rows["photograph"]}
         for row in self.rows["measurement"]:
             photograph = photographs[row["photograph_id"]]
-            problem = measurement_problem(
+            problem = measurement_form_problem(unpack(row[BODY]), row["settings"]) or measurement_problem(
                 model.Measurement(**row), photograph["sha256"]
-            ) or measurement_form_problem(unpack(row[BODY]), row["settings"])
+            )
             if problem is not None:
                 raise UnsafeArchive(f"{name}: measurement of {photograph['name']}: {problem}; not imported.")
         for row in self.rows["comparison"]:
-            problem = comparison_problem(model.KeptComparison(**row))
+            problem = comparison_form_problem(unpack(row[BODY]), row["settings"]) or comparison_problem(
+                model.KeptComparison(**row)
+            )
             if problem is not None:
                 raise UnsafeArchive(f"{name}: comparison {row['id'][:8]}: {problem}; not imported.")
 
@@ -265,6 +268,7 @@ def _check_for(table: str, column: str) -> Callable[[str], str]:
             raise ValueError(f"is not 1 to {longest} printable characters")
         check_time(column, value)
         if column in JSON_COLUMNS:
+            strict_json(value)
             JSON_COLUMNS[column].validate_json(value)
         return value
 

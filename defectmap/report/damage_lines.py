@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from typing import TYPE_CHECKING
 
+from defectmap.errors import PhotoError
 from defectmap.record.damages import damage_photograph, damages_of
 from defectmap.report.paper_content import DamageLine
 from defectmap.trade.damage import stays_because
@@ -13,6 +15,8 @@ from defectmap.words.writer import ENGLISH, Writer
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
+
+LONGEST_SIDE_PX = 800  # on a paper
 
 
 def damage_lines(store: Store, reference: str, *, writer: Writer = ENGLISH) -> tuple[DamageLine, ...]:
@@ -35,20 +39,17 @@ def damage_lines(store: Store, reference: str, *, writer: Writer = ENGLISH) -> t
 
 def _small(store: Store, damage: DamageRecord) -> bytes | None:
     """The photograph of damage, small enough for a paper, without what the camera wrote into it."""
-    import io
+    from PIL import Image
 
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from defectmap.panel.photo.photograph import small_copy
 
     path = damage_photograph(store, damage)
     if path is None:
         return None
     try:
-        with Image.open(path) as opened:
-            opened.draft("RGB", (800, 800))
-            small = ImageOps.exif_transpose(opened).convert("RGB")
-            small.thumbnail((800, 800))
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError):
+        small = small_copy(path, longest_side_px=LONGEST_SIDE_PX)
+    except PhotoError:
         return None  # a picture that cannot be shown is still in the record
     out = io.BytesIO()
-    small.save(out, "JPEG", quality=85)
+    Image.fromarray(small).save(out, "JPEG", quality=85)
     return out.getvalue()

@@ -19,7 +19,7 @@ from defectmap.report.strength_rows import strength_rows
 from defectmap.words.changes import by_hand_words, change_words, interval_words, kept_change, outcome_of
 from defectmap.words.claim_words import CLAIMS, REBOUND
 from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
-from defectmap.words.remark import Remark, Table, kept_sentences, sentence
+from defectmap.words.remark import Table, kept_sentences
 from defectmap.words.report_words import ReportFigure, figure_name, figure_unit, figure_words, plain_words
 from defectmap.words.writer import ENGLISH, Writer
 
@@ -240,11 +240,12 @@ def row_of(
 
 
 def _note(found: Record, writer: Writer) -> str:
-    code = found.get("note_code")
-    if code is not None and code in CHANGES:
-        remark = Remark(code=code, values=found.get("note_values") or {})
-        return sentence(remark, CHANGES, audience="customer", writer=writer)
-    return plain_words(found.get("note") or "")
+    code, values = found.get("note_code"), found.get("note_values")
+    details = None if code is None else [{"code": code, "values": values}]
+    kept = [found.get("note") or ""]
+    return "".join(
+        kept_sentences(details, CHANGES, kept=kept, audience="customer", writer=writer, shown=plain_words)
+    )
 
 
 def panel_headline(row: FigureRow, *, writer: Writer = ENGLISH) -> str:

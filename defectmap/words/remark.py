@@ -14,6 +14,8 @@ from typing import Any, Literal, TypeAlias
 
 from defectmap.words.writer import ENGLISH, Writer
 
+# what comes of values that are not those of the sentence
+UNSAYABLE = (KeyError, ValueError, TypeError, ArithmeticError, AttributeError, IndexError)
 MOST_DIGITS = 6  # after the point, where a figure is told apart from its limit
 Value: TypeAlias = "str | int | float | bool | Remark | tuple[Remark, ...] | None"
 Audience = Literal["customer", "page", "terminal"]
@@ -190,11 +192,15 @@ def kept_sentences(
     shown : callable, optional
         What is made of words in the values, and of kept sentences: names may be hidden or made plain.
     """
+    as_kept = tuple(dict.fromkeys(filter(None, map(shown, kept))))
     if details is None or any(one.get("code") not in table for one in details):
-        return tuple(dict.fromkeys(filter(None, map(shown, kept))))
+        return as_kept
     said = []
     for one in details:
         values = {k: shown(v) if isinstance(v, str) else v for k, v in (one.get("values") or {}).items()}
-        remark = Remark(code=one["code"], values=values)
-        said.append(sentence(remark, table, audience=audience, writer=writer))
+        try:
+            remark = Remark(code=one["code"], values=values)
+            said.append(sentence(remark, table, audience=audience, writer=writer))
+        except UNSAYABLE:  # another version meant something else by this code
+            return as_kept
     return tuple(dict.fromkeys(said))

@@ -14,11 +14,16 @@ from defectmap.record.care_dates import care_of, plan_care
 from defectmap.record.damages import damages_of
 from defectmap.record.overview import overview
 from defectmap.record.results import tables_of
-from defectmap.record.signatures import PNG, sign, signatures_of
+from defectmap.record.signatures import sign, signatures_of
 from defectmap.record.store import Store
 from defectmap.record.vehicles import add_vehicle, attach, keeper_of, put_keeper
 from defectmap.record.worktimes import running_on
 from tests.pages.conftest import JOB, open_page, words
+
+# one black point
+DRAWN = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR4nGNgYGD4DwABBAEAX+XDSwAAAABJRU5ErkJggg=="
+)
 
 
 def hours(store: Store, kind: str) -> list[tuple[float | None, str]]:
@@ -122,13 +127,13 @@ def test_the_signature_is_kept_with_what_was_signed(
     left: list[object] = []
     monkeypatch.setattr(signature, "taken_up", lambda *_: left.pop() if left else None)
     app = open_page("arrival")
-    left.append({"png": base64.b64encode(PNG + b"drawn").decode()})
+    left.append({"png": base64.b64encode(DRAWN).decode()})
     app.run()
     assert "Say who signed" in app.error[0].value
     app.text_input(key="sign_who_intake").set_value("A. Person").run()
     app.radio(key="sign_pictures").set_value("Yes").run()
     assert signatures_of(store, JOB) == ()  # nothing is signed by a name alone
-    left.append({"png": base64.b64encode(PNG + b"drawn").decode()})
+    left.append({"png": base64.b64encode(DRAWN).decode()})
     app.run()
     assert [(one.what, one.given, one.on_paper) for one in signatures_of(store, JOB)] == [
         ("intake", True, False),

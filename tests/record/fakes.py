@@ -19,6 +19,31 @@ PANELS = (
 )
 
 
+MARK = {
+    "kind": "swirl",
+    "polarity": "bright",
+    "length_mm": 1.5,
+    "width_mm": 0.1,
+    "contrast": 0.4,
+    "contrast_to_noise": 6.0,
+    "points": [[1.0, 2.0], [3.0, 4.0]],
+}
+CHANGE = {
+    "before": 10.0,
+    "after": 2.0,
+    "change_percent": -80.0,
+    "ci95_percent": [-85.0, -70.0],
+    "distinguishable": True,
+    "at_least_percent": None,
+}
+FIGURES = {
+    "density_mm_per_cm2": {"all": CHANGE, "swirl": CHANGE, "scratch": CHANGE},
+    "longest_scratch_mm": CHANGE,
+    "haze": CHANGE,
+    "score": CHANGE,
+}
+
+
 def photo(folder: Path, number: int, *, size: int = 3000) -> Path:
     """A file whose bytes follow from its number."""
     block = hashlib.sha256(str(number).encode()).digest()
@@ -52,8 +77,10 @@ def measure(request: PhotoRequest) -> dict[str, object]:
         "strength_mm_per_cm2": {"50": swirl, "100": swirl, "200": scratch, "400": scratch},
         "faint_marks": [],
         "warning_details": [],
-        "marks": [{"kind": "swirl", "length_mm": 1.5, "points": [[1.0, 2.0], [3.0, 4.0]]}],
-        "density_mm_per_cm2": {"swirl": swirl, "scratch": scratch, "all": swirl + scratch},
+        "marks": [MARK],
+        "spots": [],
+        "rings": [],
+        "density_mm_per_cm2": {"swirl": swirl, "scratch": scratch, "trail": 0.0, "all": swirl + scratch},
         "longest_scratch_mm": 4.0,
         "haze": 0.05,
         "score": 60.0,
@@ -86,10 +113,22 @@ def stumble(request: PhotoRequest) -> dict[str, object]:
 
 
 def compare(request: CompareRequest) -> dict[str, object]:
+    """A comparison in the published form, of photographs that are named and nothing else."""
+    sides = {
+        side: [{"photo": {"name": p.name}} for p in getattr(request, side)] for side in ("before", "after")
+    }
+    pose = {"by": "marks", "sureness": 9.0, "turn_deg": 0.0, "right_mm": 0.0, "down_mm": 0.0, "scale": 1.0}
+    spot = {"comparable": "yes", "alignment": pose, "common_area_cm2": 10.0, **FIGURES}
     return {
         "comparable": "yes",
         "reasons": [],
-        "before": [p.name for p in request.before],
-        "after": [p.name for p in request.after],
-        "word": request.claim.word,
+        "reason_details": [],
+        "scope": "this spot",
+        "claim": {"word": request.claim.word, "reason": ""},
+        **FIGURES,
+        "rebound": None,
+        "setup": None,
+        "warnings": [],
+        "spots": [spot for _ in request.before],
+        **{side: found[0] if len(found) == 1 else found for side, found in sides.items()},
     }

@@ -303,13 +303,13 @@ def test_a_comparison_is_made_once_and_kept(
     calls = fake_comparing(monkeypatch)
     first = results.compare(store, filled, "bonnet")
     assert first.verdict == "yes"
-    assert first.result["word"] == "less visible"  # no wipe is recorded
+    assert first.result["claim"]["word"] == "less visible"  # no wipe is recorded
     assert results.compare(store, filled, "bonnet") == first
     assert len(calls) == 1
     for kind in ("correct", "wipe"):
         add_step(store, filled, "bonnet", StepSpec(kind=kind))
     wiped = results.compare(store, filled, "bonnet")
-    assert wiped.result["word"] == "removed"  # the record has changed, so it is compared anew
+    assert wiped.result["claim"]["word"] == "removed"  # the record has changed, so it is compared anew
     assert comparisons_of(store, filled) == (first, wiped)
     with pytest.raises(errors.NotInRecord, match="No spot of roof"):
         results.compare(store, filled, "roof")

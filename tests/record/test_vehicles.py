@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import zipfile
 from datetime import date
 from decimal import Decimal
@@ -45,6 +46,22 @@ from defectmap.trade.tables import load_tables
 TABLES = load_tables()
 CAR = "the blue one"
 BONNET = [PanelSpec(name="bonnet", area_m2=1.5, material="steel")]
+
+
+def drawn() -> bytes:
+    """A signature as the page draws it: black ink on nothing."""
+    picture = Image.new("RGBA", (30, 10))
+    picture.putpixel((0, 0), (0, 0, 0, 255))
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    return out.getvalue()
+
+
+def bomb() -> bytes:
+    """A picture of a few kilobytes that wants gigabytes."""
+    out = io.BytesIO()
+    Image.new("1", (40_000, 40_000)).save(out, "PNG")
+    return out.getvalue()
 
 
 @pytest.fixture
@@ -108,7 +125,7 @@ def test_whose_it_is_is_forgotten_with_all_that_hangs_on_it(store: Store, car: s
     keeper = keeper_of(store, car)
     assert keeper is not None
     assert (keeper.name, keeper.contact, keeper.plate) == ("A. Person", "a@example.org", "X 1")
-    sign(store, "V1", "intake", words="damage seen", signed_by="A. Person", picture=PNG + b"drawn")
+    sign(store, "V1", "intake", words="damage seen", signed_by="A. Person", picture=drawn())
     forget_keeper(store, car)
     assert keeper_of(store, car) is None
     assert signatures_of(store, "V1") == ()
@@ -166,12 +183,17 @@ def test_a_consent_may_be_refused_and_given_later(store: Store, car: str) -> Non
     assert pictures_allowed(store, "V1") is None
     sign(store, "V1", "pictures", words="may be shown", signed_by="A", given=False)
     assert pictures_allowed(store, "V1") is False
-    sign(store, "V1", "pictures", words="may be shown", signed_by="A", picture=PNG + b"x")
+    sign(store, "V1", "pictures", words="may be shown", signed_by="A", picture=drawn())
     assert pictures_allowed(store, "V1") is True
-    assert signature_picture(store, "V1", "pictures") == PNG + b"x"
+    kept = signature_picture(store, "V1", "pictures")
+    assert kept is not None
+    with Image.open(io.BytesIO(kept)) as opened:  # ink on white, as a paper needs it
+        assert (opened.mode, opened.size) == ("RGB", (30, 10))
+        assert {opened.getpixel((0, 0)), opened.getpixel((29, 9))} == {(0, 0, 0), (255, 255, 255)}
     assert [one.on_paper for one in signatures_of(store, "V1")] == [True, False]
-    with pytest.raises(JobError, match="PNG"):
-        sign(store, "V1", "intake", words="", signed_by="A", picture=b"<svg>")
+    for hostile in (b"<svg>", PNG + b"no picture behind it", bomb()):
+        with pytest.raises(JobError, match="signature is n"):
+            sign(store, "V1", "intake", words="", signed_by="A", picture=hostile)
 
 
 def test_a_product_keeps_the_times_of_its_label(store: Store, car: str) -> None:

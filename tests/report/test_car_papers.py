@@ -11,6 +11,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from defectmap.panel.photo import pixels
+from defectmap.panel.photo.apart import Ended
 from defectmap.record.care_dates import plan_care
 from defectmap.record.damages import add_damage
 from defectmap.record.entries import StepSpec, add_step, spec_of
@@ -28,10 +30,12 @@ from defectmap.record.thickness_entries import add_readings
 from defectmap.record.vehicles import add_vehicle, put_keeper
 from defectmap.report.car_papers import car_paper
 from defectmap.report.car_sheets import paper_pdf
+from defectmap.report.damage_lines import damage_lines
 from defectmap.trade.facts import Target
 from defectmap.trade.tables import load_tables
 from tests.record import fakes
 
+DATA = Path(__file__).parent.parent / "data"
 DAY = date(2026, 5, 12)
 RUNG = load_tables().rung("medium")
 
@@ -133,3 +137,24 @@ def test_every_paper_keeps_to_the_shops_language_units_and_money(shop: Store, ki
     assert english == []
     assert not re.findall(r"µm|\bmm\b|cm²|€", said)
     assert {"intake": "4,6 mil", "quote": "$", "invoice": "40,00 $", "hand-over": "Motorhaube"}[kind] in said
+
+
+def test_a_phones_photograph_of_damage_is_on_the_paper(shop: Store) -> None:
+    add_damage(shop, "V1", "bonnet", "dent", photograph=DATA / "plain.heic")
+    jpeg = damage_lines(shop, "V1")[-1].jpeg
+    assert jpeg is not None
+    with Image.open(io.BytesIO(jpeg)) as shown:
+        assert shown.format == "JPEG"
+        assert max(shown.size) <= 800
+
+
+def test_a_picture_that_its_decoder_falls_over_is_left_out_of_the_paper(
+    shop: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def killed(*_: object) -> None:
+        raise Ended
+
+    add_damage(shop, "V1", "bonnet", "dent", photograph=DATA / "plain.heic")
+    monkeypatch.setattr(pixels, "decode_apart", killed)
+    assert damage_lines(shop, "V1")[-1].jpeg is None
+    assert "bonnet: dent" in words_of(shop, "intake")

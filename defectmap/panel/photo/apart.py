@@ -54,7 +54,16 @@ def decode_apart(data: bytes, header: FileHeader) -> Decoded:
     Ended, OutOfMemory, Refused
         See there.
     """
-    answer, pixels = _ask("decode", data, header)
+    return _decoded(_ask("decode", data, header))
+
+
+def decode_drawing_apart(data: bytes, header: FileHeader, *, longest_side_px: int) -> Decoded:
+    """`decoders.decode_drawing` in another process; raises like `decode_apart`."""
+    return _decoded(_ask("drawing", data, header, longest_side_px=longest_side_px))
+
+
+def _decoded(answered: tuple[dict[str, Any], Any]) -> Decoded:
+    answer, pixels = answered
     if pixels is None:
         raise Refused
     return Decoded(
@@ -154,13 +163,13 @@ _pool = _Pool()
 atexit.register(lambda: _pool.close())
 
 
-def _ask(task: str, data: bytes, header: FileHeader) -> tuple[dict[str, Any], Any]:
+def _ask(task: str, data: bytes, header: FileHeader, **more: int) -> tuple[dict[str, Any], Any]:
     global _pool
     if _pool.made_by != os.getpid():
         _pool = _Pool()
     limit_s = CPU_S + CPU_S_PER_MEGAPIXEL * header.width_px * header.height_px / 1e6
     facts = {name: getattr(header, name) for name in _TAGS}
-    question = {"task": task, "bytes": len(data), "cpu_s": limit_s, "header": facts}
+    question = {"task": task, "bytes": len(data), "cpu_s": limit_s, "header": facts, **more}
     with _pool.free:
         try:
             answer, pixels = _try(_idle(), question, data, limit_s)

@@ -8,11 +8,12 @@ import os
 import sys
 from typing import IO, Any
 
-from defectmap.panel.photo.decoders import complete_heif_header, decode_with_library
+from defectmap.panel.photo.decoders import complete_heif_header, decode_drawing, decode_with_library
 from defectmap.panel.photo.fileheader import FileHeader
 from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time
 
 MEMORY_BYTES = 1_500_000_000  # beside what the process holds when it starts
+LIBRARIES = ("cv2", "pi_heif", "PIL.TiffImagePlugin", "PIL.WebPImagePlugin")
 
 
 def main() -> None:
@@ -21,7 +22,12 @@ def main() -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
-    for library in ("cv2", "pi_heif", "PIL.TiffImagePlugin"):  # before the limit, which counts from here
+    for library in (
+        "cv2",
+        "pi_heif",
+        "PIL.TiffImagePlugin",
+        "PIL.WebPImagePlugin",
+    ):  # before the limit, which counts from here
         importlib.import_module(library)
     importlib.import_module("cv2").setNumThreads(THREADS)
     limit_memory(MEMORY_BYTES)
@@ -45,7 +51,12 @@ def _serve(question: dict[str, Any], data: bytes, out: IO[bytes]) -> None:
             }
             answer |= {"exif": header.exif.hex(), "icc": header.icc.hex()}
         else:
-            decoded = decode_with_library(data, header)
+            drawn, side = question["task"] == "drawing", question.get("longest_side_px", 0)
+            decoded = (
+                decode_drawing(data, header, longest_side_px=side)
+                if drawn
+                else decode_with_library(data, header)
+            )
             if decoded is None:
                 answer = {"problem": "refused"}
             else:

@@ -43,6 +43,21 @@ def decode_with_library(data: bytes, header: FileHeader, *, shrink: int = 1) -> 
     return with_opencv(data, header, shrink=shrink)
 
 
+def decode_drawing(data: bytes, header: FileHeader, *, longest_side_px: int) -> Decoded:
+    """A drawn picture (a shop's mark, a signature), made small; what is transparent is put over white."""
+    import io
+
+    from PIL import Image
+
+    with Image.open(io.BytesIO(data), formats=[header.kind.upper()]) as opened:
+        opened.draft("RGB", (longest_side_px, longest_side_px))
+        shown = opened.convert("RGBA")
+    shown.thumbnail((longest_side_px, longest_side_px))
+    on_white = Image.new("RGB", shown.size, (255, 255, 255))
+    on_white.paste(shown, mask=shown.getchannel("A"))
+    return Decoded(np.array(on_white), 255, upright=True)
+
+
 def complete_heif_header(data: bytes, header: FileHeader) -> None:
     """Complete a HEIC header with what the library reads without decoding; any exception if damaged."""
     from pi_heif import open_heif

@@ -13,12 +13,15 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.errors import UnreadablePhoto
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.photo import colour, pixels
 from defectmap.panel.photo.exif import ExifFacts
 from defectmap.panel.photo.fileheader import FileHeader
 from defectmap.panel.photo.head import MAX_MEGAPIXELS, check_large, check_size, read_file, read_head
 from defectmap.words.remark import Remark
+
+DRAWN = ("PNG", "JPEG", "WebP")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,6 +111,28 @@ def small_copy(source: str | Path | bytes, *, longest_side_px: int, name: str | 
             np.uint8, copy=False
         )
     return picture if decoded.upright else turn_upright(picture, exif.orientation)
+
+
+def drawing_copy(data: bytes, *, longest_side_px: int, name: str) -> colour.Pixels:
+    """A small copy of a drawn picture: a shop's mark, a signature. What is transparent comes out white.
+
+    Decoded in another process whatever its kind, as nothing but a paper waits for it.
+
+    Returns
+    -------
+    (H, W, 3) uint8 ndarray
+        Red, green, blue.
+
+    Raises
+    ------
+    UnreadablePhoto, PhotoSizeError
+        As `load`; and it is neither PNG nor JPEG nor WebP.
+    """
+    header, _ = read_head(data, name)
+    check_large(header, name)
+    if header.kind not in DRAWN:
+        raise UnreadablePhoto(f"{name} is {header.kind}; give a PNG or JPEG file.")
+    return pixels.decode(data, header, name, drawing_px=longest_side_px).rgb
 
 
 def turn_upright(picture: colour.Pixels, orientation: int) -> colour.Pixels:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from defectmap.errors import PhotoSizeError, UnreadablePhoto
-from defectmap.panel.photo.apart import APART, Ended, OutOfMemory, decode_apart
+from defectmap.panel.photo.apart import APART, Ended, OutOfMemory, decode_apart, decode_drawing_apart
 from defectmap.panel.photo.colour import Pixels
 from defectmap.panel.photo.decoders import Decoded, decode_with_library, with_opencv
 from defectmap.panel.photo.fileheader import FileHeader, truncated
@@ -14,7 +14,9 @@ _FILL_CODE = 128  # what the JPEG decoder paints where its data ran out (libjpeg
 _FILL_BLOCK = 8
 
 
-def decode(data: bytes, header: FileHeader, name: str, *, shrink: int = 1) -> Decoded:
+def decode(
+    data: bytes, header: FileHeader, name: str, *, shrink: int = 1, drawing_px: int | None = None
+) -> Decoded:
     """Decode the first frame of a file whose header has been read and found sound.
 
     Transparent parts are put over black: no light came from there, so no mark can be counted there.
@@ -23,6 +25,8 @@ def decode(data: bytes, header: FileHeader, name: str, *, shrink: int = 1) -> De
     ----------
     shrink : int
         1, 2, 4 or 8: how much smaller a JPEG may come out, for a small copy.
+    drawing_px : int, optional
+        It is a drawing that is to be no larger than this, see `decoders.decode_drawing`.
 
     Raises
     ------
@@ -33,6 +37,8 @@ def decode(data: bytes, header: FileHeader, name: str, *, shrink: int = 1) -> De
         The memory of this computer does not hold the decoded picture.
     """
     try:
+        if drawing_px is not None:
+            return decode_drawing_apart(data, header, longest_side_px=drawing_px)
         if header.kind in APART:
             decoded: Decoded | None = decode_apart(data, header)
         else:
