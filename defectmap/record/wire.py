@@ -10,22 +10,21 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     AfterValidator,
     BaseModel,
     ConfigDict,
-    TypeAdapter,
     ValidationError,
     create_model,
-    model_validator,
 )
 from sqlalchemy import Boolean, Double, Integer, Table
 
 from defectmap.errors import UnsafeArchive
 from defectmap.record import logbook, model
 from defectmap.record.archive import JOB, MANIFEST
+from defectmap.record.column_forms import check_column
 from defectmap.record.comparison_forms import comparison_form_problem
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
@@ -34,13 +33,11 @@ from defectmap.record.limits import check_time, float_check, int_check
 from defectmap.record.panels import MATERIALS, REPAINTED
 from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.rows import MAX_NAME
-from defectmap.record.sealing import strict_json, unpack
+from defectmap.record.sealing import unpack
 from defectmap.trade.care import CARE_KINDS
 from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
 from defectmap.trade.surface import PAINTS
-from defectmap.words.remark import Remark
-from defectmap.words.stage_words import told_gates
 
 BODY = "body"
 MAX_WORDS = 100_000
@@ -52,28 +49,6 @@ NAMES = {
     ("spot", "name"): MAX_NAME,
     ("reading", "place"): MAX_NAME,
     ("photograph", "name"): MAX_SHOWN_NAME,
-}
-
-
-class _Gate(BaseModel):
-    """A gate as a row keeps it; only those that this version has words for are taken in."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-    code: str
-    values: dict[str, str | int | float]
-
-    @model_validator(mode="after")
-    def _worded(self) -> Self:
-        try:
-            told_gates([Remark(code=self.code, values=dict(self.values))])
-        except (KeyError, ValueError, TypeError) as error:
-            raise ValueError("is a gate that this version has no words for") from error
-        return self
-
-
-JSON_COLUMNS: dict[str, TypeAdapter[Any]] = {
-    "warnings": TypeAdapter(list[str | _Gate]),
-    "settings": TypeAdapter(dict[str, Any]),
 }
 _STRICT = ConfigDict(extra="forbid", strict=True)
 
@@ -91,25 +66,6 @@ class _Manifest(BaseModel):
     kind: Literal["defectmap job"]
     program_version: str
     files: list[_File]
-
-
-class _Target(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-    density_mm_per_cm2: float | None = None
-    haze: float | None = None
-    trail_mm_per_cm2: float | None = None
-    longest_scratch_mm: float | None = None
-
-
-class _EarlierTarget(_Target):
-    until: str
-
-
-class _AnyTarget(_Target):
-    earlier: list[_EarlierTarget] = []
-
-
-JSON_COLUMNS["target"] = TypeAdapter(_AnyTarget)
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,9 +223,7 @@ def _check_for(table: str, column: str) -> Callable[[str], str]:
         if longest is not None and not (0 < len(value) <= longest and value.isprintable()):
             raise ValueError(f"is not 1 to {longest} printable characters")
         check_time(column, value)
-        if column in JSON_COLUMNS:
-            strict_json(value)
-            JSON_COLUMNS[column].validate_json(value)
+        check_column(column, value)
         return value
 
     return check
