@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +12,8 @@ import typer
 
 from defectmap.commands.compare_films import FilmPair, run_compare_films
 from defectmap.commands.compare_table import print_comparison, print_setup
+from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say_refused, write_record
+from defectmap.commands.program import FieldWidthMm, JsonFile, PxPerMm
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.contract import comparison_record, refused_record, setup_record
@@ -24,29 +25,15 @@ from defectmap.comparison.tuning import MIN_SHOTS
 from defectmap.errors import DefectmapError, PhotoError
 from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, check_outputs, find_photos, write_file
-from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
+from defectmap.panel.codec import Record, measurement_record, refusal_record
 from defectmap.panel.photo import photograph as photo
 from defectmap.pictures.crops import Centre, crop_pair, side_by_side
+from defectmap.pictures.files import picture_file
 from defectmap.report.fromcomparisons import ComparedPanel, report_from_comparisons
 from defectmap.report.writing import write_report
 
-REFUSED = 3
-STANDARD_OUTPUT = Path("-")
 PLACE = "Place compared"  # what the report calls it: files have no panel's name
 CENTRES: tuple[Centre, ...] = ("hotspot", "worst scratch")
-PxPerMm = Annotated[
-    float | None, typer.Option("--px-per-mm", metavar="N", help="Scale: pixels for one millimetre of panel.")
-]
-FieldWidthMm = Annotated[
-    float | None,
-    typer.Option(
-        "--field-width-mm", metavar="W", help="Scale: millimetres of panel across the whole picture."
-    ),
-]
-JsonFile = Annotated[
-    Path | None,
-    typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
-]
 STAGE_HELP = (
     "as received, washed, decontaminated, test spot, corrected, wiped, filled, protected or follow up."
 )
@@ -137,7 +124,7 @@ def compare(
     refused = [one for one in read.values() if one.refusal]
     if refused:
         _print_refused(refused)
-        _write_json(refused_record(*([one.record for one in part] for part in parts[:2])), json_file)
+        write_record(refused_record(*([one.record for one in part] for part in parts[:2])), json_file)
         raise typer.Exit(REFUSED)
     shots = [[cast(Shot, one.shot) for one in part] for part in parts]
     found = compare_shots(
@@ -148,7 +135,7 @@ def compare(
         after_stage=stages[1],
         setup=profile,
     )
-    _write_json(comparison_record(found), json_file)
+    write_record(comparison_record(found), json_file)
     if crops:
         write_crops(shots[0], shots[1], found, crops)
     if report:
@@ -186,7 +173,7 @@ def repeat(
         raise typer.Exit(REFUSED)
     poses = [align_shots(held[0], shot) for shot in held[1:]]
     profile = repeat_profile([shot.measured for shot in held], poses, name=setup)
-    _write_json(setup_record(profile), json_file)
+    write_record(setup_record(profile), json_file)
     screen = console(stderr=json_file == STANDARD_OUTPUT)
     print_setup(screen, profile)
     if not no_save:
@@ -212,16 +199,12 @@ def stage_named(name: str | None) -> Stage | None:
 
 def write_crops(before: Sequence[Shot], after: Sequence[Shot], found: Comparison, folder: Path) -> list[Path]:
     """Write side-by-side pictures of every spot, about the hotspot and about the worst scratch."""
-    from PIL import Image
-
     written = []
     for number, (one, other, spot) in enumerate(zip(before, after, found.spots, strict=True), start=1):
         for centre in CENTRES:
             pair = crop_pair(one.photo, other.photo, spot, centre=centre)
             path = folder / f"spot{number}-{centre.replace(' ', '-')}.png"
-            out = io.BytesIO()
-            Image.fromarray(side_by_side(pair)).save(out, format="PNG")
-            write_file(path, out.getvalue())
+            write_file(path, picture_file(side_by_side(pair), "PNG"))
             written.append(path)
     return written
 
@@ -256,17 +239,5 @@ def _read(path: Path, px_per_mm: float | None, field_width_mm: float | None) -> 
 
 
 def _print_refused(refused: Sequence[_Read]) -> None:
-    screen = console(stderr=True)
     for one in refused:
-        reason = one.record["refused"]
-        words = reason if one.path.name in reason else f"{one.path.name}: {reason}"
-        screen.print(f"Refused: {words}", markup=False, highlight=False, soft_wrap=True)
-
-
-def _write_json(record: Record, target: Path | None) -> None:
-    if target is None:
-        return
-    if target == STANDARD_OUTPUT:
-        print(json_text(record, ascii_only=True), end="")
-        return
-    write_file(target, json_text(record).encode())
+        say_refused(one.path.name, one.record["refused"])

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
 from defectmap.commands.compare_table import print_comparison
+from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say, write_record
 from defectmap.commands.terminal import console, film_progress, progress_bar
 from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.masking import Stage
@@ -20,11 +17,9 @@ from defectmap.film.comparing import compare_films
 from defectmap.film.measure_film import measure_film
 from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, write_file
-from defectmap.panel.codec import Record, json_text, measurement_record, refusal_record
+from defectmap.panel.codec import Record, measurement_record, refusal_record
+from defectmap.pictures.files import picture_file
 from defectmap.pictures.film import fused_pair
-
-REFUSED = 3
-STANDARD_OUTPUT = Path("-")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,11 +63,11 @@ def run_compare_films(before: Sequence[Path], after: Sequence[Path], options: Fi
         records = [measurement_record(f.panel) if isinstance(f, FilmMeasurement) else f for f in found]
         for record in records:
             if record["refused"]:
-                screen.print(f"Refused: {record['refused']}", markup=False, highlight=False, soft_wrap=True)
-        _write_json(refused_record(records[:1], records[1:]), options.json_file)
+                say(f"Refused: {record['refused']}", error=options.json_file == STANDARD_OUTPUT)
+        write_record(refused_record(records[:1], records[1:]), options.json_file)
         return REFUSED
     compared = compare_films(one, other, before_stage=options.stages[0], after_stage=options.stages[1])
-    _write_json(comparison_record(compared), options.json_file)
+    write_record(comparison_record(compared), options.json_file)
     if options.crops:
         _write_pair(one, other, options.crops)
     print_comparison(screen, compared)
@@ -91,19 +86,4 @@ def _check(before: Sequence[Path], after: Sequence[Path], options: FilmPair) -> 
 def _write_pair(before: FilmMeasurement, after: FilmMeasurement, folder: Path) -> None:
     """The fused light of both films, laid on each other: for the eye, and for a slider."""
     for name, picture in zip(("before", "after"), fused_pair(before, after), strict=True):
-        write_file(folder / f"film-{name}.png", _png(picture))
-
-
-def _png(picture: NDArray[np.uint8]) -> bytes:
-    from PIL import Image
-
-    out = io.BytesIO()
-    Image.fromarray(picture).save(out, format="PNG")
-    return out.getvalue()
-
-
-def _write_json(record: Record, target: Path | None) -> None:
-    if target == STANDARD_OUTPUT:
-        print(json_text(record, ascii_only=True), end="")
-    elif target is not None:
-        write_file(target, json_text(record).encode())
+        write_file(folder / f"film-{name}.png", picture_file(picture, "PNG"))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from defectmap.commands.terminal import progress_bar
+from defectmap.commands.terminal import measuring, progress_bar
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.results import compare, measure
@@ -38,12 +38,7 @@ def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
 
     reference = load_sample_job(store, samples, job_file=FILM_JOB_FILE)
     with progress_bar() as bar:
-        task = bar.add_task("measuring the films", total=None)
-
-        def progress(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, description=f"measuring {what}")
-
-        measure(store, reference, progress=progress)
+        measure(store, reference, progress=measuring(bar, "measuring the films"))
     results = list(results_of(store, reference).values())
     sides = {one.photograph.stage: one for one in results}
     before, after = sides[BASELINE], sides[PROOF]

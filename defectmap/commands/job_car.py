@@ -224,9 +224,3 @@ def paper(
     say(f"Wrote {file}.")
     for what, panel in dict.fromkeys((one.what, one.panel) for one in content.untimed):
         say(f"Not charged, as no time was entered: {what} on {panel}.", error=True)
-
-
-def register(app: typer.Typer) -> None:
-    """Add these commands to the group."""
-    for command in (change, damage, damages, sign, start, explain, memory, paper):
-        app.command()(command)

@@ -10,8 +10,8 @@ from typing import Annotated, cast
 
 import typer
 
-from defectmap.commands.job_shared import REFUSED, Job, Panel, known, record, warn
-from defectmap.commands.printing import say, table
+from defectmap.commands.job_shared import Job, Panel, known, record, warn
+from defectmap.commands.printing import REFUSED, say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import AlreadyInRecord, BadPhotographFile, JobError, OriginalDamaged
 from defectmap.record.intake import Added, Place, add_photograph

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from defectmap.commands.job_shared import REFUSED, Job, Json, PanelOption, Setup, record
-from defectmap.commands.printing import STANDARD_OUTPUT, number, say, table, write_json
+from defectmap.commands.job_shared import Job, Json, PanelOption, Setup, record
+from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, number, say, table, write_json
 from defectmap.comparison.contract import reduced
 from defectmap.comparison.films_apart import film_share, left_out_words
 from defectmap.errors import NotInRecord, OldResult, PanelNotComparable
@@ -40,14 +40,10 @@ def measure(
 ) -> None:
     """Measure every photograph of a job that has no result yet."""
     from defectmap.commands.film_bar import film_bar
-    from defectmap.commands.terminal import progress_bar
+    from defectmap.commands.terminal import measuring, progress_bar
 
     with record(ctx) as store, progress_bar() as bar:
-        task = bar.add_task("measuring", total=None)
-
-        def progress(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, description=f"measuring {what}")
-
+        progress = measuring(bar)
         with film_bar(bar, store, reference):
             run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
     say(f"Measured {counted(run.measured, 'photograph')}.")

@@ -15,7 +15,6 @@ from defectmap.commands.printing import say
 if TYPE_CHECKING:
     from defectmap.record.store import Store
 
-REFUSED = 3
 ALL = "all"  # panels
 Job = Annotated[str, typer.Argument(metavar="JOB", help="The job's reference.")]
 Panel = Annotated[str, typer.Argument(metavar="PANEL", help="Name of the panel.")]

@@ -11,14 +11,12 @@ from pathlib import Path
 from defectmap.commands.measure_many import results
 from defectmap.commands.measure_table import print_measurements
 from defectmap.commands.measure_work import Done, Work
+from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say, say_refused, write_record
 from defectmap.commands.records_file import RecordsFile
 from defectmap.commands.terminal import console, film_progress, progress_bar
 from defectmap.errors import ScaleError
 from defectmap.outputs import OutputError, check_outputs, find_photos, plan_outputs, write_file
-from defectmap.panel.codec import json_text
 
-STANDARD_OUTPUT = Path("-")
-REFUSED = 3
 PICTURES = frozenset({".png", ".jpg", ".jpeg"})  # what an overlay is written as
 
 
@@ -90,7 +88,7 @@ def run_measure(paths: Sequence[Path], options: MeasureOptions) -> int:
             progress.update(task, advance=1, description=f"measured {path.name}")
     if to_stdout:
         content = [done.record for done in ended]
-        print(json_text(content if several else content[0], ascii_only=True), end="")
+        write_record(content if several else content[0], STANDARD_OUTPUT)
     print_measurements(console(stderr=to_stdout), [done.measurement for done in ended if done.measurement])
     print_refusals(ended)
     unwritten += [records.problem] if records.problem else []
@@ -151,17 +149,13 @@ def write_pictures(done: Done, target: Targets) -> tuple[Done, list[str]]:
 
 def print_refusals(ended: Sequence[Done]) -> None:
     """Say on standard error which photographs were refused, a line each."""
-    screen = console(stderr=True)
     for done in ended:
         if done.measurement is None:
-            name, reason = done.record["photo"]["name"], done.record["refused"]
-            words = reason if name in reason else f"{name}: {reason}"
             kind = "Failed" if done.fault else "Refused"
-            screen.print(f"{kind}: {words}", markup=False, highlight=False, soft_wrap=True)
+            say_refused(done.record["photo"]["name"], done.record["refused"], kind=kind)
 
 
 def print_problems(problems: Sequence[str]) -> None:
     """Say on standard error which results could not be written."""
-    screen = console(stderr=True)
     for words in problems:
-        screen.print(f"Not written: {words}", markup=False, highlight=False, soft_wrap=True)
+        say(f"Not written: {words}", error=True)

@@ -6,7 +6,6 @@ Nothing is written here: a worker may sit on another machine. What it hands back
 from __future__ import annotations
 
 import dataclasses
-import io
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from defectmap.panel.measure import measure
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.photo.head import read_file
+from defectmap.pictures.files import picture_file
 from defectmap.pictures.overlay import draw_overlay
 
 
@@ -62,12 +62,7 @@ def do_work(work: Work) -> Done:
         measured = measure(shot, px_per_mm=work.px_per_mm, field_width_mm=work.field_width_mm)
     except PhotoError as error:
         return Done(record=refusal_record(work.name, str(error), data=data))
-    return Done(
-        record=measurement_record(measured, mask_png=work.zone),
-        measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_)),
-        zone_png=zone_png(measured.zone) if work.zone else None,
-        overlay=overlay_picture(shot.rgb, measured, work.overlay) if work.overlay else None,
-    )
+    return _done(work, measured, shot.rgb)
 
 
 def _do_film(work: Work) -> Done:
@@ -84,12 +79,16 @@ def _do_film(work: Work) -> Done:
         )
     except PhotoError as error:
         return Done(record=refusal_record(work.name, str(error)))
-    measured = film.panel
+    return _done(work, film.panel, film.fused_rgb)
+
+
+def _done(work: Work, measured: PanelMeasurement, rgb: NDArray[np.uint8]) -> Done:
+    """What is handed back of a measurement and the picture that its marks lie on."""
     return Done(
         record=measurement_record(measured, mask_png=work.zone),
         measurement=dataclasses.replace(measured, zone=np.empty((0, 0), np.bool_)),
         zone_png=zone_png(measured.zone) if work.zone else None,
-        overlay=overlay_picture(film.fused_rgb, measured, work.overlay) if work.overlay else None,
+        overlay=overlay_picture(rgb, measured, work.overlay) if work.overlay else None,
     )
 
 
@@ -108,10 +107,8 @@ def failed(work: Work, why: str) -> Done:
 
 def overlay_picture(rgb: NDArray[np.uint8], measured: PanelMeasurement, ending: str) -> bytes:
     """The photograph with its marks, as PNG or JPEG by the ending."""
-    from PIL import Image
-
-    out = io.BytesIO()
-    kind = "PNG" if ending.lower() == ".png" else "JPEG"
+    drawn = draw_overlay(rgb, measured)
+    if ending.lower() == ".png":
+        return picture_file(drawn, "PNG")
     # Full colour resolution: JPEG's usual halving turns thin coloured lines grey.
-    Image.fromarray(draw_overlay(rgb, measured)).save(out, format=kind, quality=88, subsampling=0)
-    return out.getvalue()
+    return picture_file(drawn, "JPEG", quality=88, subsampling=0)

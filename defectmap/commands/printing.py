@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from defectmap import __version__
 from defectmap.outputs import write_file
 from defectmap.record.sealing import plain
 
+REFUSED = 3  # exit status: at least one photograph was, the others are done
 STANDARD_OUTPUT = Path("-")
 
 
@@ -63,8 +63,19 @@ def write_json(value: Any, file: Path | None) -> None:
     for one in content if isinstance(content, list) else [content]:
         if isinstance(one, dict):
             one.setdefault("program", f"defectmap {__version__}")
-    text = json.dumps(content, ensure_ascii=file == STANDARD_OUTPUT, indent=1, allow_nan=False) + "\n"
+    write_record(content, file)
+
+
+def write_record(record: Any, file: Path | None) -> None:
+    """Write what JSON can hold as it stands; to standard output in ASCII, whatever the console knows."""
+    from defectmap.panel.codec import json_text
+
     if file == STANDARD_OUTPUT:
-        typer.echo(text, nl=False)
-        return
-    write_file(file, text.encode())
+        typer.echo(json_text(record, ascii_only=True), nl=False)
+    elif file is not None:
+        write_file(file, json_text(record).encode())
+
+
+def say_refused(name: str, reason: str, *, kind: str = "Refused") -> None:
+    """Say on standard error why a photograph was refused, its name once."""
+    say(f"{kind}: {reason if name in reason else f'{name}: {reason}'}", error=True)

@@ -19,49 +19,25 @@ from defectmap.outputs import overwriting
 
 OVERWRITE = "--overwrite"
 
+MANY = ("--before", "--after", "--unwiped")  # options of `compare` that take several values
 # Commands that live elsewhere, listed here so that `--help` need not import them.
 LAZY_COMMANDS = {
-    "compare": LazyCommand(
-        module="defectmap.commands.compare",
-        attribute="compare",
-        help="Compare before and after: change in percent, or why not.",
-        many=("--before", "--after", "--unwiped"),
-    ),
-    "repeat": LazyCommand(
-        module="defectmap.commands.compare",
-        attribute="repeat",
-        help="Say how well figures repeat over photographs of one panel.",
-    ),
-    "guide": LazyCommand(
-        module="defectmap.commands.print_guide",
-        attribute="guide",
-        help="Write the capture guide: one sheet to print, with cautions.",
-    ),
-    "job": LazyCommand(
-        module="defectmap.commands.job",
-        attribute="app",
-        help="Keep the job record: panels, stages, photographs, steps.",
-    ),
-    "vehicle": LazyCommand(
-        module="defectmap.commands.vehicle",
-        attribute="app",
-        help="Keep vehicles over their lives: visits, thickness, whose they are.",
-    ),
-    "care": LazyCommand(
-        module="defectmap.commands.care",
-        attribute="app",
-        help="Care dates: kept, listed by day, written as a calendar file.",
-    ),
-    "report": LazyCommand(
-        module="defectmap.commands.report",
-        attribute="report",
-        help="Write the report of a job: page, PDF, table, claims, picture.",
-    ),
-    "app": LazyCommand(
-        module="defectmap.commands.open_pages",
-        attribute="app",
-        help="Open the page in the browser (this computer only).",
-    ),
+    name: LazyCommand(
+        module=f"defectmap.commands.{module}",
+        attribute=attribute,
+        help=words,
+        many=MANY if name == "compare" else (),
+    )
+    for name, module, attribute, words in (
+        ("compare", "compare", "compare", "Compare before and after: change in percent, or why not."),
+        ("repeat", "compare", "repeat", "Say how well figures repeat over photographs of one panel."),
+        ("guide", "print_guide", "guide", "Write the capture guide: one sheet to print, with cautions."),
+        ("job", "job", "app", "Keep the job record: panels, stages, photographs, steps."),
+        ("vehicle", "vehicle", "app", "Keep vehicles over their lives: visits, thickness, whose they are."),
+        ("care", "care", "app", "Care dates: kept, listed by day, written as a calendar file."),
+        ("report", "report", "report", "Write the report of a job: page, PDF, table, claims, picture."),
+        ("app", "open_pages", "app", "Open the page in the browser (this computer only)."),
+    )
 }
 
 
@@ -109,6 +85,10 @@ FieldWidthMm = Annotated[
         "--field-width-mm", metavar="W", help="Scale: millimetres of panel across the whole picture."
     ),
 ]
+JsonFile = Annotated[
+    Path | None,
+    typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
+]
 
 
 def _print_version(wanted: bool) -> None:
@@ -137,10 +117,7 @@ def measure(
     photos: Photos,
     px_per_mm: PxPerMm = None,
     field_width_mm: FieldWidthMm = None,
-    json_file: Annotated[
-        Path | None,
-        typer.Option("--json", metavar="FILE", help="Write the record as JSON; - is standard output."),
-    ] = None,
+    json_file: JsonFile = None,
     zone: Annotated[
         Path | None,
         typer.Option(

@@ -17,10 +17,9 @@ from defectmap.outputs import check_outputs
 from defectmap.record.intake import photographs_of
 from defectmap.record.signatures import pictures_allowed
 from defectmap.record.store import open_store
-from defectmap.report.blurring import BlurBox, BoxError
 from defectmap.report.claims import claim_sheet
 from defectmap.report.fromjob import report_from_job
-from defectmap.report.privacy import PrivacyChoice
+from defectmap.report.privacy import BlurBox, BoxError, PrivacyChoice
 from defectmap.report.typical import job_results
 from defectmap.report.writing import write_claims, write_posting, write_report
 from defectmap.trade.facts import PhotographRecord

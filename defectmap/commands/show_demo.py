@@ -14,7 +14,8 @@ from rich.table import Table
 
 import defectmap
 from defectmap.commands.demo_films import DemoFilms, show_films
-from defectmap.commands.terminal import console, progress_bar
+from defectmap.commands.printing import REFUSED, say, write_record
+from defectmap.commands.terminal import console, measuring, progress_bar
 from defectmap.errors import DefectmapError
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
@@ -28,7 +29,6 @@ from defectmap.words.changes import full_change, kept_change
 if TYPE_CHECKING:
     from defectmap.report.content import Report
 
-REFUSED = 3
 RECORD = "record"  # folder of the demo's own record
 POSTING = "posting.jpg"
 SIDES = {BASELINE: "before", PROOF: "after"}
@@ -78,10 +78,10 @@ def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     screen = console()
     screen.print(demo_table(panels))
     if filmed is not None:
-        screen.print(filmed.words, markup=False, highlight=False, soft_wrap=True)
+        say(filmed.words)
     refused = [one for panel in panels for one in panel.sides.values() if one.refused]
     for one in refused:
-        console(stderr=True).print(f"Refused: {one.refused}", markup=False, highlight=False, soft_wrap=True)
+        say(f"Refused: {one.refused}", error=True)
     screen.print(
         f"Records, zone masks, overlays and the report are in {out}; open {page} to see them.", markup=False
     )
@@ -133,12 +133,7 @@ def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False, films: Demo
 
 def _measure(store: Store, reference: str) -> None:
     with progress_bar() as bar:
-        task = bar.add_task("measuring", total=None)
-
-        def progress(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, description=f"measuring {what}")
-
-        measure(store, reference, progress=progress)
+        measure(store, reference, progress=measuring(bar))
 
 
 def _panels(store: Store, reference: str) -> Sequence[tuple[str, Mapping[str, PhotoResult]]]:
@@ -165,7 +160,7 @@ def _compared(store: Store, reference: str, name: str, sides: Mapping[str, Photo
 def write_files(store: Store, result: PhotoResult, out: Path) -> None:
     """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
     from defectmap.commands.measure_work import overlay_picture
-    from defectmap.panel.codec import json_text, zone_png
+    from defectmap.panel.codec import zone_png
 
     stem = Path(result.photograph.name).stem
     zone, overlay, path = out / f"{stem}-zone.png", out / f"{stem}-overlay.jpg", out / f"{stem}.json"
@@ -175,7 +170,7 @@ def write_files(store: Store, result: PhotoResult, out: Path) -> None:
         measured = measurement_of(store, result)
         write_file(zone, zone_png(measured.zone))
         write_file(overlay, overlay_picture(picture_of(store, result), measured, overlay.suffix))
-    write_file(path, json_text(record).encode())
+    write_record(record, path)
 
 
 def _write_report(store: Store, reference: str, out: Path) -> None:

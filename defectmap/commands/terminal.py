@@ -12,6 +12,7 @@ from defectmap.commands.printing import safe
 
 if TYPE_CHECKING:
     from defectmap.film.looking import FilmProgress
+    from defectmap.record.measuring import Progress as Told
 
 # In a pipe there is no window to fit: wide enough that no table is folded.
 PIPE_WIDTH = 160
@@ -35,6 +36,16 @@ def console(*, stderr: bool = False) -> Console:
     """Return a console that does not fold tables where no window limits it."""
     screen = _SafeConsole(stderr=stderr)
     return screen if screen.is_terminal else _SafeConsole(stderr=stderr, width=PIPE_WIDTH)
+
+
+def measuring(bar: Progress, words: str = "measuring") -> Told:
+    """A line of the bar for photographs that are measured, and what is to be told after each."""
+    task = bar.add_task(words, total=None)
+
+    def progress(done: int, total: int, what: str) -> None:
+        bar.update(task, completed=done, total=total, description=f"measuring {what}")
+
+    return progress
 
 
 def film_progress(bar: Progress) -> FilmProgress:

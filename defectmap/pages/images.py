@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import dataclasses
-import io
 from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -155,8 +154,6 @@ def _cross_out(rgb: Picture, area: Exclusion, zoom: float) -> None:
 
 
 def _jpeg(rgb: Picture) -> bytes:
-    from PIL import Image
+    from defectmap.pictures.files import picture_file
 
-    out = io.BytesIO()
-    Image.fromarray(rgb).save(out, format="JPEG", quality=QUALITY)
-    return out.getvalue()
+    return picture_file(rgb, "JPEG", quality=QUALITY)
