@@ -15,7 +15,7 @@ from defectmap.commands.printing import REFUSED, say, table
 from defectmap.commands.sort_files import find_files, sort_files
 from defectmap.errors import AlreadyInRecord, BadPhotographFile, JobError, OriginalDamaged
 from defectmap.record.intake import Added, Place, add_photograph
-from defectmap.record.jobs import all_jobs, create_job, job_named
+from defectmap.record.jobs import all_jobs, create_job
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.panels import (
     FREE_PANEL_AREA_M2,
@@ -25,10 +25,9 @@ from defectmap.record.panels import (
     panels_of,
     standard_panels,
 )
-from defectmap.record.results import tables_of
+from defectmap.record.results import panel_words, tables_of
 from defectmap.record.shop_style import SHOP, screen_writer
 from defectmap.record.sorting import Guess
-from defectmap.record.store import Store
 from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.facts import JobRecord, Target
 from defectmap.trade.table_forms import Gauge, Rates
@@ -187,7 +186,7 @@ def photographs(
 
     given = {"panel": panel, "stage": stage, "spot": spot}
     with record(ctx) as store:
-        panels = _panel_words(store, job)
+        panels = panel_words(store, job)
         sorted_files = sort_files(find_files(paths), panels, given, ask=questions and sys.stdin.isatty())
         added: list[Added] = []
         failed: list[str] = []
@@ -283,9 +282,3 @@ def _rates(rates: Rates) -> str:
         return "not entered"
     each = f"{rates.hour} an hour, {rates.material_per_panel} of material a panel, tax {rates.tax_percent} %"
     return f"{each} ({rates.currency})"
-
-
-def _panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
-    job = job_named(store, reference)
-    also = {row.name: row.also for row in tables_of(store).panels.get(job.kind, ())}
-    return {p.name: also.get(p.name, ()) for p in panels_of(store, reference)}

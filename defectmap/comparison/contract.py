@@ -21,7 +21,7 @@ from defectmap.words.remark import Remark, sentence
 
 COMMON_AREA = "common area"  # both photographs show it; where they cannot be compared: each its own zone
 PROGRAM = f"defectmap {__version__}"
-_PLACES: dict[Figure, tuple[str, ...]] = {
+PLACES: Mapping[Figure, tuple[str, ...]] = {
     "density all": ("density_mm_per_cm2", "all"),
     "density swirl": ("density_mm_per_cm2", "swirl"),
     "density scratch": ("density_mm_per_cm2", "scratch"),
@@ -164,7 +164,7 @@ def reduced(record: Mapping[str, Any]) -> bool:
 
 
 def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
-    for figure, place in _PLACES.items():
+    for figure, place in PLACES.items():
         said: Any = record
         for key in place:
             said = said.get(key) or {}
@@ -200,7 +200,7 @@ def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Reco
     """Figures nested as in a measurement."""
     known = {change.figure: change for change in changes}
     nested: Record = {}
-    for figure, place in _PLACES.items():
+    for figure, place in PLACES.items():
         change = known.get(figure) or _no_change(figure, spots)
         inside = nested
         for key in place[:-1]:

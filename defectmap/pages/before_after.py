@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, cast
 
 import streamlit as st
 
-from defectmap.comparison.contract import reduced, side_records
+from defectmap.comparison.contract import PLACES, reduced, side_records
 from defectmap.comparison.films_apart import film_share
+from defectmap.comparison.outcome import Figure
 from defectmap.pages import cached, frame, waiting
 from defectmap.pages.film_shown import fused_slider
-from defectmap.pages.page_units import PageUnits, page_writer, units_of
+from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.widgets.interval_bar import interval_svg
 from defectmap.pages.widgets.slider import compare_slider
 from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
 from defectmap.record.comparisons import ComparisonRecord
 from defectmap.record.results import compare
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.whole import SpotPair, spot_pairs
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
 from defectmap.words.changes import by_hand_words, change_words, full_change, kept_change
@@ -32,14 +34,14 @@ CENTRES: dict[cached.CropCentre, str] = {
     "hotspot": "At the lamp",
     "worst scratch": "At the longest scratch",
 }
-FIGURES = {
-    "All marks": ("density_mm_per_cm2", "all"),
-    "Swirl marks": ("density_mm_per_cm2", "swirl"),
-    "Scratches": ("density_mm_per_cm2", "scratch"),
-    "Buffer trails": ("density_mm_per_cm2", "trail"),
-    "Longest scratch": ("longest_scratch_mm",),
-    "Haze": ("haze",),
-    "Finish score": ("score",),
+FIGURES: Mapping[Figure, str] = {
+    "density all": "All marks",
+    "density swirl": "Swirl marks",
+    "density scratch": "Scratches",
+    "density trail": "Buffer trails",
+    "longest scratch": "Longest scratch",
+    "haze": "Haze",
+    "score": "Finish score",
 }
 RANGES = {"Haze": "0 to 1", "Finish score": "0 to 100"}
 VERDICT_ICONS = {
@@ -72,11 +74,11 @@ def show() -> None:
         with st.expander("What may be said, and how sure it is", icon=":material/rule:"):
             _reasons(found)
         with st.expander("All figures", icon=":material/table_rows:"):
-            _table(found.result, page_writer(desk.store))
+            _table(found.result, screen_writer(desk.store))
 
 
 def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
-    look = next(p for p in desk.look.panels if p.history.panel.name == panel)
+    look = desk.panel(panel)
     have = [stage for stage in STAGE_NAMES if look.at(stage)]
     first = BASELINE if BASELINE in have[:-1] else have[0]
     last = PROOF if PROOF in have[1:] else have[-1]
@@ -228,11 +230,11 @@ def _alt(record: Mapping[str, Any]) -> str:
 def _table(result: Mapping[str, Any], writer: Writer) -> None:
     units = PageUnits(writer=writer, scaled=side_records(result, "before")[0]["scale"]["source"] != "none")
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
-    for name, place in FIGURES.items():
-        inside: Any = result
+    for figure, name in FIGURES.items():
+        place, inside = PLACES[figure], cast(Any, result)
         for key in place:
             inside = inside.get(key) or {}
-        if name == "Buffer trails" and not (inside.get("before") or inside.get("after")):
+        if figure == "density trail" and not (inside.get("before") or inside.get("after")):
             continue
         if inside.get("before") is None and inside.get("after") is None:
             continue  # a film has no score

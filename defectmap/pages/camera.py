@@ -11,13 +11,13 @@ import streamlit as st
 from defectmap.pages import background_run, frame
 from defectmap.pages.cached import ghost
 from defectmap.pages.film_shown import film_doing
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_places import earlier_photograph, spots_of, usual_stage
 from defectmap.pages.uploads import Aim, Taken, take_in
 from defectmap.pages.widgets.livecamera import CameraShot, live_camera
 from defectmap.pages.widgets.scale_choice import CARD, WIDTH, TypedScale, scale_choice
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.store import Store
 from defectmap.trade.coach import coach
 from defectmap.trade.facts import PhotographRecord
@@ -37,7 +37,7 @@ def show() -> None:
             raise frame.PageError("This job has no panels yet. Add some on the page Car and panels.")
         panel = frame.current("panel", desk.panels)
         stage = frame.current("stage", [usual_stage(desk, panel), *STAGE_NAMES])
-        photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
+        photographs = photographs_of(desk.store, desk.reference, panel=panel)
         spots = spots_of(photographs)
         spot = _spot(photographs, stage, spots)
         results = results_of(desk.store, desk.reference, panel=panel)
@@ -109,7 +109,7 @@ def _taken(desk: frame.Desk, panel: str, stage: str) -> None:
 
 
 def _verdicts(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
-    photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
+    photographs = photographs_of(desk.store, desk.reference, panel=panel)
     results = results_of(desk.store, desk.reference, panel=panel)
     for photograph in (p for p in photographs if p.stage == stage):
         st.markdown(_verdict(desk.store, photograph, photographs, results))
@@ -121,7 +121,7 @@ def _verdicts(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None
 def _verdict(
     store: Store,
     photograph: PhotographRecord,
-    photographs: list[PhotographRecord],
+    photographs: Sequence[PhotographRecord],
     results: Mapping[str, Any],
 ) -> str:
     spot = f"**Spot {plain(photograph.spot)}**"
@@ -164,16 +164,9 @@ def _settings(desk: frame.Desk, panel: str, stage: str, scale: TypedScale) -> No
         new_panel = st.selectbox(
             "Panel", desk.panels, index=desk.panels.index(panel), key=f"camera_panel_{panel}"
         )
-        stages = list(STAGE_NAMES)
-        new_stage = st.selectbox(
-            "Stage",
-            stages,
-            index=stages.index(stage),
-            format_func=frame.stage_words,
-            key=f"camera_stage_{stage}",
-        )
+        new_stage = frame.stage_choice(stage, key=f"camera_stage_{stage}")
         st.session_state["camera_typed"] = scale_choice(
-            scale, key="camera", writer=page_writer(desk.store), ways=(CARD, WIDTH)
+            scale, key="camera", writer=screen_writer(desk.store), ways=(CARD, WIDTH)
         )
         if (new_panel, new_stage) != (panel, stage):
             st.session_state["stage"] = new_stage

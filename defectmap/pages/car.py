@@ -6,7 +6,7 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS, enter_step, entered_line
-from defectmap.pages.page_units import PageUnits, page_writer
+from defectmap.pages.page_units import PageUnits
 from defectmap.pages.widgets.carplan import PanelMark
 from defectmap.pages.widgets.plan_touch import tapped_panel
 from defectmap.pages.widgets.stage_bar import stage_bar
@@ -16,6 +16,7 @@ from defectmap.record.overview import PanelOverview
 from defectmap.record.panels import MATERIALS, REPAINTED, PanelSpec, add_panel, change_panel
 from defectmap.record.progress import Part, on_every, progress_of
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
@@ -25,7 +26,7 @@ def show() -> None:
     with frame.page("car"):
         desk = frame.chosen_job()
         job = desk.job
-        taken_in = f"taken in {page_writer(desk.store).day(job.created_at)}"
+        taken_in = f"taken in {screen_writer(desk.store).day(job.created_at)}"
         facts = (job.vehicle, job.colour, job.paint, taken_in)
         st.markdown(" · ".join(plain(fact) for fact in facts if fact))
         if not desk.panels:
@@ -67,7 +68,7 @@ def _plan(desk: frame.Desk) -> None:
         st.rerun()
     with right:
         panel = frame.chosen_panel(desk)
-        _panel(desk, next(p for p in desk.look.panels if p.history.panel.name == panel))
+        _panel(desk, desk.panel(panel))
 
 
 def _next(desk: frame.Desk, panel: PanelOverview) -> None:
@@ -106,7 +107,7 @@ def _open_panels(desk: frame.Desk, part: Part) -> tuple[str, ...]:
 
 
 def _panel(desk: frame.Desk, panel: PanelOverview) -> None:
-    known, writer = panel.history.panel, page_writer(desk.store)
+    known, writer = panel.history.panel, screen_writer(desk.store)
     stage_bar(panel)
     _next(desk, panel)
     score, stage = latest_score(panel)
@@ -168,7 +169,7 @@ def _add(desk: frame.Desk) -> None:
 
 
 def _notes(desk: frame.Desk) -> None:
-    writer = page_writer(desk.store)
+    writer = screen_writer(desk.store)
     for note in notes_of(desk.store, desk.reference):
         where = f"{note.panel}: " if note.panel else ""
         st.markdown(f"{plain(writer.moment(note.at))} · {plain(where)}{plain(note.words)}")

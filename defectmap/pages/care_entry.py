@@ -8,9 +8,9 @@ from datetime import date
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.page_units import page_writer
 from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.store import Store
 from defectmap.trade.facts import CareRecord
 from defectmap.words.counting import counted
@@ -25,18 +25,13 @@ def care_dates(desk: frame.Desk) -> None:
         kinds = tables_of(desk.store).protection
         with st.form("care_plan", border=False):
             left, right = st.columns(2)
-            at = left.selectbox(
-                "Protection that is on the car",
-                range(len(kinds)),
-                index=None,
-                placeholder="Choose",
-                format_func=lambda number: kinds[number].name,
-                key="care_protection",
-            )
+            with left:
+                label = "Protection that is on the car"
+                protection = frame.protection_choice(label, kinds, key="care_protection")
             day = right.date_input("Handed over on", date.today(), key="care_day", format="YYYY-MM-DD")
-            if st.form_submit_button("Plan the care") and at is not None and day is not None:
-                key = kinds[at].key
-                plan_care(desk.store, desk.reference, tables_of(desk.store), protection=key, done_on=day)
+            if st.form_submit_button("Plan the care") and protection is not None and day is not None:
+                tables = tables_of(desk.store)
+                plan_care(desk.store, desk.reference, tables, protection=protection, done_on=day)
                 st.rerun()
         _list(desk.store, found, key="care")
         with st.form("care_own", border=False, clear_on_submit=True):
@@ -57,7 +52,7 @@ def care_of_all(store: Store) -> None:
 
 
 def _list(store: Store, dates: Sequence[CareRecord], *, key: str, names: bool = False) -> None:
-    writer = page_writer(store)
+    writer = screen_writer(store)
     for one in dates:
         whose = f"{one.vehicle or one.job}: " if names else ""
         words = f"{writer.day(one.day)} · {whose}{_words(one)}"

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
 from typing import Any
 
 import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.cached import preview
-from defectmap.pages.uploads import KINDS, check_file, tidy_name
+from defectmap.pages.uploads import KINDS, as_file, check_file, tidy_name
 from defectmap.pages.widgets.carplan import Dot
 from defectmap.pages.widgets.plan_touch import Touched, touched_place
 from defectmap.record.damages import add_damage, damage_photograph, damages_of
-from defectmap.record.entries import set_aside
 from defectmap.trade.damage import DAMAGE_KINDS, stays_because
 from defectmap.trade.facts import DamageRecord
 from defectmap.words.page_words import plain
@@ -73,23 +70,14 @@ def _fields(desk: frame.Desk, place: Touched) -> None:
 def _mark(
     desk: frame.Desk, place: Touched, kind: str, *, words: str, stays: str | None, photo: Any | None
 ) -> None:
-    with frame.guarded(), tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
-        file = None
-        if photo is not None:
-            content = photo.getvalue()
-            check_file(content, tidy_name(photo.name))
-            file = Path(folder) / "damage"
-            file.write_bytes(content)
-        add_damage(
-            desk.store,
-            desk.reference,
-            place.panel,
-            kind,
-            words=words,
-            at_plan=place.at,
-            photograph=file,
-            stays=stays,
-        )
+    given: Any = {"words": words, "at_plan": place.at, "stays": stays}
+    with frame.guarded():
+        if photo is None:
+            add_damage(desk.store, desk.reference, place.panel, kind, **given)
+        else:
+            check_file(photo.getvalue(), tidy_name(photo.name))
+            with as_file(photo.getvalue(), "damage") as file:
+                add_damage(desk.store, desk.reference, place.panel, kind, photograph=file, **given)
         _empty()
 
 
@@ -111,9 +99,5 @@ def _line(desk: frame.Desk, number: int, damage: DamageRecord) -> None:
         small = None if path is None else preview(str(damage.sha256), path)
         if small is not None:
             st.image(small, width=SMALL_PX, alt=f"Photograph of damage {number}")
-    with button.popover("Entered by mistake", width="stretch"):
-        reason = st.text_input("Why", key=f"arrival_why_{damage.id}", max_chars=200)
-        if st.button("Take it out", key=f"arrival_aside_{damage.id}"):
-            with frame.guarded():
-                set_aside(desk.store, desk.reference, "damage", damage.id, why=reason)
-                st.rerun()
+    with button:
+        frame.aside_button(desk, "damage", damage.id, words="Take it out")

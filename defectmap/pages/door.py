@@ -10,7 +10,6 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import hmac
-import secrets
 import threading
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
@@ -54,12 +53,6 @@ class Lock:
     def add_word(self, word: str) -> None:
         """Let a word open the door once, within `WORD_S`."""
         self._words[_hash(word)] = self.now_s() + WORD_S
-
-    def new_word(self) -> str:
-        """A word that opens the door once."""
-        word = secrets.token_urlsafe(12)
-        self.add_word(word)
-        return word
 
     def holds_pass(self, cookie: str) -> bool:
         """Whether a visitor has been let in before."""

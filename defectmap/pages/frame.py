@@ -9,12 +9,14 @@ from dataclasses import dataclass
 import streamlit as st
 
 from defectmap.errors import DefectmapError
+from defectmap.record.entries import EntryKind, set_aside
 from defectmap.record.jobs import all_jobs, job_named
-from defectmap.record.overview import JobOverview, overview
-from defectmap.record.panels import panels_of
+from defectmap.record.overview import JobOverview, PanelOverview, overview
 from defectmap.record.results import tables_of
 from defectmap.record.store import Store, default_place, open_store
 from defectmap.trade.facts import JobRecord
+from defectmap.trade.stages import STAGE_NAMES
+from defectmap.trade.table_forms import Protection
 from defectmap.words.counting import counted
 from defectmap.words.page_words import STAGE_WORDS, plain
 
@@ -59,6 +61,10 @@ class Desk:
     def panels(self) -> tuple[str, ...]:
         """Names of the job's panels."""
         return tuple(panel.history.panel.name for panel in self.look.panels)
+
+    def panel(self, name: str) -> PanelOverview:
+        """One of them."""
+        return next(one for one in self.look.panels if one.history.panel.name == name)
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -186,10 +192,23 @@ def stage_words(stage: str) -> str:
     return STAGE_WORDS.get(stage, stage.capitalize())
 
 
-def to_page(name: str, words: str, *, icon: bool = True) -> None:
+def stage_choice(now: str, *, key: str, help: str | None = None) -> str:
+    """A list of the stages, `now` chosen at first."""
+    at = STAGE_NAMES.index(now)
+    return st.selectbox("Stage", STAGE_NAMES, at, format_func=stage_words, key=key, help=help)
+
+
+def protection_choice(label: str, kinds: Sequence[Protection], *, key: str) -> str | None:
+    """A list of protections, none chosen at first; the key of the one that is."""
+    names = {kind.key: kind.name for kind in kinds}
+    return st.selectbox(
+        label, list(names), index=None, placeholder="Choose", format_func=names.__getitem__, key=key
+    )
+
+
+def to_page(name: str, words: str) -> None:
     """A large link to another page."""
-    _, picture, _ = PAGES[name]
-    st.page_link(page_file(name), label=words, icon=picture if icon else None)
+    st.page_link(page_file(name), label=words, icon=PAGES[name][1])
 
 
 def page_file(name: str) -> str:
@@ -225,7 +244,16 @@ def standard_names(desk: Desk) -> dict[str, str]:
     return {also: row.name for row in rows for also in row.also}
 
 
-def panel_words(desk: Desk) -> dict[str, tuple[str, ...]]:
-    """Each panel of the job to other words for it, for reading file names."""
-    rows = {row.name: row.also for row in tables_of(desk.store).panels.get(desk.job.kind, ())}
-    return {panel.name: rows.get(panel.name, ()) for panel in panels_of(desk.store, desk.reference)}
+def file_stem(desk: Desk) -> str:
+    """The job's reference as the name of a file."""
+    return "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
+
+
+def aside_button(desk: Desk, what: EntryKind, entry_id: str, *, words: str) -> None:
+    """Behind a door: take an entry out of every figure, with the reason."""
+    with st.popover("Entered by mistake", width="stretch"):
+        why = st.text_input("Why", key=f"why_{entry_id}", max_chars=200)
+        if st.button(words, key=f"aside_{entry_id}"):
+            with guarded():
+                set_aside(desk.store, desk.reference, what, entry_id, why=why)
+                st.rerun()

@@ -6,7 +6,7 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS
-from defectmap.pages.page_units import page_writer
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.worktimes import put_minutes, running_on, start_work, stop_work
 from defectmap.trade.facts import RunningRecord, StepRecord
 from defectmap.words.page_words import plain
@@ -55,7 +55,7 @@ def _start(desk: frame.Desk, panel: str, kind: str, name: str) -> None:
 
 
 def _running(desk: frame.Desk, one: RunningRecord) -> None:
-    since = page_writer(desk.store).moment(one.started_at)[-5:]
+    since = screen_writer(desk.store).moment(one.started_at)[-5:]
     what = STEP_WORDS.get(one.kind, one.kind).lower()
     by = f", {one.by}" if one.by else ""
     with st.container(horizontal=True, vertical_alignment="center"):

@@ -7,7 +7,7 @@ from pathlib import Path
 import streamlit as st
 
 from defectmap.pages.frame import PAGES, guarded, page_file
-from defectmap.pages.gate import check_door
+from defectmap.pages.server import check_door
 from defectmap.pages.warmup import warm_up
 from defectmap.pages.widgets.reach import within_reach
 

@@ -8,7 +8,6 @@ import streamlit as st
 
 from defectmap.pages import frame, waiting
 from defectmap.pages.entering import entered_line
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.reading_entry import reading_entry
 from defectmap.pages.step_entry import entries, step_entry
 from defectmap.pages.widgets.agreement import agreement, held_against
@@ -16,6 +15,7 @@ from defectmap.pages.widgets.budgetbar import budget_svg, budget_words
 from defectmap.pages.widgets.stage_bar import stage_bar
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.results import advise, tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.advice import CAUTIONS
 from defectmap.trade.budget import Budget
 from defectmap.words.counting import counted
@@ -38,9 +38,9 @@ def show() -> None:
         found = advise(desk.store, desk.reference)
         panel = frame.chosen_panel(desk)
         one = next(a for a in found if a.advice.panel == panel)
-        look = next(p for p in desk.look.panels if p.history.panel.name == panel)
+        look = desk.panel(panel)
         stage_bar(look)
-        writer = page_writer(desk.store)
+        writer = screen_writer(desk.store)
         _advice(one, writer)
         entered_line(desk)
         step_entry(desk, trade, look.history, one.advice)

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from defectmap.record.shop_style import shop_style
+from defectmap.record.shop_style import screen_writer
 from defectmap.words.page_words import figure
 from defectmap.words.writer import Writer
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
-
-
-def page_writer(store: Store) -> Writer:
-    """Writes as the pages do: in English, in the shop's units, dates and time zone."""
-    return Writer(replace(shop_style(store), language="en"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,4 +98,4 @@ class PageUnits:
 
 def units_of(store: Store, record: Mapping[str, Any]) -> PageUnits:
     """The units of one photograph's result."""
-    return PageUnits(writer=page_writer(store), scaled=record["scale"]["source"] != "none")
+    return PageUnits(writer=screen_writer(store), scaled=record["scale"]["source"] != "none")

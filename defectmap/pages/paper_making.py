@@ -60,8 +60,7 @@ def made_paper(desk: frame.Desk, asked: Asked) -> MadePaper:
     JobError
         It cannot be made yet; the sentence says what is missing.
     """
-    name = "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
-    file_name = f"{name}-{asked.kind}.pdf"
+    file_name = f"{frame.file_stem(desk)}-{asked.kind}.pdf"
     if asked.kind == "claims":
         pdf = job_report(desk).claims()
         return MadePaper(kind=asked.kind, file_name=file_name, pdf=pdf, pages=pictures_of(pdf))
@@ -99,15 +98,8 @@ def job_report(desk: frame.Desk) -> MadeReport:
     if not ready:
         raise JobError("No panel has photographs from before and after yet: there is nothing to say of them.")
     compare_ready(desk.store, desk.reference, ready)
-    return made_report(
-        desk.reference,
-        state_of_record(desk.store, desk.reference),
-        "customer",
-        False,
-        False,
-        date.today().isoformat(),
-        desk.store,
-    )
+    state = state_of_record(desk.store, desk.reference)
+    return made_report(desk.store, desk.reference, state, made_on=date.today().isoformat())
 
 
 @st.cache_data(max_entries=24, show_spinner=False)

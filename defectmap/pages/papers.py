@@ -59,15 +59,7 @@ def _asked(desk: frame.Desk, kind: str) -> Asked:
     if kind in ("quote", "hand-over"):
         kinds = tables_of(desk.store).protection
         with row.container(width=260):
-            at = st.selectbox(
-                "Protection",
-                range(len(kinds)),
-                index=None,
-                placeholder="Choose",
-                format_func=lambda number: kinds[number].name,
-                key="papers_protection",
-            )
-        protection = None if at is None else kinds[at].key
+            protection = frame.protection_choice("Protection", kinds, key="papers_protection")
     feel = None
     if kind == "quote":
         with row.container(width=190):

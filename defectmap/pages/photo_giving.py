@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -14,6 +15,7 @@ from defectmap.pages.photo_places import earlier_photograph, spots_of
 from defectmap.pages.uploads import KINDS, MOST_FILES, MOST_MEGABYTES, Aim, Taken, take_in, too_many
 from defectmap.pages.widgets.scale_choice import TypedScale
 from defectmap.record.intake import photographs_of
+from defectmap.record.results import panel_words
 from defectmap.record.spotting import Given, Proposal, propose_spots
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
@@ -31,7 +33,7 @@ THUMB_PX = 132
 def giving(desk: frame.Desk, panel: str, stage: str, *, scale: TypedScale) -> None:
     """Where files are given; what is given is kept, or proposed first where there are several."""
     turn = st.session_state.setdefault("photographs_turn", 0)
-    photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
+    photographs = photographs_of(desk.store, desk.reference, panel=panel)
     spots = spots_of(photographs)
     there = {p.spot for p in photographs if p.stage == stage}
     free = [spot for spot in spots if spot not in there]
@@ -63,14 +65,16 @@ def giving(desk: frame.Desk, panel: str, stage: str, *, scale: TypedScale) -> No
 
 
 def _proposed(desk: frame.Desk, files: Sequence[Any], aim: Aim, turn: int, free: Sequence[str]) -> None:
-    photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == aim.panel]
+    photographs = photographs_of(desk.store, desk.reference, panel=aim.panel)
     spots = spots_of(photographs)
     earlier = {spot: earlier_photograph(photographs, spot=spot, stage=aim.stage) for spot in spots}
     before = {spot: desk.store.originals.local(p.sha256) for spot, p in earlier.items() if p is not None}
     key = f"photographs_proposed_{turn}_{len(files)}_{aim.panel}_{aim.stage}"
     if key not in st.session_state:
         given = [Given(name=file.name, data=file.getvalue()) for file in files[:MOST_FILES]]
-        st.session_state[key] = propose_spots(given, free, before=before, panels=frame.panel_words(desk))
+        st.session_state[key] = propose_spots(
+            given, free, before=before, panels=panel_words(desk.store, desk.reference)
+        )
     proposals: tuple[Proposal, ...] = st.session_state[key]
     choices = [*dict.fromkeys([*spots, *(one.spot for one in proposals)])]
     st.markdown("**Which spot does each show?**")
@@ -92,21 +96,15 @@ def _proposed(desk: frame.Desk, files: Sequence[Any], aim: Aim, turn: int, free:
             )
     st.caption("; ".join(dict.fromkeys(f"spot proposed because {WHY_WORDS[one.why]}" for one in proposals)))
     if st.button(f"Keep {counted(len(proposals), 'photograph')}", type="primary", key=f"{key}_keep"):
-        aims = [_aim_at(aim, spot) for spot in chosen]
+        aims = [replace(aim, spot=spot) for spot in chosen]
         late = [Taken(name=file.name, problem=too_many(file.name)) for file in files[MOST_FILES:]]
         _keep(desk, list(zip(files, aims, strict=False)), turn, late=late)
-
-
-def _aim_at(aim: Aim, spot: str) -> Aim:
-    from dataclasses import replace
-
-    return replace(aim, spot=spot)
 
 
 def _keep(
     desk: frame.Desk, given: Sequence[tuple[Any, Aim]], turn: int, *, late: Sequence[Taken] = ()
 ) -> None:
-    words = frame.panel_words(desk)
+    words = panel_words(desk.store, desk.reference)
     bar = st.progress(0.0, text="Keeping the photographs …")
     taken: list[Taken] = []
     for number, (file, aim) in enumerate(given, start=1):

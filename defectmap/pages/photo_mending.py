@@ -5,13 +5,12 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.uploads import move
 from defectmap.pages.widgets.scale_choice import TypedScale, scale_choice
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, rescale
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import STAGE_NAMES
 
 
 def mending(desk: frame.Desk, photograph: PhotographRecord) -> None:
@@ -30,7 +29,7 @@ def mending(desk: frame.Desk, photograph: PhotographRecord) -> None:
 
 def _scale(desk: frame.Desk, photograph: PhotographRecord) -> None:
     now = TypedScale(px_per_mm=photograph.px_per_mm, field_width_mm=photograph.field_width_mm)
-    new = scale_choice(now, key=f"scale_{photograph.id}", writer=page_writer(desk.store))
+    new = scale_choice(now, key=f"scale_{photograph.id}", writer=screen_writer(desk.store))
     if st.button("Change the scale", key=f"rescale_{photograph.id}", disabled=new == now):
         with frame.guarded():
             rescale(
@@ -48,14 +47,7 @@ def _place(desk: frame.Desk, photograph: PhotographRecord) -> None:
     panel = st.selectbox(
         "Panel", desk.panels, index=desk.panels.index(photograph.panel), key=f"to_panel_{key}"
     )
-    stages = list(STAGE_NAMES)
-    stage = st.selectbox(
-        "Stage",
-        stages,
-        index=stages.index(photograph.stage),
-        format_func=frame.stage_words,
-        key=f"to_stage_{key}",
-    )
+    stage = frame.stage_choice(photograph.stage, key=f"to_stage_{key}")
     spot = st.text_input("Spot", value=photograph.spot, max_chars=40, key=f"to_spot_{key}")
     if st.button("Move it there", key=f"move_{key}"):
         place = Place(

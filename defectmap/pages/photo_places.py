@@ -38,7 +38,7 @@ def spots_of(photographs: Sequence[PhotographRecord]) -> tuple[str, ...]:
 
 def usual_stage(desk: Desk, panel: str) -> str:
     """The stage that a panel is photographed at next: what was done to it last decides."""
-    look = next(p for p in desk.look.panels if p.history.panel.name == panel)
+    look = desk.panel(panel)
     steps = look.history.steps
     if not steps:
         return look.stage or BASELINE

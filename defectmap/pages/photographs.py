@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import streamlit as st
 
 from defectmap.pages import background_run, frame, waiting
 from defectmap.pages.cached import guide_sheet, preview, scale_card
 from defectmap.pages.film_shown import film_doing
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.photo_giving import giving, said_of_taken, say_again
 from defectmap.pages.photo_mending import mending
 from defectmap.pages.photo_places import earlier_photograph, usual_stage
 from defectmap.pages.widgets.scale_choice import scale_choice, scale_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.coach import Coaching, coach, summary
 from defectmap.trade.facts import PhotographRecord
 from defectmap.trade.stages import STAGE_NAMES
@@ -43,7 +43,7 @@ def show() -> None:
         with right:
             stage = _stage(desk, panel)
         place = st.container()
-        _scale(photographs_of(desk.store, desk.reference), page_writer(desk.store))
+        _scale(photographs_of(desk.store, desk.reference), screen_writer(desk.store))
         with place:
             giving(desk, panel, stage, scale=st.session_state["photographs_typed"])
             said_of_taken()
@@ -56,12 +56,8 @@ def show() -> None:
 
 
 def _stage(desk: frame.Desk, panel: str) -> str:
-    stages = list(STAGE_NAMES)
-    stage: str = st.selectbox(
-        "Stage",
-        stages,
-        index=stages.index(st.session_state.get("stage", usual_stage(desk, panel))),
-        format_func=frame.stage_words,
+    stage = frame.stage_choice(
+        st.session_state.get("stage", usual_stage(desk, panel)),
         key="photographs_stage",
         help="; ".join(f"{frame.stage_words(one)}: {meaning}" for one, meaning in MEANINGS.items()),
     )
@@ -106,7 +102,7 @@ def _guide() -> None:
 
 def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
     """What is there, each with its verdict as soon as it is measured."""
-    photographs = [p for p in photographs_of(desk.store, desk.reference) if p.panel == panel]
+    photographs = photographs_of(desk.store, desk.reference, panel=panel)
     results = results_of(desk.store, desk.reference, panel=panel)
     run = background_run.run_of(desk.store, desk.reference)
     here = [p for p in photographs if p.stage == stage]
@@ -130,7 +126,7 @@ def _kept(desk: frame.Desk, panel: str, stage: str, was_going: bool) -> None:
 
 
 def _coached(
-    photograph: PhotographRecord, photographs: list[PhotographRecord], results: Mapping[str, PhotoResult]
+    photograph: PhotographRecord, photographs: Sequence[PhotographRecord], results: Mapping[str, PhotoResult]
 ) -> Coaching:
     measured = [p for p in photographs if p.id in results]
     before = earlier_photograph(measured, spot=photograph.spot, stage=photograph.stage)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import streamlit as st
 
+from defectmap.errors import BadReading
 from defectmap.pages import frame
 from defectmap.pages.entering import enter_readings
-from defectmap.pages.readings import read_numbers
 from defectmap.pages.widgets.keypad import PLACES, Readings, reading_pad
 from defectmap.record.notes import setting
 from defectmap.record.thickness_entries import Unit
@@ -14,6 +16,7 @@ from defectmap.trade.facts import PanelHistory
 
 UNIT_WORDS: dict[Unit, str] = {"um": "µm", "mil": "mil"}
 REFUSED = "readings_refused"
+MOST = 50  # readings in a line
 
 
 def reading_entry(desk: frame.Desk, history: PanelHistory, *, needed: bool) -> None:
@@ -63,3 +66,31 @@ def _take(desk: frame.Desk, panel: str, given: Readings, unit: Unit, *, sure: bo
 
 def _places(history: PanelHistory) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*PLACES, *(reading.place for reading in history.readings))))
+
+
+def read_numbers(words: str) -> tuple[float, ...]:
+    """Numbers out of a line: spaces or semicolons between them, comma or point for decimals.
+
+    Raises
+    ------
+    BadReading
+        There is none, there are too many, or something in it is no number.
+
+    Examples
+    --------
+    >>> read_numbers("112 110,5; 113.2")
+    (112.0, 110.5, 113.2)
+    >>> read_numbers("112, 110, 113")
+    (112.0, 110.0, 113.0)
+    """
+    parts = [part.strip(",") for part in re.split(r"[\s;]+", words.strip()) if part.strip(",")]
+    if not parts or len(parts) > MOST:
+        raise BadReading(f"Type 1 to {MOST} readings with spaces between them, such as: 112 110 113.")
+    values = []
+    for part in parts:
+        if not re.fullmatch(r"\d+([.,]\d+)?", part):
+            raise BadReading(
+                f"{part!r} is not a valid reading; type numbers with spaces between them: 112 110 113."
+            )
+        values.append(float(part.replace(",", ".")))
+    return tuple(values)

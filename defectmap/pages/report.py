@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import streamlit as st
 
@@ -14,14 +14,15 @@ from defectmap.pages.reports import BLURRED, MadeReport, boxes_from, made_report
 from defectmap.record.keeping import results_of
 from defectmap.record.notes import put_setting, setting
 from defectmap.record.results import compare_ready, ready_panels
+from defectmap.report.content import Audience
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
-if TYPE_CHECKING:
-    pass
-
-AUDIENCES = {"customer": "For the customer: one page first", "full": "Full: every figure, method, hashes"}
+AUDIENCES: Mapping[Audience, str] = {
+    "customer": "For the customer: one page first",
+    "full": "Full: every figure, method, hashes",
+}
 
 
 def show() -> None:
@@ -41,13 +42,13 @@ def show() -> None:
         with st.expander("Make number plates and faces unreadable", icon=":material/blur_on:"):
             _blur(desk)
         made = made_report(
+            desk.store,
             desk.reference,
             state_of_record(desk.store, desk.reference),
-            str(audience),
-            with_customer,
-            with_files,
-            date.today().isoformat(),
-            desk.store,
+            made_on=date.today().isoformat(),
+            audience=audience,
+            customer=with_customer,
+            file_names=with_files,
         )
         _show(desk, made)
 
@@ -79,7 +80,7 @@ def _show(desk: frame.Desk, made: MadeReport) -> None:
     st.subheader(plain(made.report.headline), anchor=False)
     if made.report.summary:  # the others stand in the report itself
         st.markdown(plain(made.report.summary[0]))
-    name = "".join(c if c.isalnum() or c in "-_" else "-" for c in desk.reference)
+    name = frame.file_stem(desk)
     files: tuple[tuple[str, str, Callable[[], bytes], str], ...] = (
         ("Report as PDF", f"{name}.pdf", made.pdf, "application/pdf"),
         ("Report as web page", f"{name}.html", made.page, "text/html"),

@@ -16,8 +16,8 @@ from defectmap.record.sealing import canonical, sha256_of_text
 
 if TYPE_CHECKING:
     from defectmap.record.store import Store
-    from defectmap.report.blurring import BlurBox
     from defectmap.report.content import Audience, Report
+    from defectmap.report.privacy import BlurBox
 
 BLURRED = "unreadable boxes of job"
 
@@ -66,16 +66,23 @@ class MadeReport:
         return claims_pdf(claim_sheet(self.report, jobs=job_results(self.store)))
 
 
-def make_report(
-    store: Store,
+@st.cache_resource(max_entries=8, show_spinner="Writing the report …")
+def made_report(
+    _store: Store,
     reference: str,
+    state: str,
     *,
     made_on: str,
-    audience: Audience,
-    customer: bool,
-    file_names: bool,
+    audience: Audience = "customer",
+    customer: bool = False,
+    file_names: bool = False,
 ) -> MadeReport:
-    """Make the report of a job, with the pictures that its version shows.
+    """The report of a job with the pictures that its version shows, made once while nothing in it changes.
+
+    Parameters
+    ----------
+    state : str
+        See `state_of_record`: the key.
 
     Raises
     ------
@@ -89,38 +96,17 @@ def make_report(
     from defectmap.report.posting import NothingToPost, panel_to_post
     from defectmap.report.privacy import PrivacyChoice
 
-    boxes = setting(store, f"{BLURRED} {job_named(store, reference).id}", {}) or {}
+    boxes = setting(_store, f"{BLURRED} {job_named(_store, reference).id}", {}) or {}
     choice = PrivacyChoice(customer=customer, file_names=file_names, blurred=boxes_from(boxes))
-    found = report_from_job(store, reference, made_on=made_on, choice=choice, close_ups=audience == "full")
-    refused = pictures_allowed(store, reference) is False
+    found = report_from_job(_store, reference, made_on=made_on, choice=choice, close_ups=audience == "full")
+    refused = pictures_allowed(_store, reference) is False
     why = "The customer does not want pictures of this car to be shown." if refused else None
     try:
         panel_to_post(found)
     except NothingToPost as error:
         why = str(error)
     html = report_html(found, audience=audience)
-    return MadeReport(report=found, audience=audience, html=html, no_posting=why, store=store)
-
-
-@st.cache_resource(max_entries=8, show_spinner="Writing the report …")
-def made_report(
-    reference: str,
-    state: str,
-    audience: str,
-    with_customer: bool,
-    with_files: bool,
-    made_on: str,
-    _store: Store,
-) -> MadeReport:
-    """The report of a job as it stands, made once while nothing in it changes; `state` is the key."""
-    return make_report(
-        _store,
-        reference,
-        made_on=made_on,
-        audience="full" if audience == "full" else "customer",
-        customer=with_customer,
-        file_names=with_files,
-    )
+    return MadeReport(report=found, audience=audience, html=html, no_posting=why, store=_store)
 
 
 def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[BlurBox]]:
@@ -131,7 +117,7 @@ def boxes_from(kept: Mapping[str, Sequence[Sequence[float]]]) -> dict[str, list[
     BoxError
         One of them is no box.
     """
-    from defectmap.report.blurring import BlurBox
+    from defectmap.report.privacy import BlurBox
 
     return {
         sha256: [BlurBox(left=b[0], top=b[1], right=b[2], bottom=b[3]) for b in boxes]

@@ -12,25 +12,31 @@ import os
 from pathlib import Path
 
 from defectmap.pages.door import Door, Lock
-from defectmap.pages.passphrase import is_open
+from defectmap.pages.passphrase import PassphraseError, is_open
 from defectmap.pages.upload_limit import UploadLimit, held_by_streamlit
 from defectmap.record.store import open_store
 
 WORD_VARIABLE = "DEFECTMAP_ENTRY_WORD"
 MAIN = Path(__file__).resolve().with_name("main.py")
 
-_lock: Lock | None = None
-_stands = False
+_stands = False  # whether this process serves the pages behind the door
 
 
-def the_lock() -> Lock | None:
-    """What opens the door to the network, if there is one; pages make new one-time words with it."""
-    return _lock
+def check_door() -> None:
+    """The pages' own look at the door: nothing is shown to a network without one in front.
 
+    Raises
+    ------
+    PassphraseError
+        The server was started in another way than by `defectmap app --network`.
+    """
+    import streamlit as st
 
-def door_stands() -> bool:
-    """Whether this process serves the pages behind the door."""
-    return _stands
+    if is_open(st.get_option("server.address")) and not _stands:
+        raise PassphraseError(
+            "This server is open to the network and has no door. Stop it, and start it with: "
+            "defectmap app --network"
+        )
 
 
 def main() -> None:
@@ -38,19 +44,18 @@ def main() -> None:
     import streamlit as st
     from starlette.middleware import Middleware
 
-    global _lock, _stands
+    global _stands
     parser = argparse.ArgumentParser()
     parser.add_argument("--address", required=True)
     parser.add_argument("--port", type=int, required=True)
     parser.add_argument("--certificate")
     parser.add_argument("--key")
     asked = parser.parse_args()
-    if is_open(asked.address):
-        _lock = Lock(open_store())
-        if word := os.environ.pop(WORD_VARIABLE, ""):
-            _lock.add_word(word)
+    lock = Lock(open_store()) if is_open(asked.address) else None
+    if lock is not None and (word := os.environ.pop(WORD_VARIABLE, "")):
+        lock.add_word(word)
     _stands = True
-    middleware = [Middleware(Door, lock=_lock), Middleware(UploadLimit, held_bytes=held_by_streamlit)]
+    middleware = [Middleware(Door, lock=lock), Middleware(UploadLimit, held_bytes=held_by_streamlit)]
     settings: dict[str, object] = {
         "server.address": asked.address,
         "server.port": asked.port,

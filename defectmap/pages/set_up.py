@@ -11,13 +11,12 @@ from defectmap import __version__
 from defectmap.comparison.setup_profile import DEFAULT_NAME, SetupProfile, find_profile, save_profile
 from defectmap.errors import DefectmapError
 from defectmap.pages import frame
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.passphrase import SETTING, SHORTEST, hashed, is_open
 from defectmap.pages.uploads import KINDS, check_file, tidy_name
 from defectmap.pages.widgets.rates_form import rates_form, with_rates
 from defectmap.pages.widgets.style_form import style_form
 from defectmap.record.notes import put_setting, setting
-from defectmap.record.shop_style import shop_style
+from defectmap.record.shop_style import screen_writer, shop_style
 from defectmap.record.store import TABLES_FILE, Store
 from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.tables import SHIPPED, load_tables
@@ -58,7 +57,7 @@ def _repeatability(store: Store) -> None:
         "phone down and set up again each time, as between before and after. How far the figures then "
         "scatter is how small a change you can prove."
     )
-    one, unit = page_writer(store).length(1.0), page_writer(store).length_unit
+    one, unit = screen_writer(store).length(1.0), screen_writer(store).length_unit
     width = st.number_input(
         f"Width of the picture, {unit} (0: a printed card is in it)", 0.0, 5000.0 * one, 0.0
     )
@@ -153,7 +152,7 @@ def _tables(store: Store) -> None:
     rates = rates_form(trade.rates, currency=shop_style(store).currency)
     if rates is not None:
         _keep_tables(store, with_rates(_text(own), rates))
-    writer = page_writer(store)
+    writer = screen_writer(store)
     st.table(
         {
             "Correction step, gentlest first": [plain(rung.name) for rung in trade.ladder],

@@ -7,8 +7,8 @@ import streamlit as st
 from defectmap.pages import frame
 from defectmap.pages.entering import STEP_WORDS, enter_step
 from defectmap.pages.hours import clock_entry, worker
-from defectmap.pages.page_units import page_writer
-from defectmap.record.entries import EntryKind, StepSpec, set_aside, spec_of
+from defectmap.record.entries import EntryKind, StepSpec, spec_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.advice import Advice
 from defectmap.trade.facts import PanelHistory
 from defectmap.trade.tables import TradeTables
@@ -90,7 +90,7 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
     """What is entered on a panel, each with a way to take it out of the figures."""
     number = f"{counted(len(history.steps), 'step')}, {counted(len(history.readings), 'reading')}"
     with st.expander(f"What is entered: {number}", icon=":material/history:"):
-        writer = page_writer(desk.store)
+        writer = screen_writer(desk.store)
         for step in history.steps:
             where = f" on spot {step.spot}" if step.spot else ""
             which = f", {step.rung}, {counted(step.sets, 'set')}" if step.rung else ""
@@ -104,9 +104,5 @@ def entries(desk: frame.Desk, history: PanelHistory) -> None:
 def _entry(desk: frame.Desk, what: EntryKind, entry: str, words: str) -> None:
     left, right = st.columns([4, 1], vertical_alignment="center")
     left.markdown(plain(words))
-    with right.popover("Entered by mistake", width="stretch"):
-        why = st.text_input("Why", key=f"why_{entry}", max_chars=200)
-        if st.button("Remove from figures", key=f"aside_{entry}"):
-            with frame.guarded():
-                set_aside(desk.store, desk.reference, what, entry, why=why)
-                st.rerun()
+    with right:
+        frame.aside_button(desk, what, entry, words="Remove from figures")

@@ -9,7 +9,6 @@ import streamlit as st
 
 from defectmap.pages import frame
 from defectmap.pages.care_entry import care_of_all
-from defectmap.pages.page_units import page_writer
 from defectmap.pages.widgets.agreement import WHY, target_fields
 from defectmap.pages.widgets.plan_touch import chosen_panels
 from defectmap.record.jobs import (
@@ -25,6 +24,7 @@ from defectmap.record.notes import checklists_of, start_checklist, tick
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.panels import standard_panels
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.store import Store
 from defectmap.record.vehicles import all_vehicles
 from defectmap.trade.facts import CheckRecord, JobRecord, Target
@@ -107,7 +107,7 @@ def _open(reference: str) -> None:
 
 
 def _what(job: JobRecord) -> str:
-    day = page_writer(frame.the_store()).day(job.created_at)
+    day = screen_writer(frame.the_store()).day(job.created_at)
     return ", ".join(part for part in (job.vehicle or job.kind, job.colour, day) if part)
 
 
@@ -147,7 +147,7 @@ def _new_job(store: Store, jobs: Sequence[JobRecord]) -> None:
             help="Need not be a name. It never appears in a report unless you ask for it.",
         )
         st.caption(plain(WHY))
-        target = target_fields(tables.goal, now=Target(), key="today_agreed", writer=page_writer(store))
+        target = target_fields(tables.goal, now=Target(), key="today_agreed", writer=screen_writer(store))
     if st.button("Start the job", type="primary", key="today_start", width="stretch"):
         with frame.guarded():
             create_job(

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -46,6 +47,15 @@ class Aim:
     by_name: bool = False  # let panel, stage and spot in a file's name come first
 
 
+@contextmanager
+def as_file(data: bytes, name: str) -> Iterator[Path]:
+    """What was given as a file on the disk, while the block runs."""
+    with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
+        file = Path(folder) / name
+        file.write_bytes(data)
+        yield file
+
+
 def take_in(
     store: Store,
     reference: str,
@@ -68,18 +78,11 @@ def take_in(
     try:
         size_px = check_given(data, shown)
         place = place_for(shown, aim, panels or {})
-        with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
-            file = Path(folder) / "upload"
-            file.write_bytes(data)
+        with as_file(data, "upload") as file:
             added = add_photograph(store, reference, file, place, name=shown)
     except DefectmapError as error:
         return Taken(name=shown, problem=str(error).replace("upload is", f"{shown} is"))
-    return Taken(
-        name=shown,
-        photograph=added.photograph,
-        size_px=size_px,
-        new=added.new,
-    )
+    return Taken(name=shown, photograph=added.photograph, size_px=size_px, new=added.new)
 
 
 def check_given(data: bytes, name: str) -> tuple[int, int]:
@@ -100,9 +103,7 @@ def check_given(data: bytes, name: str) -> tuple[int, int]:
             f"{name} is {len(data) / 1e6:.0f} MB; the limit is {MOST_MEGABYTES} MB: film 10 to 20 seconds "
             "in 1080p, or add it at the command line."
         )
-    with tempfile.TemporaryDirectory(prefix="defectmap-") as folder:
-        file = Path(folder) / "film"
-        file.write_bytes(data)
+    with as_file(data, "film") as file:
         read_film_head(file, name=name)
     return 0, 0
 
@@ -137,13 +138,8 @@ def place_for(name: str, aim: Aim, panels: Mapping[str, Iterable[str]]) -> Place
     if aim.by_name:
         guess = guess_place([Path(name).stem], panels)
         panel, stage, spot = guess.panel or panel, guess.stage or stage, guess.spot or spot
-    return Place(
-        panel=panel,
-        stage=stage,
-        spot=spot,
-        px_per_mm=aim.px_per_mm,
-        field_width_mm=aim.field_width_mm,
-    )
+    scale = {"px_per_mm": aim.px_per_mm, "field_width_mm": aim.field_width_mm}
+    return Place(panel=panel, stage=stage, spot=spot, **scale)
 
 
 def tidy_name(name: str) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.page_units import page_writer
 from defectmap.record.jobs import change_job, job_named
 from defectmap.record.life import life_of
 from defectmap.record.results import tables_of
+from defectmap.record.shop_style import screen_writer
 from defectmap.record.vehicles import (
     add_vehicle,
     all_vehicles,
@@ -97,7 +97,7 @@ def _keeper(desk: frame.Desk, car: VehicleRecord) -> None:
 
 
 def _life(desk: frame.Desk, car: VehicleRecord) -> None:
-    writer = page_writer(desk.store)
+    writer = screen_writer(desk.store)
     life = life_of(desk.store, car.name, tables_of(desk.store))
     if life.panels:
         st.table(

@@ -207,6 +207,14 @@ def comparisons_of(store: Store, reference: str) -> tuple[ComparisonRecord, ...]
         return tuple(_record(row, panel) for row, panel in rows)
 
 
+def latest_comparisons(
+    store: Store, reference: str, *, before: str, after: str
+) -> dict[str, ComparisonRecord]:
+    """The latest comparison of each panel of a job between two stages, by the panel's name."""
+    found = comparisons_of(store, reference)
+    return {one.panel: one for one in found if (one.before_stage, one.after_stage) == (before, after)}
+
+
 def comparison_problem(row: model.KeptComparison) -> str | None:
     """What is wrong with a stored comparison; None if nothing."""
     try:

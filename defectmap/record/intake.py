@@ -109,24 +109,20 @@ def add_photograph(
     return Added(photograph=photograph_record(row, panel=panel.name, spot=spot.name), new=True)
 
 
-def photographs_of(
-    store: Store, reference: str, *, with_set_aside: bool = False
-) -> tuple[PhotographRecord, ...]:
-    """The photographs of a job by panel, spot and time."""
+def photographs_of(store: Store, reference: str, *, panel: str | None = None) -> tuple[PhotographRecord, ...]:
+    """The photographs of a job, or of one of its panels, by panel, spot and time."""
     with store.reading() as session:
         job = find_job(session, reference)
         query = (
             select(model.Photograph, model.Panel.name, model.Spot.name)
             .join(model.Spot, model.Photograph.spot_id == model.Spot.id)
             .join(model.Panel, model.Spot.panel_id == model.Panel.id)
-            .where(model.Photograph.job_id == job.id)
+            .where(model.Photograph.job_id == job.id, model.Photograph.set_aside.is_(None))
             .order_by(model.Panel.position, model.Spot.name, model.Photograph.added_at)
         )
-        if not with_set_aside:
-            query = query.where(model.Photograph.set_aside.is_(None))
-        return tuple(
-            photograph_record(row, panel=panel, spot=spot) for row, panel, spot in session.execute(query)
-        )
+        if panel is not None:
+            query = query.where(model.Panel.name == panel)
+        return tuple(photograph_record(row, panel=on, spot=spot) for row, on, spot in session.execute(query))
 
 
 def camera_time(file: Path | bytes) -> str | None:

@@ -30,6 +30,7 @@ from defectmap.record.comparisons import (
     kept_comparison,
 )
 from defectmap.record.finished_panels import finished_panels
+from defectmap.record.jobs import job_named
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import (
     Failure,
@@ -40,6 +41,7 @@ from defectmap.record.measuring import (
     measure_one,
 )
 from defectmap.record.overview import JobOverview, overview
+from defectmap.record.panels import panels_of
 from defectmap.record.sealing import canonical, plain, sha256_of_text
 from defectmap.record.shop_tables import with_own
 from defectmap.trade.stages import BASELINE, PROOF
@@ -52,6 +54,12 @@ if TYPE_CHECKING:
 def tables_of(store: Store) -> TradeTables:
     """The trade tables that hold for this record, with what the shop has entered in their place."""
     return with_own(load_tables(store.own_tables), store)
+
+
+def panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
+    """Each panel of a job to other words for it, for reading the names of files."""
+    also = {row.name: row.also for row in tables_of(store).panels.get(job_named(store, reference).kind, ())}
+    return {panel.name: also.get(panel.name, ()) for panel in panels_of(store, reference)}
 
 
 def measure(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 from defectmap import __version__
 from defectmap.report.content import (
@@ -70,14 +70,9 @@ def assemble(
     rows = together(panels, writer=writer)
     middle = middle_panel(panels)
     return Report(
-        title=heading.title,
-        made_on=heading.made_on,
+        **asdict(heading),
         made_on_text=writer.day(heading.made_on),
         program=f"defectmap {__version__}",
-        reference=heading.reference,
-        customer=heading.customer,
-        vehicle=heading.vehicle,
-        shop=heading.shop,
         headline=headline(tally, writer=writer) if panels else writer.tell("Nothing has been measured yet."),
         summary=summary(panels, tally, rows, writer=writer),
         tally=tally,
@@ -96,7 +91,6 @@ def assemble(
         agreed=tuple(agreed),
         damage=tuple(damage),
         style=writer.style,
-        mark=heading.mark,
     )
 
 

@@ -1,8 +1,9 @@
-"""Sentences about removal, pictures and what is usual: whether the record supports them, and why."""
+"""Sentences of advertising one by one: whether the record supports them and why, and the rules that hold."""
 
 from __future__ import annotations
 
-from defectmap.report.claimrules import Statement
+from dataclasses import dataclass
+
 from defectmap.report.content import Report
 from defectmap.report.typical import TypicalResult, typical_words
 from defectmap.words.changes import interval_words, percent, percent_words
@@ -11,27 +12,40 @@ from defectmap.words.writer import Writer
 FALLEN = ("less", "nothing left")  # outcomes of a panel whose marks provably went down
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """One sentence, whether it is supported, and why."""
+
+    words: str
+    supported: bool
+    why: tuple[str, ...]
+
+
+def unsupported(words: str, *why: str) -> Statement:
+    """A sentence that must not be used, and why."""
+    return Statement(words=words, supported=False, why=why)
+
+
 def removed(report: Report, writer: Writer) -> Statement:
     """Whether it may be said that marks are gone."""
     words = writer.tell("Marks were removed (and not only hidden).")
-    compared = [panel for panel in report.panels if panel.compared]
+    compared = report.compared
     hidden = [panel for panel in compared if panel.word != "removed"]
     proven = [panel for panel in compared if panel.figure("density all").outcome in FALLEN]
-    if not compared or len(compared) < len(report.panels):
-        missing = [panel.name for panel in report.panels if not panel.compared]
+    if not compared or report.apart:
         why = (
-            writer.tell("Not comparable: {panels}.", panels=writer.listed(missing))
-            if missing
+            writer.tell("Not comparable: {panels}.", panels=writer.listed(report.apart))
+            if report.apart
             else writer.tell("No panel was measured.")
         )
-        return Statement(words=words, supported=False, why=(why,))
+        return unsupported(words, why)
     if hidden:
         reasons = tuple(dict.fromkeys(f"{panel.name}: {panel.word_reason}" for panel in hidden))
-        return Statement(words=words, supported=False, why=reasons)
+        return unsupported(words, *reasons)
     if len(proven) < len(compared):
         without = writer.listed([panel.name for panel in compared if panel not in proven])
         why = writer.tell("No reduction is proven on: {panels}.", panels=without)
-        return Statement(words=words, supported=False, why=(why,))
+        return unsupported(words, why)
     return Statement(
         words=words,
         supported=True,
@@ -47,21 +61,18 @@ def removed(report: Report, writer: Writer) -> Statement:
 
 def best_panel(report: Report, writer: Writer) -> tuple[Statement, ...]:
     """The sentence that picks the best panel, which is never supported."""
-    compared = [panel for panel in report.panels if panel.compared]
+    compared = report.compared
     changes = [panel.figure("density all").change_percent or 0.0 for panel in compared]
     if len(compared) < 2 or min(changes) >= 0:
         return ()
     best = compared[changes.index(min(changes))]
     return (
-        Statement(
-            words=writer.tell("Up to {percent} fewer marks.", percent=percent(-min(changes), writer=writer)),
-            supported=False,
-            why=(
-                writer.tell(
-                    "It picks the best panel ({panel}). All measured panels or none: give the mean and the "
-                    "least improved panel.",
-                    panel=best.name,
-                ),
+        unsupported(
+            writer.tell("Up to {percent} fewer marks.", percent=percent(-min(changes), writer=writer)),
+            writer.tell(
+                "It picks the best panel ({panel}). All measured panels or none: give the mean and the "
+                "least improved panel.",
+                panel=best.name,
             ),
         ),
     )
@@ -70,17 +81,16 @@ def best_panel(report: Report, writer: Writer) -> tuple[Statement, ...]:
 def pictures(report: Report, writer: Writer) -> Statement:
     """Whether the pictures may be shown."""
     words = writer.tell("The before and after pictures of this report.")
-    apart = [panel.name for panel in report.panels if not panel.compared]
-    if apart or not report.panels:
+    if report.apart or not report.panels:
         why = (
             writer.tell(
                 "Before and after cannot be held against each other on: {panels}.",
-                panels=writer.listed(apart),
+                panels=writer.listed(report.apart),
             )
-            if apart
+            if report.apart
             else writer.tell("No panel was measured.")
         )
-        return Statement(words=words, supported=False, why=(why,))
+        return unsupported(words, why)
     same = (
         writer.tell(
             "Same place, same lamp by every check, one exposure and one tone curve for both, not retouched. "
@@ -98,7 +108,7 @@ def pictures(report: Report, writer: Writer) -> Statement:
 
 def same_lamp(report: Report) -> bool:
     """Whether every check of the compared panels passed: only then may it be called the same lamp."""
-    compared = [panel for panel in report.panels if panel.compared]
+    compared = report.compared
     return bool(compared) and all(panel.same_lamp for panel in compared)
 
 
@@ -106,7 +116,7 @@ def typical(found: TypicalResult, writer: Writer) -> Statement:
     """What is usual over all jobs."""
     words = writer.tell("What customers can usually expect from us.")
     if found.mean_percent is None or found.ci95_percent is None:
-        return Statement(words=words, supported=False, why=(typical_words(found, writer=writer),))
+        return unsupported(words, typical_words(found, writer=writer))
     spoken = writer.tell(
         "Over all {jobs} measured jobs visible marks were on average {change} (95 % interval {interval}), "
         "from {least} to {most}.",
@@ -118,7 +128,7 @@ def typical(found: TypicalResult, writer: Writer) -> Statement:
     )
     if found.ci95_percent[1] >= 0:
         why = writer.tell("The interval over jobs does not exclude that nothing changed.")
-        return Statement(words=spoken, supported=False, why=(why,))
+        return unsupported(spoken, why)
     why = writer.tell(
         "Each job counts once, none that was measured is left out, and the least improved one is in it."
     )
@@ -132,4 +142,56 @@ def cares(report: Report, writer: Writer) -> tuple[str, ...]:
         writer.tell("With care, {panel}: {reason}", panel=panel.name, reason=reason)
         for panel in careful
         for reason in panel.reasons
+    )
+
+
+def never(writer: Writer) -> tuple[Statement, ...]:
+    """Sentences that are never supported, each with the reason."""
+    pairs = (
+        (
+            writer.tell(
+                "All scratches and swirl marks removed. A flawless, perfect or 100 % corrected finish."
+            ),
+            writer.tell(
+                "Marks too faint to count, and those that point at the lamp, are not in the figures: nothing "
+                "can show that there are none."
+            ),
+        ),
+        (
+            writer.tell("It lasts. It stays swirl-free."),
+            writer.tell("Nothing here was measured weeks or months later, and washing makes new marks."),
+        ),
+        (
+            writer.tell("Without taking any paint. Safe for your clear coat."),
+            writer.tell("Polishing takes clear coat; a gauge for the whole film does not show how much."),
+        ),
+        (
+            writer.tell("Measured to a standard. Certified. Independently tested."),
+            writer.tell("The method follows no standard, and whoever did the work took the photographs."),
+        ),
+    )
+    return tuple(unsupported(words, why) for words, why in pairs)
+
+
+def rules(writer: Writer) -> tuple[str, ...]:
+    """Rules of advertising, with a source each."""
+    return (
+        writer.tell(
+            "Advertising rules differ by place and change. Check those that hold where you advertise, or ask "
+            "somebody who is licensed to advise on them, before you publish. This sheet is no legal advice."
+        ),
+        writer.tell(
+            "Many places ask that proof of an objective claim is in your hands before it is published: keep "
+            "this sheet, the full report and the unchanged photographs (for example the US Federal Trade "
+            "Commission's policy statement on advertising substantiation of 1984, and rule 3.7 of the UK's "
+            "CAP Code)."
+        ),
+        writer.tell(
+            "Pictures are claims too: same light, same place, nothing retouched, and no better than what is "
+            "usual."
+        ),
+        writer.tell(
+            "A sentence can be true and still mislead (for example EU Directive 2005/29/EC, article 6): do "
+            "not drop the conditions, and do not set it in smaller print than the percentage."
+        ),
     )

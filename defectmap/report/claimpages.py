@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from defectmap.report.claimrules import Statement
+from defectmap.report.claim_support import Statement
 from defectmap.report.claims import ClaimSheet
 from defectmap.report.page import render
 from defectmap.report.paper import QUIET, SMALL_PT, TONES, PaperPages

@@ -12,8 +12,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from defectmap.report.claim_support import FALLEN, best_panel, cares, pictures, removed, same_lamp, typical
-from defectmap.report.claimrules import Statement, never, rules
+from defectmap.report.claim_support import (
+    FALLEN,
+    Statement,
+    best_panel,
+    cares,
+    never,
+    pictures,
+    removed,
+    rules,
+    same_lamp,
+    typical,
+    unsupported,
+)
 from defectmap.report.content import FigureRow, PanelSection, Report
 from defectmap.report.overall import of_two_kinds, went_apart
 from defectmap.report.posting import places_words
@@ -77,7 +88,7 @@ def _reductions(report: Report, writer: Writer) -> tuple[Statement, ...]:
     marks, swirls = known.get("density all"), known.get("density swirl")
     if marks is None or marks.outcome not in FALLEN:
         words = writer.tell("Visible marks reduced {where}.", where=_where(report, writer))
-        return (Statement(words=words, supported=False, why=_why_not_reduced(marks, report, writer)),)
+        return (unsupported(words, *_why_not_reduced(marks, report, writer)),)
     found = [_reduced(marks, report, writer)]
     if swirls is not None and swirls.outcome in FALLEN:
         apart = (*_scratches_apart(known.get("density scratch"), writer), *_trails_apart(report, writer))
@@ -96,7 +107,7 @@ def _scratches_apart(row: FigureRow | None, writer: Writer) -> tuple[str, ...]:
 
 def _trails_apart(report: Report, writer: Writer) -> tuple[str, ...]:
     """Polishing that takes swirl marks away and leaves trails has not only taken away."""
-    rows = ((panel.name, row) for panel in report.panels if panel.compared for row in panel.figures)
+    rows = ((panel.name, row) for panel in report.compared for row in panel.figures)
     fresh = [
         f"{name} {row.after_text} {row.unit}"
         for name, row in rows
@@ -137,7 +148,7 @@ def _why_not_reduced(row: FigureRow | None, report: Report, writer: Writer) -> t
     if not report.tally.compared:
         reasons = dict.fromkeys(reason for panel in report.panels for reason in panel.reasons)
         return (writer.tell("No panel's photographs can be compared."), *reasons)
-    if went_apart([panel for panel in report.panels if panel.compared]):
+    if went_apart(report.compared):
         return (writer.tell("Some panels have fewer marks and others more: no one figure speaks for both."),)
     if of_two_kinds(report.panels):
         return (writer.tell("Some panels were filmed and others photographed: their figures make no mean."),)
@@ -180,7 +191,7 @@ def _panel_words(panel: PanelSection, writer: Writer) -> str:
 
 def _say_with_it(report: Report, writer: Writer) -> tuple[str, ...]:
     """Conditions that a supported sentence has to carry."""
-    compared = [panel for panel in report.panels if panel.compared]
+    compared = report.compared
     said = [
         writer.tell_many(
             "Of this job only: {number} panel of one car, chosen by the shop.",
@@ -198,7 +209,7 @@ def _say_with_it(report: Report, writer: Writer) -> tuple[str, ...]:
             )
         )
     if report.tally.not_comparable:
-        names = writer.listed([panel.name for panel in report.panels if not panel.compared])
+        names = writer.listed(report.apart)
         said.append(writer.tell("Not comparable and without a percentage: {panels}.", panels=names))
     said.append(
         writer.tell("Visible marks, by length per area, under one inspection lamp, the same by every check.")

@@ -262,3 +262,13 @@ class Report:
         default_factory=Style
     )  # language, units, dates and paper that its texts are written in
     mark: bytes | None = None  # the shop's own picture (PNG or JPEG), for the head of the papers
+
+    @property
+    def compared(self) -> tuple[PanelSection, ...]:
+        """Panels whose photographs may be compared."""
+        return tuple(panel for panel in self.panels if panel.compared)
+
+    @property
+    def apart(self) -> tuple[str, ...]:
+        """Names of the panels whose photographs may not be compared."""
+        return tuple(panel.name for panel in self.panels if not panel.compared)

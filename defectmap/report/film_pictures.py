@@ -13,7 +13,6 @@ from defectmap.film.assembling import FilmMeasurement
 from defectmap.pictures.film import directions_picture, fused_pair
 from defectmap.pictures.legend import draw_scale_bar
 from defectmap.pictures.overlay import draw_overlay
-from defectmap.report.blurring import unreadable
 from defectmap.report.content import PicturePair
 from defectmap.report.picture_pairs import jpeg_picture
 from defectmap.report.privacy import PrivacyChoice
@@ -126,10 +125,11 @@ def _sized(picture: Picture) -> Picture:
 
 def _covered(film: FilmMeasurement, choice: PrivacyChoice) -> FilmMeasurement:
     """The film with what is to be unreadable unreadable in its fused light."""
-    boxes = choice.blurred.get(film.panel.photo.sha256, ())
-    if not boxes:
+    light = film.fused_rgb
+    covered = choice.covered(light, film.panel.photo.sha256)
+    if covered is light:
         return film
-    covered = unreadable(film.fused_rgb, boxes)[..., 0]
     height, width = film.fused.shape
-    small = cv2.resize(np.ascontiguousarray(covered), (width, height), interpolation=cv2.INTER_AREA)
+    one = np.ascontiguousarray(covered[..., 0])
+    small = cv2.resize(one, (width, height), interpolation=cv2.INTER_AREA)
     return replace(film, fused=np.asarray(small, np.uint8))

@@ -17,6 +17,7 @@ from defectmap.report.sections import panel_section
 from defectmap.report.sources import photograph_entry
 
 TITLE = "Paint before and after"
+CHOICE = PrivacyChoice()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,15 +32,8 @@ class ComparedPanel:
     after_stage: str = "after"
 
 
-def report_from_comparisons(
-    panels: Sequence[ComparedPanel],
-    *,
-    made_on: str,
-    title: str = TITLE,
-    shop: str | None = None,
-    choice: PrivacyChoice | None = None,
-) -> Report:
-    """Make the report of one or several comparisons.
+def report_from_comparisons(panels: Sequence[ComparedPanel], *, made_on: str) -> Report:
+    """Make the report of one or several comparisons, with nothing shown beyond the figures.
 
     Parameters
     ----------
@@ -47,46 +41,30 @@ def report_from_comparisons(
         Every panel that was measured: all or none, whatever came out.
     made_on : str
         Day, ISO 8601.
-    title, shop : str, optional
-        What stands above it.
-    choice : PrivacyChoice, optional
-        What is shown beyond the figures, and the boxes to be made unreadable; nothing if not given.
 
     Returns
     -------
     Report
     """
-    privacy = choice or PrivacyChoice()
     sections: list[PanelSection] = []
     photographs: list[PhotographEntry] = []
     for panel in panels:
-        section, entries = compared_section(panel, choice=privacy)
+        section, entries = compared_section(panel)
         sections.append(section)
         photographs += entries
     setups = {panel.found.setup for panel in panels}
     return assemble(
-        Heading(title=title, made_on=made_on, shop=shop),
+        Heading(title=TITLE, made_on=made_on),
         sections,
         photographs,
         setup=setups.pop() if len(setups) == 1 else None,
     )
 
 
-def compared_section(
-    panel: ComparedPanel, *, choice: PrivacyChoice | None = None
-) -> tuple[PanelSection, list[PhotographEntry]]:
-    """Section and photographs of one panel; the photographs themselves can then be let go.
-
-    Parameters
-    ----------
-    panel : ComparedPanel
-        What was compared.
-    choice : PrivacyChoice, optional
-        What is shown beyond the figures, and the boxes to be made unreadable; nothing if not given.
-    """
-    choice = choice or PrivacyChoice()
+def compared_section(panel: ComparedPanel) -> tuple[PanelSection, list[PhotographEntry]]:
+    """Section and photographs of one panel; the photographs themselves can then be let go."""
     record = comparison_record(panel.found)
-    aliases = Aliases(choice)
+    aliases = Aliases(CHOICE)
     entries = []
     for stage, shots, side in (
         (panel.before_stage, panel.before, "before"),
@@ -98,11 +76,11 @@ def compared_section(
             entries.append(
                 photograph_entry(one, panel=panel.name, spot=str(number), stage=stage, aliases=aliases)
             )
-    pairs = _pairs(panel, choice)
+    pairs = _pairs(panel)
     return panel_section(panel.name, record, aliases=aliases, pairs=pairs), entries
 
 
-def _pairs(panel: ComparedPanel, choice: PrivacyChoice) -> list[PicturePair]:
+def _pairs(panel: ComparedPanel) -> list[PicturePair]:
     """Pictures of every spot; none where before and after may not be held against each other."""
     if panel.found.comparable.verdict == "no":
         return []
@@ -115,7 +93,7 @@ def _pairs(panel: ComparedPanel, choice: PrivacyChoice) -> list[PicturePair]:
             ("hotspot", "worst scratch") if worst_mark(spot.before.marks) else ("hotspot",)
         )
         pairs += [
-            picture_pair(name, one.photo, other.photo, spot, choice=choice, centre=centre)
+            picture_pair(name, one.photo, other.photo, spot, choice=CHOICE, centre=centre)
             for centre in centres
         ]
     return pairs

@@ -10,7 +10,7 @@ from typing import Any
 from defectmap.errors import OldResult
 from defectmap.pictures.crops import Centre
 from defectmap.record.advise import PanelAdvice
-from defectmap.record.comparisons import ComparisonRecord, comparisons_of
+from defectmap.record.comparisons import ComparisonRecord, latest_comparisons
 from defectmap.record.damages import damages_of
 from defectmap.record.intake import photographs_of
 from defectmap.record.keeping import PhotoResult, results_of
@@ -31,7 +31,6 @@ from defectmap.trade.facts import JobRecord
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.trade.tables import TradeTables
 from defectmap.words.report_words import plain_words
-from defectmap.words.style import Style
 from defectmap.words.trade_words import told_all
 from defectmap.words.writer import Writer
 
@@ -61,7 +60,6 @@ def report_from_job(
     choice: PrivacyChoice | None = None,
     with_pictures: bool = True,
     close_ups: bool = True,
-    style: Style | None = None,
 ) -> Report:
     """Make the report of a job from what the record keeps; nothing is measured or compared anew.
 
@@ -81,8 +79,6 @@ def report_from_job(
         False leaves the side-by-side pictures out, which need the originals.
     close_ups : bool
         False leaves those about the longest scratch out, which only the full version shows.
-    style : Style, optional
-        Language, units, dates and paper; those of the shop if not given.
 
     Returns
     -------
@@ -95,13 +91,13 @@ def report_from_job(
     """
     privacy = choice or PrivacyChoice()
     shop = shop_of(store)
-    writer = Writer(style or shop.style)
+    writer = Writer(shop.style)
     look = overview(store, reference)
     tables = tables_of(store)
     states = {state.advice.panel: state for state in advise(store, reference)}
     centres: tuple[Centre, ...] = ("hotspot", "worst scratch") if close_ups else ("hotspot",)
     sources = _sources(store, reference, privacy, centres if with_pictures else (), writer)
-    compared = _latest(comparisons_of(store, reference), before, after)
+    compared = latest_comparisons(store, reference, before=before, after=after)
     photographs = _photographs(sources, {before, after})
     measured = dict.fromkeys(entry.panel for entry in photographs)
     names = [name for name in states if plain_words(writer.term(name)) in measured]
@@ -166,11 +162,6 @@ def _sources(
         centres=centres,
         writer=writer,
     )
-
-
-def _latest(found: Sequence[ComparisonRecord], before: str, after: str) -> dict[str, ComparisonRecord]:
-    """The latest comparison of each panel between these stages."""
-    return {one.panel: one for one in found if (one.before_stage, one.after_stage) == (before, after)}
 
 
 def _photographs(sources: _Sources, stages: set[str]) -> list[PhotographEntry]:

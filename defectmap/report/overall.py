@@ -202,9 +202,17 @@ def summary(
     if len(panels) == 1:
         said.append(panels[0].headline)
     elif went_apart(compared):
-        said.append(_apart_sentence(compared, writer))
+        said.append(
+            writer.tell("The panels went apart, so there is no mean: {panels}.", panels=_one_by_one(compared))
+        )
     elif of_two_kinds(compared):
-        said.append(_two_kinds_sentence(compared, writer))
+        said.append(
+            writer.tell(
+                "Some panels were filmed and others photographed. A film shows more marks, so there is no "
+                "mean: {panels}.",
+                panels=_one_by_one(compared),
+            )
+        )
     elif rows and rows[0].figure == "density all":
         said.append(_together_sentence(rows[0], panels, writer))
     if tally.not_comparable and len(panels) > 1:
@@ -221,19 +229,10 @@ def summary(
     return tuple(sentence for sentence in said if sentence)
 
 
-def _apart_sentence(compared: Sequence[PanelSection], writer: Writer) -> str:
-    """Panel by panel, where some got better and others worse."""
-    told = [f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)]
-    return writer.tell("The panels went apart, so there is no mean: {panels}.", panels="; ".join(told))
-
-
-def _two_kinds_sentence(compared: Sequence[PanelSection], writer: Writer) -> str:
-    """Panel by panel, where films and photographs make no mean."""
-    told = [f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)]
-    return writer.tell(
-        "Some panels were filmed and others photographed. A film shows more marks, so there is no mean: "
-        "{panels}.",
-        panels="; ".join(told),
+def _one_by_one(compared: Sequence[PanelSection]) -> str:
+    """Panel by panel, where there is no mean."""
+    return "; ".join(
+        f"{panel.name}: {panel.figure('density all').change_text}" for panel in _from_worst(compared)
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +10,7 @@ from numpy.typing import NDArray
 from defectmap.comparison.outcome import SpotComparison
 from defectmap.panel.photo.photograph import Photo
 from defectmap.pictures.crops import Centre, crop_pair
-from defectmap.report.blurring import unreadable
+from defectmap.pictures.files import picture_file
 from defectmap.report.content import PicturePair, PrintedPicture
 from defectmap.report.privacy import PrivacyChoice
 from defectmap.words.comparison_words import CROPS
@@ -49,7 +48,7 @@ def picture_pair(
     writer : Writer, optional
         Of the shop.
     """
-    shown = [_covered(photo, choice) for photo in (before, after)]
+    shown = [replace(photo, rgb=choice.covered(photo.rgb, photo.facts.sha256)) for photo in (before, after)]
     in_inches = writer.length_unit == "in"
     pair = crop_pair(shown[0], shown[1], spot, centre=centre, side_px=SIDE_PX, inches=in_inches)
     calibrated = spot.before.scale.calibrated
@@ -80,14 +79,6 @@ def picture_pair(
 
 
 def jpeg_picture(rgb: NDArray[np.uint8], *, alt: str) -> PrintedPicture:
-    """A picture as JPEG; what is not in the pixels (place, time, camera) is not in the file."""
-    from PIL import Image
-
-    file = io.BytesIO()
-    Image.fromarray(rgb).save(file, format="JPEG", quality=QUALITY, subsampling=0, optimize=True)
-    return PrintedPicture(jpeg=file.getvalue(), width_px=rgb.shape[1], height_px=rgb.shape[0], alt=alt)
-
-
-def _covered(photo: Photo, choice: PrivacyChoice) -> Photo:
-    boxes = choice.blurred.get(photo.facts.sha256, ())
-    return replace(photo, rgb=unreadable(photo.rgb, boxes)) if boxes else photo
+    """A picture as JPEG, with its words."""
+    jpeg = picture_file(rgb, "JPEG", quality=QUALITY, subsampling=0, optimize=True)
+    return PrintedPicture(jpeg=jpeg, width_px=rgb.shape[1], height_px=rgb.shape[0], alt=alt)

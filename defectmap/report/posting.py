@@ -162,8 +162,8 @@ def _wiped(section: PanelSection, writer: Writer) -> str:
 
 def places_words(report: Report, *, writer: Writer = ENGLISH) -> str:
     """How many places of what size the compared panels rest on."""
-    areas = [area for panel in report.panels if panel.compared for area in panel.areas_cm2]
-    spots = sum(panel.spots for panel in report.panels if panel.compared)
+    areas = [area for panel in report.compared for area in panel.areas_cm2]
+    spots = sum(panel.spots for panel in report.compared)
     return size_words(areas or [0.0] * spots, writer=writer)
 
 
@@ -191,7 +191,7 @@ def size_words(areas_cm2: Sequence[float], *, writer: Writer = ENGLISH) -> str:
 
 def _everyone(report: Report, writer: Writer) -> str:
     """All measured panels in one line."""
-    rows = [panel.figure("density all") for panel in report.panels if panel.compared]
+    rows = [panel.figure("density all") for panel in report.compared]
     known = sorted((row for row in rows if row.change_percent is not None), key=_change)
     unproven = report.tally.undecided + report.tally.not_comparable
     parts = []

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from defectmap.comparison.contract import side_records
+from defectmap.comparison.contract import PLACES, side_records
 from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.outcome import Figure
 from defectmap.report.content import FigureRow, PanelSection, PicturePair
@@ -24,15 +24,6 @@ from defectmap.words.report_words import ReportFigure, figure_name, figure_unit,
 from defectmap.words.writer import ENGLISH, Writer
 
 Record = Mapping[str, Any]
-PLACES: dict[Figure, tuple[str, ...]] = {
-    "density all": ("density_mm_per_cm2", "all"),
-    "density swirl": ("density_mm_per_cm2", "swirl"),
-    "density scratch": ("density_mm_per_cm2", "scratch"),
-    "density trail": ("density_mm_per_cm2", "trail"),
-    "longest scratch": ("longest_scratch_mm",),
-    "haze": ("haze",),
-    "score": ("score",),
-}
 
 
 def panel_section(

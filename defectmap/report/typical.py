@@ -10,7 +10,7 @@ from typing import Any
 
 from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.interval import mean_half_width
-from defectmap.record.comparisons import comparisons_of
+from defectmap.record.comparisons import latest_comparisons
 from defectmap.record.jobs import all_jobs
 from defectmap.record.store import Store
 from defectmap.trade.stages import BASELINE, PROOF
@@ -83,13 +83,9 @@ def job_results(store: Store, *, before: str = BASELINE, after: str = PROOF) -> 
     """Every job of the record that was compared between these stages, the latest comparison of each panel."""
     results = []
     for job in all_jobs(store):
-        latest = {
-            one.panel: one.result
-            for one in comparisons_of(store, job.reference)
-            if (one.before_stage, one.after_stage) == (before, after)
-        }
+        latest = latest_comparisons(store, job.reference, before=before, after=after)
         if latest:
-            results.append(_job_result(list(latest.values())))
+            results.append(_job_result([one.result for one in latest.values()]))
     return tuple(results)
 
 

@@ -18,7 +18,7 @@ from defectmap.pages import background_run, server
 from defectmap.pages.frame import PAGES
 from defectmap.pages.images import preview_jpeg
 from defectmap.pages.passphrase import SETTING, fits
-from defectmap.pages.reports import make_report
+from defectmap.pages.reports import made_report, state_of_record
 from defectmap.pages.widgets import keypad, livecamera, picture, plan_touch
 from defectmap.pages.widgets.livecamera import shot_from
 from defectmap.pages.widgets.scale_choice import PIXELS, WIDTH
@@ -529,14 +529,7 @@ def test_the_files_of_a_report_are_made_when_they_are_asked_for(
     record: Path, store: Store, audience: str
 ) -> None:
     compare_ready(store, JOB, ready_panels(overview(store, JOB)))
-    made = make_report(
-        store,
-        JOB,
-        made_on="2026-01-06",
-        audience=audience,
-        customer=False,
-        file_names=False,
-    )
+    made = made_report(store, JOB, state_of_record(store, JOB), made_on="2026-01-06", audience=audience)
     assert made.no_posting is None
     assert made.page().decode() == made.html
     assert made.pdf().startswith(b"%PDF-")

@@ -116,8 +116,8 @@ def test_damage_is_marked_where_the_plan_was_touched_and_taken_out(
     (dent,) = damages_of(store, JOB)
     assert (dent.panel, dent.kind, dent.x) == ("bonnet", "dent", 0.4)
     assert "Touch the place on the plan." in words(app)
-    app.text_input(key=f"arrival_why_{dent.id}").set_value("a shadow").run()
-    app.button(key=f"arrival_aside_{dent.id}").click().run()
+    app.text_input(key=f"why_{dent.id}").set_value("a shadow").run()
+    app.button(key=f"aside_{dent.id}").click().run()
     assert damages_of(store, JOB) == ()
 
 

@@ -18,7 +18,7 @@ from PIL import ImageFont
 from defectmap import pages as behind
 from defectmap.errors import BadReading, JobError, PhotoError
 from defectmap.pages import launch
-from defectmap.pages.readings import read_numbers
+from defectmap.pages.reading_entry import read_numbers
 from defectmap.pages.uploads import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.widgets.budgetbar import budget_svg, budget_words, stays_um
 from defectmap.pages.widgets.charts import length_chart, length_classes, length_words, ring_chart, ring_words

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from defectmap.report.claimrules import Statement
+from defectmap.report.claim_support import Statement
 from defectmap.report.claims import ClaimSheet, claim_sheet
 from defectmap.report.typical import JobResult, typical_result, typical_words
 from tests.report import made

@@ -11,12 +11,11 @@ from PIL import Image
 
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.pictures.film import directions_picture
-from defectmap.report.blurring import BlurBox
 from defectmap.report.content import PicturePair
 from defectmap.report.film_pictures import film_pairs
 from defectmap.report.handover import PAGE, handover, handover_files
 from defectmap.report.overall import of_two_kinds, together
-from defectmap.report.privacy import PrivacyChoice
+from defectmap.report.privacy import BlurBox, PrivacyChoice
 from defectmap.report.sections import filmed_words
 from defectmap.words.style import Style
 from defectmap.words.writer import Writer

@@ -25,7 +25,6 @@ from defectmap.record.panels import PanelSpec
 from defectmap.record.results import compare, measure
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
-from defectmap.report.blurring import BlurBox
 from defectmap.report.claimpages import claims_html
 from defectmap.report.claims import claim_sheet
 from defectmap.report.content import Report
@@ -33,7 +32,7 @@ from defectmap.report.fromjob import report_from_job
 from defectmap.report.page import report_html
 from defectmap.report.pdf import report_pdf
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX, NothingToPost, posting_picture
-from defectmap.report.privacy import PrivacyChoice
+from defectmap.report.privacy import BlurBox, PrivacyChoice
 from defectmap.report.table import report_table
 from defectmap.report.typical import job_results
 from tests import phantom

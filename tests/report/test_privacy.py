@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from defectmap.report.blurring import BlurBox, BoxError, unreadable
+from defectmap.report.privacy import BlurBox, BoxError, unreadable
 
 BOX = BlurBox(left=0.25, top=0.25, right=0.75, bottom=0.5)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import base64
+import binascii
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,6 +27,15 @@ def component(name: str, *, scripts: tuple[str, ...] = ()) -> Any:
         css=part(f"{name}.css"),
         js=part(*scripts, f"{name}.js"),
     )
+
+
+def decoded(given: object, what: str) -> bytes | None:
+    """A file that a browser hands over in base64 under that name; None where there is none."""
+    content = given.get(what) if isinstance(given, Mapping) else None
+    try:
+        return base64.b64decode(content, validate=True) or None if isinstance(content, str) else None
+    except (binascii.Error, ValueError):
+        return None
 
 
 def keeper(key: str, what: str) -> Callable[[], None]:

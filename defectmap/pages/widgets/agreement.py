@@ -5,10 +5,10 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import frame
-from defectmap.pages.page_units import page_writer
 from defectmap.record.advise import limits_of
 from defectmap.record.agreed import target_words
 from defectmap.record.jobs import change_job
+from defectmap.record.shop_style import screen_writer
 from defectmap.trade.facts import EarlierTarget, Target
 from defectmap.trade.table_forms import Goal
 from defectmap.trade.targets import Limits
@@ -122,7 +122,7 @@ def agreement(desk: frame.Desk, goal: Goal) -> None:
     job = desk.job
     with st.expander("What is good enough", icon=":material/handshake:"):
         st.caption(plain(WHY))
-        writer = page_writer(desk.store)
+        writer = screen_writer(desk.store)
         key = f"next_agreed_{job.id}_{job.version}_{writer.length_unit}"
         with st.form("next_agreed", border=False):
             target = target_fields(goal, now=job.target, key=key, writer=writer)
@@ -135,7 +135,7 @@ def agreement(desk: frame.Desk, goal: Goal) -> None:
 
 def _earlier(desk: frame.Desk) -> None:
     st.markdown("**What held before**, the latest first. All of it stays in the record.")
-    writer = page_writer(desk.store)
+    writer = screen_writer(desk.store)
     for number, one in reversed(list(enumerate(desk.job.earlier_targets))):
         words, button = st.columns([3, 1], vertical_alignment="center")
         words.markdown(plain(earlier_words(one, writer)))

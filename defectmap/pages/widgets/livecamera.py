@@ -7,13 +7,11 @@ sharpest of some frames is taken, and the picture says so. The phone's own camer
 
 from __future__ import annotations
 
-import base64
-import binascii
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from defectmap.pages.browser import component, keeper, taken_up
+from defectmap.pages.browser import component, decoded, keeper, taken_up
 from defectmap.pages.images import data_uri
 from defectmap.trade.tuning import LARGEST_HOTSPOT, OFF_CENTRE, RADIUS_APART, SMALLEST_HOTSPOT
 from defectmap.words.camera_words import (
@@ -116,17 +114,11 @@ def shot_from(given: object) -> CameraShot | None:
     >>> shot_from({"name": "a.jpg", "content": "not base64!"}) is None
     True
     """
-    if not isinstance(given, Mapping):
-        return None
-    name, content = given.get("name"), given.get("content")
-    if not isinstance(name, str) or not isinstance(content, str) or not content:
-        return None
-    try:
-        picture = base64.b64decode(content, validate=True)
-    except (binascii.Error, ValueError):
+    picture = decoded(given, "content")
+    if not isinstance(given, Mapping) or picture is None or not isinstance(given.get("name"), str):
         return None
     return CameraShot(
-        name=name,
+        name=given["name"],
         content=picture,
         way=WAYS.get(_words(given, "way"), "app"),
         number=_words(given, "number"),

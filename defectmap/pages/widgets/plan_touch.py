@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any, Literal
 
 from defectmap.pages.browser import component, keeper, taken_up
 from defectmap.pages.widgets.carplan import Dot, PanelMark, plan_svg
@@ -22,60 +23,48 @@ def tapped_panel(
     panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: str, key: str
 ) -> str | None:
     """Draw the plan of a job; the panel that was touched since it was last asked."""
-    names = [panel.name for panel in panels]
-    component("plan")(
-        data={
-            "svg": plan_svg(panels, aliases=aliases, kind=kind),
-            "names": names,
-            "many": False,
-            "chosen": [panel.name for panel in panels if panel.chosen],
-        },
-        key=key,
-        on_panel_change=keeper(key, "panel"),
-        on_panels_change=lambda: None,
-    )
+    _plan(panels, plan_svg(panels, aliases=aliases, kind=kind), key=key, what="panel")
     name = taken_up(key, "panel")
-    return name if name in names else None
+    return name if name in [panel.name for panel in panels] else None
 
 
 def chosen_panels(names: Sequence[str], *, kind: str, key: str) -> tuple[str, ...]:
     """Draw the plan of a vehicle that comes in, nothing chosen at first; the panels touched so far."""
-    marks = [PanelMark(name=name, score=None, words="") for name in names]
-    found = component("plan")(
-        data={
-            "svg": plan_svg(marks, aliases={}, kind=kind),
-            "names": list(names),
-            "many": True,
-            "chosen": [],
-        },
-        key=key,
-        on_panel_change=lambda: None,
-        on_panels_change=lambda: None,
-    )
-    given = found.get("panels")
-    chosen = given if isinstance(given, list) else []
-    return tuple(name for name in names if name in chosen)
+    marks = _unmarked(names)
+    given = _plan(marks, plan_svg(marks, aliases={}, kind=kind), key=key, what="panels").get("panels")
+    return tuple(name for name in names if isinstance(given, list) and name in given)
 
 
 def touched_place(
     names: Sequence[str], *, aliases: Mapping[str, str], kind: str, dots: Sequence[Dot], key: str
 ) -> Touched | None:
     """Draw the plan with what is marked on it; the place that was touched since it was last asked."""
-    marks = [PanelMark(name=name, score=None, words="") for name in names]
-    component("plan")(
+    marks = _unmarked(names)
+    _plan(marks, plan_svg(marks, aliases=aliases, kind=kind, dots=dots), key=key, what="place")
+    return touched_from(taken_up(key, "place"), names, on_plan=kind == "car")
+
+
+def _unmarked(names: Sequence[str]) -> list[PanelMark]:
+    return [PanelMark(name=name, score=None, words="") for name in names]
+
+
+def _plan(
+    marks: Sequence[PanelMark], svg: str, *, key: str, what: Literal["panel", "panels", "place"]
+) -> Any:
+    """Draw a plan on which panels are opened or chosen, or places touched."""
+    return component("plan")(
         data={
-            "svg": plan_svg(marks, aliases=aliases, kind=kind, dots=dots),
-            "names": list(names),
-            "many": False,
-            "places": True,
-            "chosen": [],
+            "svg": svg,
+            "names": [mark.name for mark in marks],
+            "many": what == "panels",
+            "places": what == "place",
+            "chosen": [mark.name for mark in marks if mark.chosen],
         },
         key=key,
-        on_panel_change=lambda: None,
+        on_panel_change=keeper(key, "panel") if what == "panel" else lambda: None,
         on_panels_change=lambda: None,
         on_place_change=keeper(key, "place"),
     )
-    return touched_from(taken_up(key, "place"), names, on_plan=kind == "car")
 
 
 def touched_from(given: object, names: Sequence[str], *, on_plan: bool) -> Touched | None:

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
-from collections.abc import Mapping
-
-from defectmap.pages.browser import component, keeper, taken_up
+from defectmap.pages.browser import component, decoded, keeper, taken_up
 from defectmap.record.signatures import MAX_PICTURE_BYTES, PNG
 
 WORDS = {"label": "Sign here with a finger", "clear": "Wipe", "keep": "Keep the signature"}
@@ -32,11 +28,6 @@ def signed_from(given: object) -> bytes | None:
     >>> signed_from({"png": "aGVsbG8="}) is None
     True
     """
-    content = given.get("png") if isinstance(given, Mapping) else None
-    if not isinstance(content, str):
-        return None
-    try:
-        picture = base64.b64decode(content, validate=True)
-    except (binascii.Error, ValueError):
-        return None
-    return picture if picture.startswith(PNG) and len(picture) <= MAX_PICTURE_BYTES else None
+    picture = decoded(given, "png")
+    fits = picture is not None and picture.startswith(PNG) and len(picture) <= MAX_PICTURE_BYTES
+    return picture if fits else None
