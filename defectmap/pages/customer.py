@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from defectmap.pages import frame, waiting
@@ -10,7 +12,8 @@ from defectmap.pages.widgets.slider import compare_slider
 from defectmap.record.care_dates import care_of
 from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import shop_writer
-from defectmap.report.handover import CareLine, Handover, handover, handover_zip
+from defectmap.report.content import Report
+from defectmap.report.handover import CareLine, handover_zip
 from defectmap.words.page_words import plain
 
 CARE_WORDS = {
@@ -32,11 +35,11 @@ def show() -> None:
         if not ready_panels(desk.look):
             st.info("Nothing to show yet: no panel has photographs from before and after.")
             return
-        shown = handover(job_report(desk).report, care=_care(desk))
-        _show(shown)
+        report, care = job_report(desk).report, _care(desk)
+        _show(report, care)
         st.download_button(
             "Folder to hand over",
-            lambda: handover_zip(shown),
+            lambda: handover_zip(report, care),
             file_name="your-car.zip",
             mime="application/zip",
             icon=":material/folder_zip:",
@@ -46,29 +49,27 @@ def show() -> None:
         )
 
 
-def _show(shown: Handover) -> None:
-    st.subheader(plain(shown.headline), anchor=False)
-    for number, panel in enumerate(shown.panels):
+def _show(report: Report, care: Sequence[CareLine]) -> None:
+    st.subheader(plain(report.headline), anchor=False)
+    for number, panel in enumerate(report.panels):
         with st.container(border=True):
-            st.markdown(f"**{plain(panel.name.capitalize())}**: {plain(panel.figure)}")
-            if panel.pair is not None:
-                words = f"{panel.pair.before.alt} {panel.pair.after.alt}"
-                compare_slider(
-                    panel.pair.before.jpeg, panel.pair.after.jpeg, words=words, key=f"customer_{number}"
-                )
+            st.markdown(f"**{plain(panel.name.capitalize())}**: {plain(panel.found)}")
+            for pair in panel.handed[:1]:
+                words = f"{pair.before.alt} {pair.after.alt}"
+                compare_slider(pair.before.jpeg, pair.after.jpeg, words=words, key=f"customer_{number}")
             if panel.filmed:
                 with st.expander("What the film shows", icon=":material/movie:"):
                     st.markdown(plain(panel.filmed))
-                    for pair in panel.more:
+                    for pair in panel.handed[1:]:
                         before, after = st.columns(2)
                         before.image(pair.before.jpeg, caption="Before", width="stretch", alt=pair.before.alt)
                         after.image(pair.after.jpeg, caption="After", width="stretch", alt=pair.after.alt)
                         st.caption(plain(pair.caption))
             if panel.left:
                 st.markdown(f"What is left: {plain(panel.left)}")
-    if shown.care:
+    if care:
         st.markdown("**Care**")
-        st.markdown("\n".join(f"- {line.day}: {line.words}" for line in shown.care))
+        st.markdown("\n".join(f"- {line.day}: {line.words}" for line in care))
 
 
 def _care(desk: frame.Desk) -> tuple[CareLine, ...]:

@@ -129,6 +129,16 @@ class PanelSection:
         """Whether its photographs may be compared."""
         return self.verdict != "no"
 
+    @property
+    def found(self) -> str:
+        """What the customer is told of it first: the change, or why there is none."""
+        return self.headline if self.compared or not self.reasons else " ".join(self.reasons)
+
+    @property
+    def handed(self) -> tuple[PicturePair, ...]:
+        """Pictures that the customer is handed: one, and all of a film."""
+        return self.pairs if self.filmed else self.pairs[:1]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotographEntry:

@@ -13,7 +13,7 @@ from defectmap.film.assembling import FilmMeasurement
 from defectmap.pictures.film import directions_picture
 from defectmap.report.content import PicturePair
 from defectmap.report.film_pictures import film_pairs
-from defectmap.report.handover import PAGE, handover, handover_files
+from defectmap.report.handover import PAGE, handover_files
 from defectmap.report.overall import of_two_kinds, together
 from defectmap.report.privacy import BlurBox, PrivacyChoice
 from defectmap.report.sections import filmed_words
@@ -95,7 +95,7 @@ def test_the_customers_folder_holds_marks_and_directions_of_films(
     report = made.five_panels()
     pairs = tuple(film_pairs("bonnet", *films, choice=PrivacyChoice()))
     filmed = replace(report.panels[0], filmed=filmed_words(88.0), pairs=pairs)
-    files = handover_files(handover(replace(report, panels=(filmed, *report.panels[1:]))))
+    files = handover_files(replace(report, panels=(filmed, *report.panels[1:])))
     page = files[PAGE].decode()
     for also in (2, 3):
         for side in ("before", "after"):

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from PIL import Image
 
-from defectmap.report.handover import PAGE, CareLine, handover, handover_files, handover_zip
+from defectmap.report.handover import PAGE, CareLine, handover_files, handover_zip
 from tests.report import made
 
 CARE = (CareLine(day="2026-06-01", words="look at the protection"),)
@@ -17,7 +17,7 @@ CARE = (CareLine(day="2026-06-01", words="look at the protection"),)
 
 def test_the_page_names_every_panel_its_figure_and_the_care_dates() -> None:
     report = made.five_panels()
-    page = handover_files(handover(report, care=CARE))[PAGE].decode()
+    page = handover_files(report, CARE)[PAGE].decode()
     for section in report.panels:
         assert section.name in page
     assert "2026-06-01: look at the protection" in page
@@ -25,7 +25,7 @@ def test_the_page_names_every_panel_its_figure_and_the_care_dates() -> None:
 
 
 def test_it_needs_no_script_and_asks_nobody() -> None:
-    page = handover_files(handover(made.five_panels()))[PAGE].decode().lower()
+    page = handover_files(made.five_panels())[PAGE].decode().lower()
     assert "<script" not in page
     assert not re.search(r"\son\w+=", page)
     assert not re.search(r"(src|href)=\"(https?:)?//", page)
@@ -34,7 +34,7 @@ def test_it_needs_no_script_and_asks_nobody() -> None:
 def test_nothing_private_is_in_it() -> None:
     private = {"reference": "REF-77", "customer": "Somebody Known", "vehicle": "plate XY 123"}
     report = replace(made.five_panels(), **private)
-    files = handover_files(handover(report, care=CARE))
+    files = handover_files(report, CARE)
     page = files[PAGE].decode()
     assert not any(words in page for words in private.values())
     assert not any(entry.sha256 in page for entry in report.photographs)
@@ -45,9 +45,9 @@ def test_nothing_private_is_in_it() -> None:
 
 
 def test_every_picture_that_the_page_shows_is_in_the_folder_and_no_other() -> None:
-    shown = handover(made.five_panels(), care=CARE)
-    with zipfile.ZipFile(io.BytesIO(handover_zip(shown))) as folder:
+    report = made.five_panels()
+    with zipfile.ZipFile(io.BytesIO(handover_zip(report, CARE))) as folder:
         names = {name.removeprefix("your-car/") for name in folder.namelist()}
         page = folder.read(f"your-car/{PAGE}").decode()
     assert names == {PAGE, *re.findall(r'src="([^"]+)"', page)}
-    assert handover_zip(shown) == handover_zip(shown)
+    assert handover_zip(report, CARE) == handover_zip(report, CARE)
