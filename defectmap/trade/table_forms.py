@@ -1,6 +1,6 @@
 """The form of each of the shop's trade tables: names, units, and what a figure may be.
 
-pydantic reads these frozen dataclasses (`tables.load_tables`); every one carries the source of its figures.
+pydantic reads these frozen dataclasses (`tables.load_tables`).
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from annotated_types import Ge, Gt, Le, MinLen
 
-STRICT: dict[str, Any] = {"extra": "forbid"}  # read by pydantic: no keys beyond those named here
 OWN = "the shop"  # where a shop's own file does not say
 
 Share = Annotated[float, Gt(0), Le(1)]
@@ -22,10 +21,23 @@ Cut = Literal["finishing", "medium", "heavy"]
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class Form:
+    """A part of the tables; pydantic takes no keys beyond its fields."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sourced(Form):
+    """A table that says where its figures are from."""
+
+    source: Words = OWN
+
+
+@dataclass(frozen=True, slots=True)
+class Range(Form):
     """From the low to the high end of what is usual."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     low: Amount
     high: Amount
 
@@ -36,10 +48,9 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FilmThickness:
+class FilmThickness(Sourced):
     """What is assumed of the paint film, in µm."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     whole_um: Range  # factory film down to the metal
     clear_um: Range  # clear coat in it
     keep_share: Share  # of the clear coat that stays
@@ -49,18 +60,15 @@ class FilmThickness:
     filled_um: Positive  # whole film above which a filler is suspected
     repaint_ratio: Annotated[float, Gt(1), Le(10)]  # to the vehicle's median panel
     fresh_days: Positive  # before new paint is polished, where the painter says nothing else
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
+class Gauge(Sourced):
     """The shop's film thickness gauge."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     um: Amount
     percent: Annotated[float, Ge(0), Le(50)]
     repeat_um: Positive  # closer than this, two readings of one place say the same
-    source: Words = OWN
 
     def uncertainty_um(self, value_um: float) -> float:
         """What a reading is uncertain by, either way, in µm.
@@ -74,10 +82,9 @@ class Gauge:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SurfaceRow:
+class SurfaceRow(Sourced):
     """What may be done to one kind of surface."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: Literal[
         "clear coat", "single stage", "plastic", "composite", "repaint", "matt", "satin", "film", "wrap"
     ]
@@ -85,37 +92,31 @@ class SurfaceRow:
     strongest: Cut = "finishing"
     rotary: bool = False
     lifetime_um: Amount = 0  # never more than this comes off
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Effect:
+class Effect(Sourced):
     """The least change that matters."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     density_percent: Positive
     density_mm_per_cm2: Positive
     haze: Positive
     haze_percent: Positive
     alike_ratio: Annotated[float, Gt(1), Le(10)]  # of densities of panels in the same condition
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sets:
+class Sets(Sourced):
     """What a set of movements is."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     movements: Range  # over one section with one charge of product
     usual_most: Annotated[int, Ge(1), Le(20)]
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rung:
+class Rung(Sourced):
     """One correction step of the ladder."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: Words
     name: Words
     cut: Cut
@@ -125,28 +126,24 @@ class Rung:
     sets: Annotated[int, Ge(1), Le(10)]  # usual number
     section_s: Positive  # one set on one section
     leaves_haze: bool  # needs finishing down
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Grade:
+class Grade(Sourced):
     """One grade of decontamination."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     name: Words
     feel: Literal["smooth", "slightly rough", "rough"]  # roughest feel that it is enough for
     up_to_months: Positive  # since the last one; longer than this is worth a warning, and no more
     minutes_per_m2: Positive
     clay: bool = True
     remover: bool = False
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Protection:
+class Protection(Sourced):
     """One kind of protection."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     key: Words
     name: Words
     life_months: Range
@@ -155,52 +152,44 @@ class Protection:
     keep_dry_hours: Amount
     no_wash_days: Amount
     minutes_per_m2: Positive
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Times:
+class Times(Sourced):
     """Time that does not depend on the correction step."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     section_m2: Positive
     wash_minutes: Amount
     inspect_minutes_per_panel: Amount
     test_spot_minutes: Amount
     wipe_minutes_per_panel: Amount
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rates:
+class Rates(Sourced):
     """What the shop charges; zero until the shop fills it in."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     currency: Annotated[str, MinLen(1)]
     hour: Annotated[Decimal, Ge(0), Le(100_000)]
     material_per_panel: Annotated[Decimal, Ge(0), Le(100_000)]
     tax_percent: Annotated[Decimal, Ge(0), Le(100)]
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Goal:
+class Goal(Sourced):
     """What is aimed at where nothing else was agreed."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     density_mm_per_cm2: Positive
     haze: Amount  # 0 sets no limit: haze depends on the lamp
     trail_mm_per_cm2: Positive  # buffer trails above this ask for finishing down
     least_density_mm_per_cm2: Amount = 0  # a target below this is out of reach
     least_haze: Amount = 0
-    source: Words = OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PanelRow:
+class PanelRow(Form):
     """A panel of the standard list of one kind of vehicle."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     name: Words
     area_m2: Positive
     material: Literal["steel", "aluminium", "plastic", "composite", "unknown"] = "unknown"

@@ -12,15 +12,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 from annotated_types import MinLen
 
 from defectmap.errors import TablesError
 from defectmap.trade.table_forms import (
-    STRICT,
     Effect,
     FilmThickness,
+    Form,
     Gauge,
     Goal,
     Grade,
@@ -38,10 +38,9 @@ SHIPPED = Path(__file__).with_name("tables.toml")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TradeTables:
+class TradeTables(Form):
     """Everything in the file."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     film: FilmThickness
     gauge: Gauge
     surface: tuple[SurfaceRow, ...]
