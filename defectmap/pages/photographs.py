@@ -18,7 +18,6 @@ from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.shop_style import screen_writer
 from defectmap.trade.coach import Coaching, coach, summary
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import STAGE_NAMES
 from defectmap.words.coach_words import VERDICTS, coached
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
