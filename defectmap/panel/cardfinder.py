@@ -78,7 +78,9 @@ def find_card(
 def _detector() -> Any:
     import cv2
 
-    return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY)))
+    fewer = cv2.aruco.DetectorParameters()
+    fewer.adaptiveThreshWinSizeMin = tuning.CARD_LEAST_WINDOW_PX
+    return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, DICTIONARY)), fewer)
 
 
 def _detect(rgb: NDArray[np.uint8]) -> dict[int, Points]:

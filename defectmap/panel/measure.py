@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import cv2
@@ -16,7 +17,7 @@ from defectmap.panel.finish import panel_figures
 from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
 from defectmap.panel.hidden import hidden_share, with_hidden
 from defectmap.panel.marks import Findings, find_marks
-from defectmap.panel.measurement import DetectionLimit, PanelMeasurement
+from defectmap.panel.measurement import DetectionLimit, PanelMeasurement, SpotDefect
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
@@ -65,14 +66,23 @@ def measure(
     gain = _amplification(shot)
     back = background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
-    refuse_pattern(shot.luminance, lit, name=shot.facts.name)
-    found = find_marks(
-        shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=ppm if resolved.scale.calibrated else None
-    )
-    zone = found.zone if found.edges is None else found.zone & ~found.edges
-    typical = ppm if resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
-    lines = with_hidden(found.marks, zone, scale=typical)
-    marks, faint = by_standard(lines, mm=typical / ppm)
+    with ThreadPoolExecutor(1) as beside:  # OpenCV and NumPy let go of the interpreter's lock
+        no_pattern = beside.submit(refuse_pattern, shot.luminance, lit, name=shot.facts.name)
+        found = find_marks(
+            shot.luminance,
+            back,
+            hotspot,
+            lit,
+            gain=gain,
+            px_per_mm=ppm if resolved.scale.calibrated else None,
+        )
+        no_pattern.result()
+        zone = found.zone if found.edges is None else found.zone & ~found.edges
+        typical = ppm if resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
+        looking = beside.submit(_spots, found, zone, scale=typical, px_per_mm=ppm)
+        lines = with_hidden(found.marks, zone, scale=typical)
+        marks, faint = by_standard(lines, mm=typical / ppm)
+        spots = looking.result()
     refuse_no_panel(found, name=shot.facts.name)
     refuse_no_zone(found, lit, back, scale=typical, gain=gain, name=shot.facts.name)
     refuse_blur(
@@ -84,15 +94,6 @@ def measure(
         scale=typical,
         px_per_mm=ppm,
         name=shot.facts.name,
-    )
-    spots = dust.water_spots(found.ring_arcs, scale=typical, px_per_mm=ppm) + dust.dust(
-        found.stable,
-        zone,
-        grain=found.grain,
-        lines=dust.paths_of(found.marks, found.ring_arcs),
-        shrink=found.shrink,
-        scale=typical,
-        px_per_mm=ppm,
     )
     edge_px = card_edge_px(shot.luminance, resolved.card)
     remarks = [
@@ -132,6 +133,19 @@ def measure(
             *resolved.warnings,
             *remarks,
         ),
+    )
+
+
+def _spots(found: Findings, zone: NDArray[np.bool_], *, scale: float, px_per_mm: float) -> list[SpotDefect]:
+    """Water spots and dust."""
+    return dust.water_spots(found.ring_arcs, scale=scale, px_per_mm=px_per_mm) + dust.dust(
+        found.stable,
+        zone,
+        grain=found.grain,
+        lines=dust.paths_of(found.marks, found.ring_arcs),
+        shrink=found.shrink,
+        scale=scale,
+        px_per_mm=px_per_mm,
     )
 
 
