@@ -36,7 +36,10 @@ class View:
         towards = math.radians(self.tilt_towards_deg)
         axis = np.array([math.cos(towards), math.sin(towards), 0.0]) * math.radians(self.tilt_deg)
         turn = cv2.Rodrigues(axis)[0] @ cv2.Rodrigues(np.array([0.0, 0.0, math.radians(self.roll_deg)]))[0]
-        return camera @ np.column_stack([turn[:, :2], (0.0, 0.0, self.focal_px / self.px_per_mm)])
+        result: np.ndarray = camera @ np.column_stack(
+            [turn[:, :2], (0.0, 0.0, self.focal_px / self.px_per_mm)]
+        )
+        return result
 
     def card_to_picture(self) -> np.ndarray:
         move = np.eye(3)
@@ -62,12 +65,14 @@ class View:
         steps = np.arange(65536) / 65535
         code = np.where(steps <= 0.0031308, steps * 12.92, 1.055 * steps ** (1 / 2.4) - 0.055)
         grey = np.rint(code * 255).astype(np.uint8)[(light * 65535).astype(np.uint16)]
-        return cv2.cvtColor(grey, cv2.COLOR_GRAY2RGB)
+        result: np.ndarray = cv2.cvtColor(grey, cv2.COLOR_GRAY2RGB)
+        return result
 
 
 def project(plane: np.ndarray, points: np.ndarray) -> np.ndarray:
     ends = np.column_stack([points, np.ones(len(points))]) @ plane.T
-    return ends[:, :2] / ends[:, 2:]
+    result: np.ndarray = ends[:, :2] / ends[:, 2:]
+    return result
 
 
 def card_texture(numbers: tuple[int, ...] = card.MARKER_IDS) -> np.ndarray:

@@ -23,7 +23,7 @@ from tests.phantom import Groove, Line, Panel, Phantom, Shot, lines_on_flat, pho
 Picture = NDArray[np.float32]
 
 LEVEL = 0.2  # linear light of plain paper
-NOISE = float(pixel_noise(np.float32(LEVEL), gain=1.0))  # of one pixel there
+NOISE = float(pixel_noise(np.asarray(LEVEL, np.float32), gain=1.0))  # of one pixel there
 WIDTH_PX = 0.95  # standard deviation across a line, that of a fine mark in a focused photograph
 PX_PER_MM = 20.0
 FAR_LAMP = Hotspot(row=-500.0, column=-500.0, radius_px=20.0, lamps=1)  # plain paper shows none

@@ -54,7 +54,7 @@ def photographs(folder: Path) -> Iterator[tuple[Path, Place]]:
     """Three spots of the bonnet before and after, and a roof in the dark."""
     for number, spot in enumerate(SPOTS):
         marks = phantom.swirls(number, density_mm_per_cm2=60) + phantom.scratches(number, count=3)
-        sides = {
+        sides: dict[str, tuple[tuple[phantom.Groove, ...], dict[str, Any]]] = {
             BEFORE: (marks, {"seed": 10 + number}),
             AFTER: (
                 phantom.polished(marks, seed=number, keep_share=0.2),

@@ -43,7 +43,9 @@ def test_the_readme_is_short_and_starts_with_the_job() -> None:
 
 def test_the_commands_page_is_what_the_commands_say_of_themselves() -> None:
     spec = importlib.util.spec_from_file_location("commands_page", ROOT / "docs" / "commands.py")
+    assert spec is not None
     module = importlib.util.module_from_spec(spec)
+    assert spec.loader is not None
     spec.loader.exec_module(module)
     written = TEXT[ROOT / "docs" / "commands.md"]
     assert written == module.commands_page(), "run `python docs/commands.py` to bring it up to date"

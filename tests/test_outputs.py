@@ -23,7 +23,9 @@ from tests.photofiles import gradient, saved
 
 
 def plan(target: str | None, photos: list[str]) -> list[Path | None]:
-    return plan_outputs(target and Path(target), [Path(p) for p in photos], ending="-zone", suffix=".png")
+    return plan_outputs(
+        Path(target) if target else None, [Path(p) for p in photos], ending="-zone", suffix=".png"
+    )
 
 
 @pytest.mark.parametrize(

@@ -197,10 +197,10 @@ def test_no_picture_is_made_for_posting_where_the_customer_refused(
     monkeypatch.setattr(report, "write_posting", lambda _, file, **__: written.append(file))
     post = tmp_path / "post.jpg"
     with pytest.raises(DefectmapError, match="does not want pictures to be shown"):
-        report.report("V1", [], posting=post, record=taken_in.folder)
+        report.report("V1", [], posting=post, record=str(taken_in.folder))
     assert written == []
     taken_in.job("sign", "V1", "pictures", "--by", "A. Person")
-    report.report("V1", [], posting=post, record=taken_in.folder)
+    report.report("V1", [], posting=post, record=str(taken_in.folder))
     assert written == [post]
 
 

@@ -53,10 +53,13 @@ def test_one_photograph_writes_record_zone_and_overlay(folder: Path) -> None:
     assert record["zone"]["mask_png"] == str(outputs[1])
     assert record["marks"]
     zone = cv2.imread(str(outputs[1]), cv2.IMREAD_GRAYSCALE)
+    assert zone is not None
     assert zone.shape == (record["photo"]["height_px"], record["photo"]["width_px"])
     # The record's area is the mask's, by the scale: an identity.
     assert record["zone"]["area_cm2"] == pytest.approx((zone > 0).sum() / PX_PER_MM**2 / 100, rel=1e-9)
-    assert cv2.imread(str(outputs[2])).shape[1] >= record["photo"]["width_px"]
+    drawn = cv2.imread(str(outputs[2]))
+    assert drawn is not None
+    assert drawn.shape[1] >= record["photo"]["width_px"]
     assert "mm/cm²" in result.stdout
     assert "uncalibrated" not in result.output
 
@@ -225,4 +228,5 @@ def test_card_is_a_pdf(tmp_path: Path) -> None:
 def test_zone_is_written_for_a_photograph_alone(folder: Path) -> None:
     run("measure", folder / "door.jpg", "--px-per-mm", "10", "--zone", folder / "zone.png")
     zone = cv2.imread(str(folder / "zone.png"), cv2.IMREAD_UNCHANGED)
+    assert zone is not None
     assert set(np.unique(zone)) == {0, 255}

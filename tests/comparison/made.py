@@ -82,7 +82,8 @@ def photograph(
     middle = np.array([(SIZE_PX[0] - 1) / 2, (SIZE_PX[1] - 1) / 2])
 
     def to_px(points: NDArray[np.float64]) -> NDArray[np.float64]:
-        return (points - centre_mm) @ turn.T * px_per_mm + middle
+        result: NDArray[np.float64] = (points - centre_mm) @ turn.T * px_per_mm + middle
+        return result
 
     spot = to_px(np.array([hotspot_mm]))[0]
     rows, columns = np.ogrid[: SIZE_PX[0], : SIZE_PX[1]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 
@@ -26,12 +27,10 @@ def shot(
     haze: float = 0.1,
     width_mm: float = 0.1,
     said_px_per_mm: float | None = None,
-    **settings: object,
+    **settings: Any,
 ) -> Shot:
     """Photograph grooves; the zone is a disc about the hotspot, the marks are what is visible in it."""
-    taken = phantom.Shot(
-        **{"size_px": (760, 980), "px_per_mm": 10.0, **settings}  # type: ignore[arg-type]
-    )
+    taken = phantom.Shot(**{"size_px": (760, 980), "px_per_mm": 10.0, **settings})
     seen = phantom.photograph(grooves, taken, panel=panel or phantom.Panel(seed=1))
     assert seen.jpeg is not None
     photo = load(seen.jpeg, name=name)
@@ -72,7 +71,12 @@ def corrected() -> tuple[phantom.Groove, ...]:
 
 
 # the second shot of a pair, taken by hand: camera and lamp moved a little
-BY_HAND = {"seed": 2, "offset_mm": (3.0, -2.0), "turn_deg": 2.0, "lamp_mm": (-4.0, 3.0, 470.0)}
+BY_HAND: dict[str, Any] = {
+    "seed": 2,
+    "offset_mm": (3.0, -2.0),
+    "turn_deg": 2.0,
+    "lamp_mm": (-4.0, 3.0, 470.0),
+}
 
 
 @cache

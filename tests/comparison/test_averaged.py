@@ -22,7 +22,8 @@ def test_blocks_are_means() -> None:
     assert sheet.shrink == 4  # 10 px a cell
 
     def means(values: np.ndarray) -> np.ndarray:
-        return values[:800, :1200].reshape(200, 4, 300, 4).mean(axis=(1, 3))
+        result: np.ndarray = values[:800, :1200].reshape(200, 4, 300, 4).mean(axis=(1, 3))
+        return result
 
     assert sheet.light == pytest.approx(means(light), abs=1e-5)
     # bytes are rounded in each of two halvings

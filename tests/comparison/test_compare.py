@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -70,7 +71,7 @@ def test_no_change_is_not_distinguishable() -> None:
         slow({"panel": phantom.Panel(seed=1, body=(0.3, 0.3, 0.31), flake=1.0)}, "paint"),
     ],
 )
-def test_another_light_or_paint_is_refused(settings: dict[str, object], topic: Topic) -> None:
+def test_another_light_or_paint_is_refused(settings: dict[str, Any], topic: Topic) -> None:
     found = against(phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, **settings}))
     verdict, topics = verdict_on(found)
     assert verdict == "no"

@@ -27,7 +27,8 @@ def hotspot(edge: NDArray[np.float64], *, squeeze: float = 1.0, column: float = 
 
 
 def waves(count: int, height: float) -> NDArray[np.float64]:
-    return 1 + height * np.cos(count * np.radians(np.arange(360)))
+    result: NDArray[np.float64] = 1 + height * np.cos(count * np.radians(np.arange(360)))
+    return result
 
 
 def frayed(seed: int, spread: float) -> NDArray[np.float64]:
@@ -35,7 +36,8 @@ def frayed(seed: int, spread: float) -> NDArray[np.float64]:
     parts = [
         rng.rayleigh(spread) * np.cos(k * np.radians(np.arange(360)) + rng.uniform(0, 6.3)) for k in PERIODS
     ]
-    return 1 + np.sum(parts, axis=0)
+    result: NDArray[np.float64] = 1 + np.sum(parts, axis=0)
+    return result
 
 
 @pytest.mark.parametrize(("count", "height"), [(3, 0.05), (4, 0.04), (6, 0.05), (8, 0.04)])
@@ -94,7 +96,7 @@ def test_three_lights_are_not_one() -> None:
 
 def test_far_apart_in_exposure_bulges_ask_for_care() -> None:
     # the brighter outline lies farther from the lights, where their bulges fade
-    three = phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, "lamps": 3, "ev": -0.9})  # type: ignore[arg-type]
+    three = phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, "lamps": 3, "ev": -0.9})
     reasons = compare_shots([phantoms.before()], [three]).comparable.reasons
     assert [one.verdict for one in reasons if one.code == "melted lights"] == ["with care"]
 
@@ -102,7 +104,7 @@ def test_far_apart_in_exposure_bulges_ask_for_care() -> None:
 def test_three_lights_are_three_lights() -> None:
     shots = [
         phantoms.shot(phantoms.swirled(), seed=1, lamps=3, name="before.jpg"),
-        phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, "lamps": 3}),  # type: ignore[arg-type]
+        phantoms.shot(phantoms.corrected(), **{**phantoms.BY_HAND, "lamps": 3}),
     ]
     assert not any(
         reason.topic == "lamp" for reason in compare_shots(shots[:1], shots[1:]).comparable.reasons

@@ -1,6 +1,7 @@
 """What was done to a photograph after it was taken."""
 
 from dataclasses import replace
+from typing import Any
 
 import cv2
 import numpy as np
@@ -61,8 +62,8 @@ def test_noise_reduction_leaves_a_grain_below_the_steps() -> None:
     assert smooth.smoothed
 
 
-def sides(first: Processing = PLAIN, second: Processing = PLAIN, **facts: object) -> tuple[Side, Side]:
-    other = replace(FACTS, **facts)  # type: ignore[arg-type]
+def sides(first: Processing = PLAIN, second: Processing = PLAIN, **facts: Any) -> tuple[Side, Side]:
+    other = replace(FACTS, **facts)
     return Side(name="before", facts=FACTS, found=first), Side(name="after", facts=other, found=second)
 
 
@@ -89,7 +90,7 @@ def test_what_both_have_is_no_reason() -> None:
 
 
 def test_a_smaller_copy_without_notes() -> None:
-    bare = {"iso": None, "exposure_s": None, "width_px": 800, "height_px": 600}
+    bare: dict[str, Any] = {"iso": None, "exposure_s": None, "width_px": 800, "height_px": 600}
     assert [one.code for one in processing_reasons(*sides(**bare), EVEN)] == ["smaller copy"]
     assert list(processing_reasons(*sides(width_px=800, height_px=600), EVEN)) == []
 

@@ -73,7 +73,7 @@ def seen_by(homography: Homography, pieces: list[NDArray[np.float64]], *, seed: 
     back = np.linalg.inv(homography)
     marks = []
     for points in pieces:
-        moved = transform(back, points) + rng.normal(0, 0.15, 2)
+        moved = transform(np.asarray(back, np.float64), points) + rng.normal(0, 0.15, 2)
         inside = np.all((moved >= 0) & (moved <= [SHAPE[1] - 1, SHAPE[0] - 1]), axis=1)
         if inside.sum() >= 12:
             marks.append(a_mark(moved[inside]))

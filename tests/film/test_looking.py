@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import pytest
 
 from defectmap.film import tuning
 from defectmap.film.looking import look
-from defectmap.film.reading import Frame
+from defectmap.film.reading import Film, Frame
 from defectmap.panel.measurement import PhotoFacts
 
 SHAPE = (360, 640)
@@ -45,7 +46,7 @@ class Swept:
 
 
 def test_the_lamp_is_followed() -> None:
-    found = look(Swept())
+    found = look(cast("Film", Swept()))
     assert found.seen == 12
     assert found.static_share < tuning.STATIC_SHARE
     for number, frame in enumerate(found.frames):
@@ -55,4 +56,4 @@ def test_the_lamp_is_followed() -> None:
 
 
 def test_signs_that_stand_still_tell_the_recording_of_a_screen() -> None:
-    assert look(Swept(signs=True)).static_share > tuning.STATIC_SHARE
+    assert look(cast("Film", Swept(signs=True))).static_share > tuning.STATIC_SHARE

@@ -6,7 +6,7 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
 import streamlit as st
@@ -43,7 +43,7 @@ class Shots:
 def shots(tmp_path_factory: pytest.TempPathFactory) -> Shots:
     folder = tmp_path_factory.mktemp("shots")
     swirled = phantom.swirls(1, density_mm_per_cm2=60) + phantom.scratches(1, count=4)
-    sides = {
+    sides: dict[str, tuple[tuple[phantom.Groove, ...], dict[str, Any]]] = {
         "before": (swirled, {"seed": 1}),
         "after": (
             phantom.polished(swirled, seed=3, keep_share=0.2),
@@ -141,10 +141,20 @@ def open_page(name: str) -> AppTest:
     return app
 
 
+def picked(app: AppTest) -> Any:
+    """The first row of buttons of which one is picked."""
+    return app.get("button_group")[0]
+
+
+def downloads(app: AppTest) -> list[Any]:
+    """The buttons that offer a file."""
+    return list(app.get("download_button"))
+
+
 def words(app: AppTest) -> str:
     """Everything a page says, errors included."""
     kinds = ("title", "header", "subheader", "markdown", "caption", "info", "success", "warning", "error")
-    return "\n".join(str(element.value) for kind in kinds for element in app.get(kind))
+    return "\n".join(str(cast("Any", element).value) for kind in kinds for element in app.get(kind))
 
 
 def measured(app: AppTest, folder: Path, reference: str = JOB) -> AppTest:

@@ -26,7 +26,9 @@ LOOKS_A_SECOND = 10
 
 def scenes(before: Path) -> dict[str, np.ndarray]:
     """What the camera sees, by the code of what should be said; each is the photograph before, changed."""
-    picture = cv2.resize(cv2.imread(str(before)), SIZE, interpolation=cv2.INTER_AREA)
+    seen = cv2.imread(str(before))
+    assert seen is not None
+    picture = cv2.resize(seen, SIZE, interpolation=cv2.INTER_AREA)
 
     def changed(zoom: float = 1.0, right: float = 0.0, turn_deg: float = 0.0) -> np.ndarray:
         # OpenCV turns against the clock for positive angles

@@ -11,7 +11,7 @@ import itertools
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pypdfium2
 import pytest
@@ -28,7 +28,7 @@ from defectmap.record.overview import overview
 from defectmap.record.signatures import pictures_allowed, signature_picture
 from defectmap.record.store import Store, open_store
 from tests.pages.browsing import PHONE, Visit, chromium, serving
-from tests.pages.conftest import PX_PER_MM, Shots, measured, open_page, words
+from tests.pages.conftest import PX_PER_MM, Shots, measured, open_page, picked, words
 
 pytestmark = pytest.mark.slow
 CAR, WHO = "the blue one of May", "A. Person"
@@ -69,7 +69,9 @@ class Bay:
 
     def type(self, app: AppTest, label: str, value: Any) -> None:
         kinds = ("text_input", "number_input", "date_input", "selectbox", "radio")
-        fields = [one for kind in kinds for one in app.get(kind) if one.label.startswith(label)]
+        fields = [
+            one for kind in kinds for one in cast("list[Any]", app.get(kind)) if one.label.startswith(label)
+        ]
         fields[0].set_value(value)
 
     def start(self, job: str, *, again: str | None = None) -> None:
@@ -125,7 +127,7 @@ def take_in(bay: Bay, job: str) -> None:
     bay.told["place"] = {"panel": "bonnet", "x": 0.5, "y": 0.12}
     app = bay.open("arrival", job)
     assert "New damage: bonnet" in words(app)
-    app.get("button_group")[0].set_value("chip").run()
+    picked(app).set_value("chip").run()
     bay.type(app, "More about it", "front edge")
     bay.press(app, "Mark it")
     assert "front edge" in words(app)
@@ -173,7 +175,7 @@ def hand_over(bay: Bay, job: str, day: date) -> None:
     app.date_input(key="care_day").set_value(day)
     bay.press(app, "Plan the care")
     assert len(care_of(bay.store, reference=job)) >= 4
-    app.get("button_group")[0].set_value("hand-over").run()
+    picked(app).set_value("hand-over").run()
     bay.type(app, "Name", WHO)
     bay.press(app, "Signed on paper instead")
     last = next(at for at, (_, step) in enumerate(steps(bay.store, job)) if step.kind == "protect")

@@ -96,7 +96,7 @@ def enter(door: Door, words: str, *, client: str = STRANGER, field: str = "passp
 
 
 def cookie_of(answer: dict[str, Any]) -> str:
-    return dict(answer["headers"])[b"set-cookie"].decode()
+    return str(dict(answer["headers"])[b"set-cookie"].decode())
 
 
 PLACES = ["/", "/media/abc.jpg", "/_stcore/metrics", "/_stcore/health", "/static/js/index.js", "/component/x"]

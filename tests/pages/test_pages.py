@@ -7,6 +7,7 @@ import io
 import json
 import re
 from pathlib import Path
+from typing import Any, cast
 
 import pi_heif
 import pytest
@@ -24,7 +25,7 @@ from defectmap.pages.widgets.livecamera import shot_from
 from defectmap.pages.widgets.scale_choice import PIXELS, WIDTH
 from defectmap.panel.score_parts import score_parts
 from defectmap.record.comparisons import comparisons_of
-from defectmap.record.corrections import Relabel, corrected
+from defectmap.record.corrections import Exclusion, Relabel, corrected
 from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
@@ -37,12 +38,13 @@ from defectmap.record.results import measure as measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
 from defectmap.record.whole import measurement_of
+from defectmap.report.content import Audience
 from defectmap.report.posting import HEIGHT_PX, WIDTH_PX
 from defectmap.trade.facts import Target
 from defectmap.words.figure_words import AIMS
 from defectmap.words.guide import CAUTIONS, IN_SHORT
 from defectmap.words.page_words import plain
-from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, listen_to, measured, open_page, words
+from tests.pages.conftest import JOB, MAIN, PX_PER_MM, Shots, downloads, listen_to, measured, open_page, words
 from tests.record.kept import latest_measurements
 
 DATA = Path(__file__).parent.parent / "data"
@@ -156,7 +158,7 @@ def test_names_are_shown_as_typed_and_never_read_as_markdown(empty_record: Path)
     for name in PAGES:
         app = open_page(name)
         for kind in ("markdown", "caption", "subheader", "error", "info"):
-            for element in app.get(kind):
+            for element in cast("list[Any]", app.get(kind)):
                 assert "![x](" not in str(element.value)
                 assert "<b>" not in str(element.value)
         # cells of tables are read as Markdown too
@@ -171,7 +173,7 @@ def test_photographs_are_kept_measured_and_judged_at_once(record: Path, store: S
     junk = ("notes.jpg", b"no picture at all", "image/jpeg")
     app.file_uploader[0].set_value([picture, junk]).run()
     assert not app.exception
-    app.button(key=next(b.key for b in app.button if b.label == "Keep 2 photographs")).click().run()
+    app.button(key=next(b.key or "" for b in app.button if b.label == "Keep 2 photographs")).click().run()
     said = words(app)
     assert "notes" in app.error[0].value
     assert "Kept 1 photograph" in said
@@ -282,7 +284,7 @@ def test_the_guide_can_be_read_and_printed(record: Path) -> None:
     said = words(app)
     assert all(sentence in said for sentence in IN_SHORT)
     assert all(item.words in said for item in CAUTIONS.items)
-    assert [button.label for button in app.get("download_button")] == [
+    assert [button.label for button in downloads(app)] == [
         "Guide to print",
         "Scale card to print",
     ]
@@ -323,7 +325,7 @@ def test_a_photograph_is_moved_and_set_aside(record: Path, store: Store) -> None
     assert photo.id not in {p.id for p in photographs_of(store, JOB)}
 
 
-def touch(monkeypatch: pytest.MonkeyPatch, photograph: str, *acts: dict[str, object]) -> None:
+def touch(monkeypatch: pytest.MonkeyPatch, photograph: str, *acts: dict[str, Any]) -> None:
     """Let the picture hand over what a finger did; twice each, as a browser may."""
     left = [{"photograph": photograph, "number": str(at), **act} for at, act in enumerate(acts)]
     left = [one for act in left for one in (act, act)]
@@ -340,6 +342,8 @@ def test_a_wrong_kind_is_put_right_and_undone_beside_the_first_result(
     assert not app.exception
     corrected = latest_measurements(store, JOB)[photo.id]
     assert corrected.id != first.id
+    assert corrected.figures.every_mark is not None
+    assert first.figures.every_mark is not None
     assert corrected.figures.every_mark < first.figures.every_mark
     assert len(results_of(store, JOB)[photo.id].corrections) == 1
     assert "Corrected by hand" in words(app)
@@ -362,6 +366,7 @@ def test_an_area_is_left_out_and_undone_beside_the_picture(
     app = open_page("panel_result")
     assert not app.exception
     (left_out,) = results_of(store, JOB)[photo.id].corrections
+    assert isinstance(left_out, Exclusion)
     assert (left_out.left, left_out.right) == (0, 490)
     touch(monkeypatch, photo.id, {"what": "area", "box": [0, 0, 1, 1]})  # its number was handed over before
     app.run()
@@ -391,6 +396,7 @@ def test_a_correction_that_meets_no_mark_leaves_every_figure_as_measured(record:
         same = corrected(measured, [Relabel(x=-9.0, y=-9.0, length_mm=1.0, kind="none")])
         assert (same.density, same.longest_scratch_mm) == (measured.density, measured.longest_scratch_mm)
         assert same.score == pytest.approx(measured.score)
+        assert same.score is not None
         assert sum(part.points for part in score_parts(one.record)) + same.score == pytest.approx(100)
 
 
@@ -515,7 +521,7 @@ def test_a_panel_is_opened_by_touching_it_and_a_wash_is_one_press(
 def test_the_report_page_offers_every_form(record: Path) -> None:
     app = open_page("report")
     # in the order in which they stand, row by row, which is that of the keyboard too
-    assert [button.label for button in app.get("download_button")] == [
+    assert [button.label for button in downloads(app)] == [
         "Report as PDF",
         "Report as web page",
         "Figures as table",
@@ -526,7 +532,7 @@ def test_the_report_page_offers_every_form(record: Path) -> None:
 
 @pytest.mark.parametrize("audience", ["customer", "full"])
 def test_the_files_of_a_report_are_made_when_they_are_asked_for(
-    record: Path, store: Store, audience: str
+    record: Path, store: Store, audience: Audience
 ) -> None:
     compare_ready(store, JOB, ready_panels(overview(store, JOB)))
     made = made_report(store, JOB, state_of_record(store, JOB), made_on="2026-01-06", audience=audience)

@@ -18,7 +18,7 @@ from defectmap.record.signatures import sign, signatures_of
 from defectmap.record.store import Store
 from defectmap.record.vehicles import add_vehicle, attach, keeper_of, put_keeper
 from defectmap.record.worktimes import running_on
-from tests.pages.conftest import JOB, open_page, words
+from tests.pages.conftest import JOB, downloads, open_page, picked, words
 
 # one black point
 DRAWN = base64.b64decode(
@@ -34,23 +34,23 @@ def hours(store: Store, kind: str) -> list[tuple[float | None, str]]:
 @pytest.mark.parametrize("kind", ["intake", "quote", "invoice", "hand-over", "claims"])
 def test_each_paper_is_seen_and_offered(record: Path, kind: str) -> None:
     app = open_page("papers")
-    app.get("button_group")[0].set_value(kind).run()
+    picked(app).set_value(kind).run()
     assert not app.exception
     assert not app.error
     assert app.get("image")
-    (button,) = app.get("download_button")
+    (button,) = downloads(app)
     assert button.label.startswith("Download: ")
 
 
 def test_an_invoice_without_hours_says_so(record: Path) -> None:
     app = open_page("papers")
-    app.get("button_group")[0].set_value("invoice").run()
+    picked(app).set_value("invoice").run()
     assert "No hours are entered" in words(app)
     app = open_page("papers")
     app.selectbox(key="hours_step").set_value(0)
     app.number_input(key="hours_minutes").set_value(20)
     next(b for b in app.button if b.label == "Book these minutes").click().run()
-    app.get("button_group")[0].set_value("invoice").run()
+    picked(app).set_value("invoice").run()
     assert "Not charged, as no time was entered" in words(app)
 
 
@@ -86,11 +86,11 @@ def test_a_clock_is_started_stopped_by_the_step_or_dropped(record: Path, store: 
 
 
 def test_who_refused_pictures_is_not_posted(record: Path, store: Store) -> None:
-    offered = [b.label for b in open_page("report").get("download_button")]
+    offered = [b.label for b in downloads(open_page("report"))]
     assert "Picture for posting" in offered
     sign(store, JOB, "pictures", words="", signed_by="A. Person", given=False)
     app = open_page("report")
-    assert "Picture for posting" not in [b.label for b in app.get("download_button")]
+    assert "Picture for posting" not in [b.label for b in downloads(app)]
     assert "does not want pictures" in words(app)
 
 
@@ -111,7 +111,7 @@ def test_damage_is_marked_where_the_plan_was_touched_and_taken_out(
     monkeypatch.setattr(plan_touch, "taken_up", lambda *_: given.pop() if given else None)
     app = open_page("arrival")
     assert next(b for b in app.button if b.label == "Mark it").disabled  # nothing is named yet
-    app.get("button_group")[0].set_value("dent").run()
+    picked(app).set_value("dent").run()
     app.button(key="arrival_mark").click().run()
     (dent,) = damages_of(store, JOB)
     assert (dent.panel, dent.kind, dent.x) == ("bonnet", "dent", 0.4)

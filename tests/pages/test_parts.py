@@ -32,6 +32,7 @@ from defectmap.report.posting import FONTS
 from defectmap.trade.budget import Budget
 from defectmap.trade.table_forms import Range
 from defectmap.words.page_words import plain, score_words
+from defectmap.words.remark import Remark
 from tests.measurements import panel_measurement
 
 
@@ -188,6 +189,8 @@ def test_another_kind_moves_length_between_the_densities() -> None:
     assert changed.longest_scratch_mm == 0
     # the score of the made-up measurement is not the formula's: compare with what counts anew, kinds kept
     same = corrected(measured, [relabel(measured.marks[1], "scratch")])
+    assert changed.score is not None
+    assert same.score is not None
     assert changed.score > same.score
 
 
@@ -241,7 +244,7 @@ def test_the_parts_of_the_clear_coat_add_up_in_words_and_in_the_bar(spent: float
         lifetime_um=12.0,
         spent_um=Range(low=spent / 4, high=spent),
         left_um=left,
-        assumption="",
+        assumption=Remark(code="clear coat in proportion"),
         remarks=(),
     )
     stays = stays_um(budget)

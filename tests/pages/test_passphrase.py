@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import hashlib
+from typing import Any
 
 import pytest
 
@@ -12,7 +13,11 @@ from defectmap.pages.passphrase import (
     is_open,
 )
 
-CHEAP = {"cost": 2**4, "block": 8, "parallel": 1}  # the tries' logic does not need a costly hash
+CHEAP: dict[str, Any] = {
+    "cost": 2**4,
+    "block": 8,
+    "parallel": 1,
+}  # the tries' logic does not need a costly hash
 
 
 def test_the_hash_is_scrypt_as_published() -> None:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from defectmap.panel.candidates import Candidate, runs, without_doubles
 from defectmap.panel.contrast import LineLight
+from defectmap.panel.measurement import Polarity
 from defectmap.panel.paths import Paths
 from defectmap.panel.tuning import HALF_PROFILE_PX
 from tests.rendered import line
@@ -15,7 +16,7 @@ from tests.rendered import line
 SHAPE, PX_PER_MM = (400, 400), 20.0
 
 
-def found(points: NDArray[np.float64], *, strength: float = 10.0, polarity: str = "bright") -> Candidate:
+def found(points: NDArray[np.float64], *, strength: float = 10.0, polarity: Polarity = "bright") -> Candidate:
     """A candidate of even contrast."""
     values = np.full(len(points), strength, np.float32)
     profile = np.full((len(points), 2 * HALF_PROFILE_PX + 1), 0.2, np.float32)

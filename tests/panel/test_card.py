@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import cast
 
 import cv2
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from defectmap.panel import card
+from defectmap.panel.card import Paper
 from defectmap.panel.cardfinder import find_card
 from defectmap.panel.photo.colour import linear_table
 from defectmap.words.card_words import INSTRUCTIONS
@@ -17,7 +19,7 @@ DPI = 635  # 25 px per mm: the program that draws the page moves edges to whole 
 PX_PER_MM = DPI / 25.4
 
 
-def page(tmp_path: Path, paper: str) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
+def page(tmp_path: Path, paper: Paper) -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
     """The PDF as an independent program draws it: the sheet's size in mm, and its picture."""
     path = tmp_path / "card.pdf"
     card.write_card(path, paper=paper)
@@ -31,15 +33,16 @@ def page(tmp_path: Path, paper: str) -> tuple[NDArray[np.float64], NDArray[np.ui
 
 # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A, Letter, is 8.5 x 11 inches
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (8.5 * 25.4, 11 * 25.4))])
-def test_sheet_has_its_standard_size(tmp_path: Path, paper: str, size_mm: tuple[float, float]) -> None:
+def test_sheet_has_its_standard_size(tmp_path: Path, paper: Paper, size_mm: tuple[float, float]) -> None:
     assert page(tmp_path, paper)[0] == pytest.approx(size_mm, abs=0.01)  # a PDF rounds to 0.01 points
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_printed_card_is_found_at_its_true_scale(tmp_path: Path, paper: str) -> None:
+def test_printed_card_is_found_at_its_true_scale(tmp_path: Path, paper: Paper) -> None:
     picture = page(tmp_path, paper)[1]
     light = linear_table(255)[picture[:, :, 1]]
     pose = find_card(picture, light)
+    assert pose is not None
     assert pose.markers == 5
     # 0.3 %: that program fills every pixel that an edge touches, so a marker may be 1 of 350 px too high
     assert pose.px_per_mm == pytest.approx(PX_PER_MM, rel=0.003)
@@ -83,7 +86,7 @@ def test_markers_are_those_of_the_dictionary() -> None:
         picture[top:bottom, left:right] = box.grey
     corners, numbers, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(picture)
     assert sorted(numbers.ravel().tolist()) == [40, 41, 42, 43, 44]
-    for number, found in zip(numbers.ravel().tolist(), corners, strict=True):
+    for number, found in zip(map(int, numbers.ravel()), corners, strict=True):
         # 1 px of 0.1 mm: the detector names pixels, the geometry their outer edge
         assert np.abs(found.reshape(4, 2) - card.marker_corners_mm()[number] * 10).max() <= 1
 
@@ -117,4 +120,4 @@ def test_the_same_card_is_the_same_file(tmp_path: Path) -> None:
 
 def test_unknown_paper_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="paper must be one of A4, Letter, got 'A3'"):
-        card.write_card(tmp_path / "card.pdf", paper="A3")
+        card.write_card(tmp_path / "card.pdf", paper=cast("Paper", "A3"))

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import Any
 
 import cv2
 import numpy as np
@@ -51,7 +52,7 @@ def test_a_small_zone_is_said(share: float, said: bool) -> None:
     zone = np.zeros((100, 100), bool)
     zone[: round(100 * share)] = True
     even = Background(blocks=np.full((10, 10), 0.1, np.float32), block_px=10, shape=(100, 100))
-    found = SimpleNamespace(
+    found: Any = SimpleNamespace(
         marks=[], zone=zone, faintest=even, grain=even, lamps=1, round_share=None, texture_px=0
     )
     hotspot = Hotspot(row=50.0, column=50.0, radius_px=5.0, lamps=1)

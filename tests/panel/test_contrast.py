@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from defectmap.panel.contrast import LineLight, gather, running_contrast, width_px
+from defectmap.panel.measurement import Polarity
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.tuning import HALF_PROFILE_PX
 from tests.phantom import arc, straight
@@ -25,11 +28,11 @@ def along(
     return np.linspace(start, stop, round(length_px) + 1)
 
 
-def drawn(angle_deg: float = 30.0, **options: float) -> NDArray[np.float32]:
+def drawn(angle_deg: float = 30.0, **options: Any) -> NDArray[np.float32]:
     return paper([straight((200.0, 200.0), angle_deg=angle_deg, length_px=300)], **options)
 
 
-def read(picture: NDArray[np.float32], path: NDArray[np.float64], polarity: str = "bright") -> LineLight:
+def read(picture: NDArray[np.float32], path: NDArray[np.float64], polarity: Polarity = "bright") -> LineLight:
     return gather(picture, Paths.of([path]), gain=1.0, polarity=polarity)
 
 
@@ -118,7 +121,7 @@ def test_a_gap_in_a_line_is_read_as_a_gap() -> None:
 
 
 @pytest.mark.parametrize("polarity", ["bright", "dark"])
-def test_a_step_of_light_is_no_line(polarity: str) -> None:
+def test_a_step_of_light_is_no_line(polarity: Polarity) -> None:
     rows, _ = np.mgrid[:400, :400]
     step = np.where(rows < 200, LEVEL + 20 * NOISE, LEVEL).astype(np.float32)
     for row in np.arange(196.0, 204.5, 0.5):
@@ -141,7 +144,7 @@ def test_a_broad_hump_is_told_from_a_line() -> None:
 
 @pytest.mark.parametrize("sd", [0.7, 0.95, 1.2, 1.5])
 @pytest.mark.parametrize(("polarity", "sign"), [("bright", 1), ("dark", -1)])
-def test_width_is_the_full_width_at_half_height(sd: float, polarity: str, sign: int) -> None:
+def test_width_is_the_full_width_at_half_height(sd: float, polarity: Polarity, sign: int) -> None:
     evidence = read(drawn(cnr=sign * 20.0, width_px=sd), along(30.0), polarity)
     # A pixel's width and reading between pixels add 0.3 to 0.5 px² to the variance of fine lines: 20 %.
     assert width_px(evidence.profile, polarity) == pytest.approx(FWHM_OF_SD * sd, rel=0.2)

@@ -23,7 +23,7 @@ SHOT = Shot(size_px=(1200, 1600), px_per_mm=20.0)
 SECOND = replace(SHOT, second_lamp_mm=(40.0, -60.0, 480.0), second_power=0.3)
 
 
-def measured(*, obstacles: tuple[str, ...] = (), density: float = 0.0) -> PanelMeasurement:
+def measured(*, obstacles: Any = (), density: float = 0.0) -> PanelMeasurement:
     grooves = swirls(4, density_mm_per_cm2=density) if density else []
     return measure(file_of(photograph(grooves, SHOT, panel=Panel(obstacles=obstacles)).rgb), px_per_mm=20.0)
 
@@ -68,7 +68,9 @@ def test_directions_at_random_do_not_run_round_the_lamp() -> None:
         for p, a in zip(places, rng.uniform(0, 180, 60), strict=True)
     ]
     rings = [arc((0.0, 0.0), radius_px=r, start_deg=r, sweep_deg=15) for r in range(200, 800, 20)]
-    assert share_round(random) < 0.62
+    share = share_round(random)
+    assert share is not None
+    assert share < 0.62
     assert share_round(rings) == 1.0
     assert share_round(random[:9]) is None  # too few to say
 

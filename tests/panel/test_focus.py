@@ -62,7 +62,7 @@ def test_the_edges_of_the_card_are_as_wide_as_the_blur_makes_them(sd_px: float) 
     texture = card_texture()
     side = np.array([[0, 0], [0, texture.shape[1] - 1], [texture.shape[0] - 1, texture.shape[1] - 1]])
     outline = np.vstack([side, [[texture.shape[0] - 1, 0]]]).astype(float)
-    light = cv2.GaussianBlur(texture.astype(np.float32) / 255, (0, 0), sd_px)
+    light = np.asarray(cv2.GaussianBlur(texture.astype(np.float32) / 255, (0, 0), sd_px), np.float32)
     # a Gaussian step over its steepest slope: sqrt(2 pi) of its standard deviation; 12 %: the pixel's own
     # width, and the three pixels that a slope is read from
     width = card_edge_px(light, outline)

@@ -70,7 +70,5 @@ def test_fewer_pixels_a_millimetre_or_less_light_show_less() -> None:
     near = faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=20.0).blocks
     assert (faintest_um(even_light(0.05), grain, gain=1.0, px_per_mm=10.0).blocks == 2 * near).all()
     assert (faintest_um(even_light(0.01), grain, gain=1.0, px_per_mm=20.0).blocks > near).all()
-    assert float(near[0, 0]) == pytest.approx(
-        SEEN_FROM * float(pixel_noise(np.float32(0.05), gain=1.0)) / 0.05 * LINE_AREA_PX / 20.0 * 1000,
-        rel=1e-5,
-    )
+    noise = float(pixel_noise(np.asarray(0.05, np.float32), gain=1.0))
+    assert float(near[0, 0]) == pytest.approx(SEEN_FROM * noise / 0.05 * LINE_AREA_PX / 20.0 * 1000, rel=1e-5)

@@ -26,7 +26,7 @@ SHARP = Panel(alpha=0.002, orange_peel_rad=0.0003)
 
 def miss(seen: Hotspot, true: Hotspot) -> float:
     """Distance of two hotspots over the true radius."""
-    return np.hypot(seen.row - true.row, seen.column - true.column) / true.radius_px
+    return float(np.hypot(seen.row - true.row, seen.column - true.column) / true.radius_px)
 
 
 # --- the hotspot ------------------------------------------------------------------------

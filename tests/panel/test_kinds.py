@@ -38,7 +38,8 @@ def abreast(
 
 
 def trailing(lines: list[NDArray[np.float64]]) -> list[bool]:
-    return in_trails(Paths.of(lines)).tolist()
+    result: list[bool] = in_trails(Paths.of(lines)).tolist()
+    return result
 
 
 # --- scratch or swirl -------------------------------------------------------------------

@@ -43,7 +43,7 @@ def farthest(marks: list[Mark], lines: list[NDArray[np.float64]], *, share: floa
     """Distance in px within which a share of all points of the marks has a drawn line."""
     tree = cKDTree(resample(Paths.of(lines), step_px=0.5).points)
     away = tree.query(np.concatenate([m.points for m in marks]))[0]
-    return np.quantile(away, share)
+    return float(np.quantile(away, share))
 
 
 # --- single lines -----------------------------------------------------------------------

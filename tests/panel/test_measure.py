@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -48,7 +49,7 @@ def standard_mm(shown: Phantom, zone: NDArray[np.bool_]) -> float:
     for piece in shown.standard:
         middles = np.round((piece.points[1:] + piece.points[:-1]) / 2).astype(int)
         steps = np.hypot(*np.diff(piece.points, axis=0).T) / shown.shot.px_per_mm
-        within = ((middles >= 0) & (middles < zone.shape)).all(1)
+        within: NDArray[np.bool_] = np.all((middles >= 0) & (middles < zone.shape), axis=1)
         within[within] = zone[tuple(middles[within].T)]
         total += float(steps[within].sum())
     return total
@@ -392,7 +393,7 @@ def test_a_burnt_card_is_not_taken_for_the_lamp() -> None:
 @pytest.mark.slow
 def test_a_photograph_of_48_megapixels_is_measured() -> None:
     shown = phantom("swirled", Shot(px_per_mm=27.0, size_px=(1500, 2000)))
-    large = cv2.resize(shown.rgb, None, fx=4, fy=4, interpolation=cv2.INTER_CUBIC)
+    large = np.asarray(cv2.resize(shown.rgb, None, fx=4, fy=4, interpolation=cv2.INTER_CUBIC), np.uint8)
     result = measure(file_of(large, kind="JPEG"), px_per_mm=4 * 27.0)
     small = measured(shown)
     assert result.zone.shape == (6000, 8000)
@@ -420,7 +421,7 @@ def lampless(name: str) -> bytes:
     return file_of(picture, kind="JPEG")
 
 
-def shot(**changes: float | tuple[float, float, float]) -> bytes:
+def shot(**changes: Any) -> bytes:
     return file_of(phantom("clean", replace(COARSE, **changes)).rgb, kind="JPEG")
 
 

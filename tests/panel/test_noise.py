@@ -34,7 +34,9 @@ def test_gain_is_iso_over_100(iso: float | None, gain: float) -> None:
 @pytest.mark.parametrize("light", LIGHTS)
 def test_noise_of_a_pixel_is_that_of_counted_electrons(light: float, gain: float) -> None:
     # 2 %: the SD of 40,000 numbers is known to 1 / sqrt(80,000) = 0.35 %; five times that.
-    assert exposed(light, gain).std() == pytest.approx(pixel_noise(np.float32(light), gain=gain), rel=0.02)
+    assert exposed(light, gain).std() == pytest.approx(
+        pixel_noise(np.asarray(light, np.float32), gain=gain), rel=0.02
+    )
 
 
 @pytest.mark.parametrize("gain", GAINS)
@@ -55,7 +57,9 @@ def test_stabilising_is_the_integral_of_one_over_noise(gain: float) -> None:
     for low, high in ((0.0, 0.01), (0.01, 0.3), (0.3, 1.0)):
         ends = np.array([[low, high]], np.float32)
         step = np.diff(stabilise(ends, gain=gain)[0])[0]
-        exact, _ = integrate.quad(lambda x: 1 / float(pixel_noise(np.float64(x), gain=gain)), low, high)
+        exact, _ = integrate.quad(
+            lambda x: 1 / float(pixel_noise(np.asarray(x, np.float64), gain=gain)), low, high
+        )
         # 0.01 %: single precision of numbers near 150.
         assert step == pytest.approx(exact, rel=1e-4)
 
@@ -63,7 +67,7 @@ def test_stabilising_is_the_integral_of_one_over_noise(gain: float) -> None:
 def test_a_difference_on_the_stable_scale_counts_noise() -> None:
     """A line of 5 times the noise of a pixel stands 5 units out, in light and in shade."""
     for light in (0.01, 0.1, 0.6):
-        noise = float(pixel_noise(np.float32(light), gain=1.0))
+        noise = float(pixel_noise(np.asarray(light, np.float32), gain=1.0))
         pair = np.array([[light - 2.5 * noise, light + 2.5 * noise]], np.float32)
         # 1.5 %: the noise itself changes over those 5 units; to first order that cancels, and the second
         # order is 1.2 % at 60 electrons and less above.
@@ -76,7 +80,9 @@ def test_black_and_white_are_finite_and_in_order() -> None:
     assert scaled.dtype == np.float32
     assert np.isfinite(scaled).all()
     assert (np.diff(scaled[0]) > 0).all()
-    assert pixel_noise(np.float32(0.0), gain=1.0) == pytest.approx(READ_NOISE_E / FULL_WELL_E, rel=1e-5)
+    assert pixel_noise(np.asarray(0.0, np.float32), gain=1.0) == pytest.approx(
+        READ_NOISE_E / FULL_WELL_E, rel=1e-5
+    )
 
 
 def test_noise_grows_with_light_and_with_gain() -> None:

@@ -29,7 +29,8 @@ from tests.rendered import line
 
 def alone(step: Callable[..., Any], path: NDArray[np.float64], **options: float) -> NDArray[np.float64]:
     (only,) = step(Paths.of([path]), **options).lines()
-    return only
+    result: NDArray[np.float64] = only
+    return result
 
 
 # --- many at once -----------------------------------------------------------------------

@@ -20,7 +20,8 @@ def weave(period_px: float, *, contrast: float = 0.3, seed: int = 0) -> NDArray[
     over = np.sin(np.pi * columns / period_px) * np.sin(np.pi * rows / period_px) > 0
     thread = np.where(over, np.sin(2 * np.pi * columns / period_px), np.sin(2 * np.pi * rows / period_px))
     noise = np.random.default_rng(seed).normal(0.0, 0.05, SIZE)
-    return (0.2 * (1 + contrast * thread + noise)).astype(np.float32)
+    result: NDArray[np.float32] = (0.2 * (1 + contrast * thread + noise)).astype(np.float32)
+    return result
 
 
 @pytest.mark.parametrize("period_px", [5.0, 7.3, 11.0, 18.0])

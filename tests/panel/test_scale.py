@@ -76,8 +76,10 @@ VIEWS = {
 @pytest.mark.parametrize("focal_known", [True, False])
 def test_card_gives_scale_and_tilt_of_known_cameras(name: str, focal_known: bool) -> None:
     view = VIEWS[name]
+    assert view is not None
     # EXIF rounds the focal length to whole millimetres: up to 2 % of 26
     found = scale.from_card(as_photo(view.shoot(), focal_px=1.02 * view.focal_px if focal_known else None))
+    assert found is not None
     # 0.5 % and 2 degrees are what is promised
     assert found.scale.px_per_mm == pytest.approx(view.true_scale(), rel=0.005)
     assert found.tilt_deg == pytest.approx(view.tilt_deg, abs=2)
@@ -94,6 +96,7 @@ def test_ink_that_spreads_into_the_paper_changes_little(spread_mm: float, tilt_d
     printed = cv2.erode(card_texture(), np.ones((width, width)))
     view = View(tilt_deg=tilt_deg, card_at_mm=(0, 40))  # far from the middle, where a wrong tilt tells most
     found = scale.from_card(as_photo(view.shoot(printed)))
+    assert found is not None
     assert found.scale.px_per_mm == pytest.approx(view.true_scale(), rel=0.005)
     assert found.tilt_deg == pytest.approx(tilt_deg, abs=2)
 
@@ -112,7 +115,9 @@ def test_card_gives_scale_and_tilt_of_many_cameras() -> None:
             blur_px=rng.uniform(0, 2.5),
             noise=rng.uniform(0.002, 0.02),
         )
+        assert view is not None
         found = scale.from_card(as_photo(view.shoot(seed=int(rng.integers(1000)))))
+        assert found is not None
         assert found.scale.px_per_mm == pytest.approx(view.true_scale(), rel=0.005)
         assert found.tilt_deg == pytest.approx(view.tilt_deg, abs=2)
 
@@ -121,12 +126,14 @@ def test_card_is_found_in_a_jpeg_that_stands_on_its_side() -> None:
     view = View(tilt_deg=6)
     data = saved(np.rot90(view.shoot()), "JPEG", exif=exif_block(orientation=6, t41989=32))
     found = scale.from_card(photo.load(data))
+    assert found is not None
     assert found.scale.px_per_mm == pytest.approx(view.true_scale(), rel=0.005)
 
 
 def test_polygon_covers_the_card_and_little_more() -> None:
     view = View(tilt_deg=15, roll_deg=20)
     found = scale.from_card(as_photo(view.shoot()))
+    assert found is not None
     mask = np.zeros((1800, 2400), np.uint8)
     cv2.fillPoly(mask, [np.rint(found.polygon[:, ::-1]).astype(np.int32)], 1)
     truth = np.zeros_like(mask)
@@ -141,6 +148,7 @@ def test_polygon_covers_the_card_and_little_more() -> None:
 def test_few_markers_give_a_rough_scale_with_a_warning(numbers: tuple[int, ...], markers: int) -> None:
     view = View()
     found = scale.from_card(as_photo(view.shoot(card_texture(numbers))))
+    assert found is not None
     assert found.scale.px_per_mm == pytest.approx(
         view.px_per_mm, rel=0.02
     )  # rough: one marker is 196 px wide
@@ -152,7 +160,7 @@ def test_no_card_is_none() -> None:
     noise = rng.integers(0, 255, (900, 1200, 3), dtype=np.uint8)
     squares = cv2.resize(rng.integers(0, 2, (30, 40), dtype=np.uint8) * 255, (1200, 900), interpolation=0)
     for picture in (gradient(), noise, np.repeat(squares[:, :, np.newaxis], 3, axis=2)):
-        assert scale.from_card(as_photo(picture)) is None
+        assert scale.from_card(as_photo(np.asarray(picture, np.uint8))) is None
 
 
 def test_markers_of_other_prints_are_no_card() -> None:
@@ -161,14 +169,14 @@ def test_markers_of_other_prints_are_no_card() -> None:
     for place, number in enumerate((0, 7, 39)):
         marker = cv2.aruco.generateImageMarker(dictionary, number, 140)
         picture[200:340, 100 + 250 * place : 240 + 250 * place] = marker[:, :, np.newaxis]
-    assert scale.from_card(as_photo(picture)) is None
+    assert scale.from_card(as_photo(np.asarray(picture, np.uint8))) is None
 
 
 def test_markers_that_do_not_lie_on_one_flat_card_are_no_card() -> None:
     picture = View().shoot()
     left = picture[:, :1150].copy()
     picture[:, :1150] = np.roll(left, 80, axis=0)  # half the card moved by 6 mm
-    assert scale.from_card(as_photo(picture)) is None
+    assert scale.from_card(as_photo(np.asarray(picture, np.uint8))) is None
 
 
 def test_typed_scale_goes_before_width_and_card() -> None:
@@ -180,8 +188,10 @@ def test_typed_scale_goes_before_width_and_card() -> None:
 
 def test_card_is_masked_under_a_typed_scale_too() -> None:
     resolved = scale.resolve(as_photo(View().shoot()), px_per_mm=14.2)
+    assert resolved.card is not None
     assert resolved.card.shape == (4, 2)
     assert resolved.scale.px_per_mm == 14.2
+    assert resolved.scale.tilt_deg is not None
     assert resolved.scale.tilt_deg < 2
     assert resolved.warnings == ()
 

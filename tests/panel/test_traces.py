@@ -195,7 +195,7 @@ def test_short_pieces_are_dropped() -> None:
 
 # --- bridging ---------------------------------------------------------------------------
 
-OPTIONS = {"lever_px": 20, "turn_deg": 15.0}
+OPTIONS: dict[str, Any] = {"lever_px": 20, "turn_deg": 15.0}
 
 
 def bridged(pieces: list[NDArray[np.float64]], *, gap_px: int) -> list[NDArray[np.float64]]:

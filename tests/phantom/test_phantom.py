@@ -7,6 +7,7 @@ import json
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -190,8 +191,8 @@ def test_a_groove_has_no_beads(turn_deg: float) -> None:
     points = straight((-4.0, 22.0), angle_deg=90, length_px=8.0)
     shot = Shot(size_px=(520, 520), jpeg_quality=None, turn_deg=turn_deg)
     light = added_light(points, width_mm=0.03, shot=shot)
-    rows, columns = np.indices(light.shape)
-    row_mm, column_mm = view_of(shot).to_mm(rows, columns)
+    places = np.indices(light.shape).astype(np.float64)
+    row_mm, column_mm = view_of(shot).to_mm(places[0, :, :], places[1, :, :])
     near = (np.abs(row_mm + 4.0) < 2.5) & (np.abs(column_mm - 22.0) < 0.4)
     along, away_px = (row_mm[near] + 4.0) / 2.5, (column_mm[near] - 22.0) * shot.px_per_mm
     # Every pixel must be a Gaussian of its distance times a brightness that runs smoothly along the line.
@@ -373,6 +374,7 @@ def test_exposure_scales_the_light_and_clips_at_one() -> None:
 def test_jpeg_can_be_read_and_says_how_it_was_taken() -> None:
     shot = replace(SMALL, jpeg_quality=92, iso=800, taken="2026:05:04 10:11:12")
     phantom = photograph(swirls(1, density_mm_per_cm2=20.0), shot)
+    assert phantom.jpeg is not None
     image = Image.open(io.BytesIO(phantom.jpeg))
     facts = image.getexif().get_ifd(0x8769)
     assert facts[0x8827] == 800  # ISOSpeedRatings, EXIF 2.x
@@ -457,7 +459,7 @@ def test_bar_response_is_stegers() -> None:
 
 @pytest.mark.parametrize("angle_deg", [0, 7.5, 22.5, 45, 60, 90])
 @pytest.mark.parametrize("profile", ["gauss", "bar"])
-def test_plain_line_has_its_area_at_every_angle(angle_deg: float, profile: str) -> None:
+def test_plain_line_has_its_area_at_every_angle(angle_deg: float, profile: Literal["gauss", "bar"]) -> None:
     points = straight((60.2, 59.7), angle_deg=angle_deg, length_px=70.0)
     line = Line(points=points, amplitude=0.2, width_px=3.0, profile=profile)
     total = (lines_on_flat([line], size_px=(121, 121), background=0.5) - 0.5).sum()
@@ -492,7 +494,7 @@ def test_poisson_field_obeys_the_stereological_length_law() -> None:
             turn = rng.uniform(0, math.pi)
             half = 15.0 * np.array([math.sin(turn), math.cos(turn)])
             middle = np.array([20.0, 30.0])
-            crossings += hits(segments, (middle - half, middle + half))
+            crossings += hits(segments, [(float(y), float(x)) for y, x in (middle - half, middle + half)])
             probed += 30.0
     true = np.mean(lengths) / (size[0] * size[1])
     # Lines in 20 windows: about 20 x 2 x 72 = 2900 lines in the disc, each a Poisson event; 4 SD.
@@ -511,7 +513,7 @@ def test_buffon_needle_as_long_as_the_spacing() -> None:
     for _ in range(count):
         turn, middle = rng.uniform(0, math.pi), rng.uniform(5, 35, 2)
         half = 0.5 * np.array([math.sin(turn), math.cos(turn)])
-        crossed += hits(grid, (middle - half, middle + half))
+        crossed += hits(grid, [(float(y), float(x)) for y, x in (middle - half, middle + half)])
     share = 2 / math.pi
     assert crossed / count == pytest.approx(share, abs=4 * math.sqrt(share * (1 - share) / count))
 

@@ -19,7 +19,8 @@ def near(
     picture: NDArray[np.uint8], colour: NDArray[np.int64] | tuple[int, int, int], *, within: int = 30
 ) -> NDArray[np.bool_]:
     """Where the picture has about this colour; 30 codes allow for the soft edge of a line."""
-    return np.abs(picture.astype(int) - colour).max(axis=2) <= within
+    result: NDArray[np.bool_] = np.abs(picture.astype(int) - colour).max(axis=2) <= within
+    return result
 
 
 def test_picture_keeps_the_photograph_s_shape_above_its_legend() -> None:

@@ -18,7 +18,8 @@ def digitise(start: tuple[float, float], angle_deg: float, length_px: float) -> 
     longer = np.abs(direction).max()
     first = np.asarray(start, float)
     steps = np.arange(int(np.floor(length_px * longer)) + 1) / longer
-    return np.floor(first + steps[:, None] * direction + 0.5).astype(np.int64)
+    result: Chain = np.floor(first + steps[:, None] * direction + 0.5).astype(np.int64)
+    return result
 
 
 def true_length_px(chain: Chain, angle_deg: float) -> float:

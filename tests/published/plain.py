@@ -16,7 +16,7 @@ AMPLITUDE = 0.2  # of a line: 35 times the noise of a pixel
 WIDTH_PX = 0.95  # standard deviation across a line
 PX_PER_MM = 20.0
 NO_LAMP = Hotspot(row=-500.0, column=-500.0, radius_px=50.0, lamps=1)  # even paper has no halo
-NOISE = float(pixel_noise(np.float32(LEVEL), gain=1.0))
+NOISE = float(pixel_noise(np.asarray(LEVEL, np.float32), gain=1.0))
 
 
 def draw(lines: list[NDArray[np.float64]], *, size_px: tuple[int, int], seed: int = 1) -> NDArray[np.float32]:

@@ -64,7 +64,7 @@ def test_a_lorentzian_line_less_its_wings() -> None:
 @pytest.mark.parametrize("blur_px", [0.7, 1.2, 1.6])
 def test_blur_and_sharpening_keep_it(blur_px: float) -> None:
     picture = line_picture(gaussian(1.5, 0.03), px_per_mm=20.0)
-    soft = cv2.GaussianBlur(picture, (0, 0), blur_px)
+    soft = np.asarray(cv2.GaussianBlur(picture, (0, 0), blur_px), np.float32)
     sharp = 2 * picture - cv2.GaussianBlur(picture, (0, 0), 1.0)
     truth = read(picture, px_per_mm=20.0)
     # 3 %: what a kernel carries beyond 0.2 mm

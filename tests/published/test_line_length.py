@@ -45,7 +45,7 @@ def test_classic_estimators_have_their_published_errors(estimate: Callable[..., 
 
 def our_length(chain: NDArray[np.int64]) -> float:
     """What a centreline's length is read from: smoothed and evenly spaced points."""
-    return lengths_px(resample(smooth(resample(Paths.of([chain.astype(float)])))))[0]
+    return float(lengths_px(resample(smooth(resample(Paths.of([chain.astype(float)])))))[0])
 
 
 def test_our_estimator_beats_the_corner_count() -> None:
@@ -66,7 +66,7 @@ def test_our_estimator_converges_and_local_ones_do_not() -> None:
     """
 
     def worst(estimate: Callable[..., Any], length_px: float) -> float:
-        return np.abs(errors_percent(estimate, length_px=length_px)).max()
+        return float(np.abs(errors_percent(estimate, length_px=length_px)).max())
 
     assert worst(our_length, 400.0) < 0.5 * worst(our_length, 40.0)
     assert worst(chain_codes.freeman, 4000.0) == pytest.approx(worst(chain_codes.freeman, 400.0), rel=0.05)

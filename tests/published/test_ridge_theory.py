@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import pytest
@@ -21,23 +21,24 @@ UNIT_SD_PX = 0.95  # of the line that the bank answers with its amplitude, by it
 
 def gaussian_line_response(sd_px: float, sigma_px: float) -> float:
     """Second derivative of a Gaussian line of amplitude 1 (Lindeberg, IJCV 30:117, 1998)."""
-    return sd_px / (sd_px**2 + sigma_px**2) ** 1.5
+    return float(sd_px / (sd_px**2 + sigma_px**2) ** 1.5)
 
 
 def across(kernel_index: int = 0) -> NDArray[np.float64]:
     """Kernel summed along its line: its profile across."""
-    return kernel_bank()[kernel_index].sum(axis=1).astype(float)
+    result: NDArray[np.float64] = kernel_bank()[kernel_index].sum(axis=1).astype(float)
+    return result
 
 
 def zero_crossing_px() -> float:
     """Where the profile changes sign: at sigma, for the second derivative of a Gaussian."""
     profile = across()[5:]
     first = int(np.argmax(profile < 0))
-    return first - 1 + profile[first - 1] / (profile[first - 1] - profile[first])
+    return float(first - 1 + profile[first - 1] / (profile[first - 1] - profile[first]))
 
 
 def response_to(
-    sd_px: float, *, profile: str = "gauss", amplitude: float = 10.0, **paper: tuple[float, float]
+    sd_px: float, *, profile: Literal["gauss", "bar"] = "gauss", amplitude: float = 10.0, **paper: Any
 ) -> NDArray[np.float32]:
     points = straight((MIDDLE, MIDDLE), angle_deg=0, length_px=400)
     line = Line(points=points, amplitude=amplitude, width_px=sd_px, profile=profile)
@@ -84,7 +85,8 @@ def crests_in_bar(width_px: float) -> NDArray[np.float64]:
     response = response_to(width_px, profile="bar")
     found = ridge_points(response, response > 2.0)
     rows = found.points[found.pixels[:, 1] == MIDDLE, 0]
-    return rows[np.abs(rows - MIDDLE) <= width_px / 2 + 0.5]
+    result: NDArray[np.float64] = rows[np.abs(rows - MIDDLE) <= width_px / 2 + 0.5]
+    return result
 
 
 @pytest.mark.parametrize("slope_per_px", [0.0, 0.05, 0.2])

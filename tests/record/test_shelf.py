@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from defectmap.panel.codec import measurement_record
+from defectmap.panel.measurement import PanelMeasurement
 from defectmap.record.shelf import place_of, put, take
 from tests.measurements import panel_measurement
 
@@ -15,7 +16,7 @@ def test_the_shelf_gives_back_the_same_measurement(tmp_path: Path) -> None:
     measured = panel_measurement()
     put(measured, tmp_path / "kept" / "one.npz")
     again = take(tmp_path / "kept" / "one.npz")
-    assert again is not None
+    assert isinstance(again, PanelMeasurement)
     assert np.array_equal(again.zone, measured.zone)
     for one, other in zip(again.marks, measured.marks, strict=True):
         assert np.array_equal(one.points, other.points)

@@ -69,6 +69,7 @@ def test_what_is_not_valid_is_refused_and_changes_nothing(store: Store, name: st
 def test_the_mark_is_small_and_holds_no_metadata(store: Store) -> None:
     keep_mark(store, picture())
     mark = shop_of(store).mark
+    assert mark is not None
     with Image.open(io.BytesIO(mark)) as opened:
         assert opened.format == "PNG"
         assert opened.size == (600, 200)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,7 @@ SPOTS = ("1", "2", "3")
 def shot(spot: int, *, seed: int, after: bool = False, taken: str | None = None) -> bytes:
     """A photograph of one of three places, each with marks of its own; after polishing from a new set-up."""
     grooves = phantom.swirls(spot, density_mm_per_cm2=40) + phantom.scratches(spot, count=6)
-    moved = {"offset_mm": (2.0, -1.5), "lamp_mm": (-4.0, 3.0, 470.0)} if after else {}
+    moved: dict[str, Any] = {"offset_mm": (2.0, -1.5), "lamp_mm": (-4.0, 3.0, 470.0)} if after else {}
     if after:
         grooves = phantom.polished(grooves, seed=9, keep_share=0.5)
     how = phantom.Shot(size_px=SIZE, px_per_mm=PX_PER_MM, seed=seed, taken=taken, **moved)

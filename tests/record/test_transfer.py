@@ -170,7 +170,7 @@ def sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def edit_job(change: Callable[[dict[str, list[dict[str, object]]]], None]) -> Edit:
+def edit_job(change: Callable[[dict[str, Any]], object]) -> Edit:
     def edit(parts: dict[str, bytes]) -> None:
         job = json.loads(parts["job.json"])
         change(job)

@@ -139,7 +139,7 @@ def test_typical_result_is_students_interval_over_jobs() -> None:
     found = typical_result(jobs(-60, -70, -80))
     assert found.mean_percent == pytest.approx(-70)
     half = 4.302653 * 10 / 3**0.5
-    assert found.ci95_percent == (pytest.approx(-70 - half, abs=1e-3), pytest.approx(-70 + half, abs=1e-3))
+    assert found.ci95_percent == pytest.approx((-70 - half, -70 + half), abs=1e-3)
     assert (found.least_percent, found.most_percent) == (-60, -80)
 
 

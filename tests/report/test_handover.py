@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from dataclasses import replace
+from typing import Any
 
 from PIL import Image
 
@@ -32,7 +33,7 @@ def test_it_needs_no_script_and_asks_nobody() -> None:
 
 
 def test_nothing_private_is_in_it() -> None:
-    private = {"reference": "REF-77", "customer": "Somebody Known", "vehicle": "plate XY 123"}
+    private: dict[str, Any] = {"reference": "REF-77", "customer": "Somebody Known", "vehicle": "plate XY 123"}
     report = replace(made.five_panels(), **private)
     files = handover_files(report, CARE)
     page = files[PAGE].decode()

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from defectmap.panel.card import Paper
 from defectmap.report.claimpages import claims_pdf
 from defectmap.report.claims import claim_sheet
 from defectmap.report.method import in_short
@@ -25,7 +26,8 @@ def pages(data: bytes) -> list[str]:
 
 
 def drawn(data: bytes, number: int = 0) -> np.ndarray:
-    return pdfium.PdfDocument(data)[number].render(scale=2).to_numpy()[..., 2::-1]
+    result: np.ndarray = pdfium.PdfDocument(data)[number].render(scale=2).to_numpy()[..., 2::-1]
+    return result
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +56,7 @@ def test_first_page_is_enough_for_the_customer(customer: bytes) -> None:
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 6])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_how_to_read_it_is_never_torn_apart(count: int, paper: str) -> None:
+def test_how_to_read_it_is_never_torn_apart(count: int, paper: Paper) -> None:
     sections = [made.section(f"panel {n}", made.less(-80 + n), why="Kept. " * 20) for n in range(count)]
     text = [
         " ".join(page.split()) for page in pages(report_pdf(made.report(*sections, style=Style(paper=paper))))
@@ -107,7 +109,7 @@ def test_pages_have_nothing_outside_their_margins(full: bytes) -> None:
 
 
 @pytest.mark.parametrize(("paper", "size_pt"), [("A4", (595.3, 841.9)), ("Letter", (612.0, 792.0))])
-def test_paper_sizes(paper: str, size_pt: tuple[float, float]) -> None:
+def test_paper_sizes(paper: Paper, size_pt: tuple[float, float]) -> None:
     # ISO 216 (210 x 297 mm) and ANSI A (8.5 x 11 in) in points of 1/72 in
     document = pdfium.PdfDocument(report_pdf(made.five_panels(style=Style(paper=paper))))
     assert document[0].get_size() == (pytest.approx(size_pt[0], abs=0.1), pytest.approx(size_pt[1], abs=0.1))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import count
+from typing import Any
 
 from defectmap.trade.facts import PanelHistory, PanelRecord, ReadingRecord, StepRecord
 
@@ -14,7 +15,7 @@ def now() -> str:
     return f"2026-03-02T{tick // 3600:02d}:{tick // 60 % 60:02d}:{tick % 60:02d}.000000+00:00"
 
 
-def panel(**given: object) -> PanelRecord:
+def panel(**given: Any) -> PanelRecord:
     values = {
         "id": "p",
         "job_id": "j",
@@ -27,7 +28,7 @@ def panel(**given: object) -> PanelRecord:
         "catches_nail": False,
         "version": 1,
     }
-    return PanelRecord(**{**values, **given})  # type: ignore[arg-type]
+    return PanelRecord(**{**values, **given})
 
 
 def step(
@@ -50,7 +51,7 @@ def step(
     )
 
 
-def readings(*values: float, place: str = "middle", **given: object) -> tuple[ReadingRecord, ...]:
+def readings(*values: float, place: str = "middle", **given: Any) -> tuple[ReadingRecord, ...]:
     """Readings of one place, in this order; `given` is the same for all of them."""
     return tuple(
         ReadingRecord(
@@ -60,5 +61,5 @@ def readings(*values: float, place: str = "middle", **given: object) -> tuple[Re
     )
 
 
-def history(*steps: StepRecord, **given: object) -> PanelHistory:
-    return PanelHistory(**{"panel": panel(), "steps": steps, **given})  # type: ignore[arg-type]
+def history(*steps: StepRecord, **given: Any) -> PanelHistory:
+    return PanelHistory(**{"panel": panel(), "steps": steps, **given})

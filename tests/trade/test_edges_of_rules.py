@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 
@@ -40,7 +41,7 @@ def test_a_limit_is_kept_up_to_its_very_value(low: float, high: float, verdict: 
 
 def test_one_photograph_has_the_repeatability_of_the_method_and_several_never_less() -> None:
     one = estimate([10.0], repeatability=0.05)  # 1.96 times 5 % of 10
-    assert (one.high - one.value, one.photographs) == (pytest.approx(0.98, abs=0.001), 1)
+    assert (one.high - one.value, one.photographs) == pytest.approx((0.98, 1), abs=0.001)
     alike = estimate([10.0, 10.0, 10.0, 10.0], repeatability=0.05)  # no scatter: 0.98 over the root of 4
     assert alike.high - alike.value == pytest.approx(0.49, abs=0.001)
     apart = estimate([9.0, 11.0], repeatability=0.0001)  # Student's t of one degree: 12.706 (ISO 3534 tables)
@@ -166,9 +167,9 @@ def test_the_budget_by_hand() -> None:
     thin = replace(film, keep_um=0, keep_share=0.01)  # then the film itself decides
     found = budget_for(done, thickness, thin, GAUGE)
     assert found.left_um == pytest.approx(112 - 80 - 6.36 - 5)
-    assert (found.uncertainty_um, found.lifetime_um) == (pytest.approx(6.36), 100)
+    assert (found.uncertainty_um, found.lifetime_um) == pytest.approx((6.36, 100))
     share = budget_for(done, thickness, replace(thin, keep_share=0.9), GAUGE)
-    assert (share.keep_um, share.left_um) == (pytest.approx(31.5), 0.0)  # 35 - 31.5 - 5 is below nothing
+    assert (share.keep_um, share.left_um) == pytest.approx((31.5, 0.0))  # 35 - 31.5 - 5 is below nothing
 
 
 def test_a_film_at_the_thin_end_less_the_gauges_doubt_is_not_yet_thin() -> None:
@@ -246,7 +247,7 @@ def test_protection_stops_all_but_a_panel_that_is_good(after: object, action: st
     ],
 )
 def test_a_figure_says_what_it_rests_on(
-    of: str, photographs: int, high: float, code: str, taken: str | None
+    of: Literal["photograph", "film"], photographs: int, high: float, code: str, taken: str | None
 ) -> None:
     found = Estimate(value=2.0, low=1.0, high=high, photographs=photographs, of=of).found("density")
     assert found.code == code

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -17,7 +18,7 @@ from hypothesis import strategies as st
 from defectmap.comparison.masking import claim
 from defectmap.errors import BadReading, JobError
 from defectmap.record.thickness_entries import to_um
-from defectmap.trade.advice import CAUTIONS, Advice, PanelState, Reachable, Settled
+from defectmap.trade.advice import CAUTIONS, Advice, PanelState, Reachable, Rules, Settled
 from defectmap.trade.alike import settle_alike
 from defectmap.trade.budget import Budget, budget_for, spent_on
 from defectmap.trade.care import care_days
@@ -80,7 +81,7 @@ def offered(panel_: PanelRecord, paint: str = "clear coat") -> set[str]:
     return {rung.key for rung in on(panel_, paint).ladder(LADDER)}
 
 
-def action(limits: Limits = LIMITS, **given_state: object) -> tuple[str, str | None]:
+def action(limits: Limits = LIMITS, **given_state: Any) -> tuple[str, str | None]:
     found = advised(state(**given_state), limits)
     return found.action, found.rung.key if found.rung else None
 
@@ -95,9 +96,9 @@ def refused(call: Callable[[], object], error: type[Exception]) -> str:
     return str(caught.value)
 
 
-def worse_spot(**more: object) -> Advice:
+def worse_spot(**more: Any) -> Advice:
     """A test spot that came out at 32 where there were 15 (+115 %)."""
-    return advised(state(trials=(Trial(rung="finish", found=condition(32.25, **more)),)), LIMITS)  # type: ignore[arg-type]
+    return advised(state(trials=(Trial(rung="finish", found=condition(32.25, **more)),)), LIMITS)
 
 
 FINISHED = [
@@ -626,7 +627,7 @@ MASKING = [
 RULES = [*MASKING, *THICKNESS, *NEXT, *SURFACES, *AROUND]
 
 
-def _rules() -> object:
+def _rules() -> Rules:
     from defectmap.trade.advice import Rules
 
     return Rules(limits=LIMITS, ladder=LADDER, effect=EFFECT)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -21,9 +23,14 @@ from defectmap.words.style import Style
 from defectmap.words.writer import Writer
 
 
-def change(percent_: float | None, low: float | None, high: float | None, **more: float) -> KeptChange:
+def change(percent_: float | None, low: float | None, high: float | None, **more: Any) -> KeptChange:
     told = None if low is None or high is None else not low <= 0 <= high
-    facts = {"after": 1.0, "change_percent": percent_, "ci95_percent": (low, high), "distinguishable": told}
+    facts: dict[str, Any] = {
+        "after": 1.0,
+        "change_percent": percent_,
+        "ci95_percent": (low, high),
+        "distinguishable": told,
+    }
     return KeptChange(**{**facts, **more})
 
 

@@ -12,6 +12,7 @@ from typer.testing import CliRunner
 
 from defectmap.commands.program import app
 from defectmap.comparison.tuning import PANEL_SPOTS
+from defectmap.panel.card import Paper
 from defectmap.report import guide_drawing as sheet
 from defectmap.report.guide_sheet import MARGIN_MM, guide_pdf
 from defectmap.trade.stages import BASELINE, PROOF, STAGE_NAMES
@@ -34,7 +35,7 @@ def sides(data: bytes) -> list[str]:
 
 # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A, Letter, is 8.5 x 11 inches
 @pytest.mark.parametrize(("paper", "size_mm"), [("A4", (210, 297)), ("Letter", (8.5 * 25.4, 11 * 25.4))])
-def test_one_sheet_two_sides_of_its_standard_size(paper: str, size_mm: tuple[float, float]) -> None:
+def test_one_sheet_two_sides_of_its_standard_size(paper: Paper, size_mm: tuple[float, float]) -> None:
     document = pdfium.PdfDocument(guide_pdf(style=Style(paper=paper)))
     assert len(document) == 2
     for page in document:
@@ -42,7 +43,7 @@ def test_one_sheet_two_sides_of_its_standard_size(paper: str, size_mm: tuple[flo
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_every_sentence_is_on_its_side(paper: str) -> None:
+def test_every_sentence_is_on_its_side(paper: Paper) -> None:
     for side, sections in zip(sides(guide_pdf(style=Style(paper=paper))), SIDES, strict=True):
         for section in sections:
             assert section.heading in side
@@ -54,7 +55,7 @@ def test_every_sentence_is_on_its_side(paper: str) -> None:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_nothing_is_drawn_outside_the_margins(paper: str) -> None:
+def test_nothing_is_drawn_outside_the_margins(paper: Paper) -> None:
     scale = 2.0
     for page in pdfium.PdfDocument(guide_pdf(style=Style(paper=paper))):
         picture = page.render(scale=scale).to_numpy()[:, :, 0]

@@ -11,6 +11,7 @@ import pytest
 
 from defectmap.report.claimpages import claims_html
 from defectmap.report.claims import claim_sheet
+from defectmap.report.content import Audience
 from defectmap.report.page import report_html
 from defectmap.report.pdf import report_pdf
 from defectmap.report.posting import posting_picture
@@ -22,6 +23,8 @@ from tests.report import made
 spec = importlib.util.spec_from_file_location(
     "languages", Path(__file__).parents[2] / "docs" / "languages.py"
 )
+assert spec is not None
+assert spec.loader is not None
 tool = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(tool)
 OTHERS = [code for code in languages() if code != SOURCE]
@@ -58,7 +61,7 @@ def test_translations_take_the_same_values(language: str) -> None:
 
 
 @pytest.mark.parametrize("audience", ["customer", "full"])
-def test_a_german_report_holds_no_english(audience: str) -> None:
+def test_a_german_report_holds_no_english(audience: Audience) -> None:
     report = made.five_panels(style=Style(language="de"))
     pages = (report_html(report, audience=audience), claims_html(claim_sheet(report)))
     words = re.sub(r"<[^>]+>", " ", " ".join(html.split("</style>")[-1] for html in pages))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from defectmap.words.remark import Remark, Wording, sentence
+from defectmap.words.remark import Audience, Remark, Table, Wording, sentence
 from defectmap.words.style import Style
 from defectmap.words.writer import ENGLISH, Writer
 
-TABLE = {
+TABLE: Table = {
     "plain": "The lamp is {stops:.1f} stops brighter.",
     "to do": Wording(
         says="The scatter is assumed.",
@@ -26,7 +26,7 @@ TABLE = {
         ("terminal", "The scatter is assumed. Run `defectmap repeat`."),
     ],
 )
-def test_each_audience_is_told_what_it_can_do(audience: str, words: str) -> None:
+def test_each_audience_is_told_what_it_can_do(audience: Audience, words: str) -> None:
     assert sentence(Remark(code="to do"), TABLE, audience=audience) == words
 
 
