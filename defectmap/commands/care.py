@@ -8,14 +8,13 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import Job, known, record, record_group
+from defectmap.commands.job_shared import Job, day_of, known, record, record_group
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError, NotInRecord
 from defectmap.outputs import write_file
 from defectmap.record.care_dates import add_care, calendar_file, care_of, plan_care, tick_care
 from defectmap.record.history import histories
 from defectmap.record.results import tables_of
-from defectmap.record.rows import checked_day
 from defectmap.record.shop_style import screen_writer
 from defectmap.record.shop_tables import drop_product, keep_product, put_on
 from defectmap.trade.care import three_times
@@ -34,7 +33,7 @@ Until = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up t
 def list_care(ctx: typer.Context, job: JobOption = None, since: From = None, until: Until = None) -> None:
     """List what is due, by day."""
     with record(ctx) as store:
-        found = care_of(store, reference=job, since=_day(since), until=_day(until))
+        found = care_of(store, reference=job, since=day_of(since), until=day_of(until))
         writer = screen_writer(store)
     if not found:
         say("Nothing is due.")
@@ -68,7 +67,7 @@ def plan(
 ) -> None:
     """Keep the days that follow from a protection, in place of those planned before."""
     with record(ctx) as store:
-        day, tables, writer = _day(done_on) or date.today(), tables_of(store), screen_writer(store)
+        day, tables, writer = day_of(done_on) or date.today(), tables_of(store), screen_writer(store)
         on = put_on([step for each in histories(store, job) for step in each.steps], tables)
         if protection is None and on is None:
             keys = ", ".join(kind.key for kind in tables.protection)
@@ -157,14 +156,10 @@ def calendar(
     with record(ctx) as store:
         found = [
             one
-            for one in care_of(store, reference=job, since=_day(since), until=_day(until))
+            for one in care_of(store, reference=job, since=day_of(since), until=day_of(until))
             if one.done_at is None
         ]
         titles = [": ".join(filter(None, (one.vehicle or one.job, CARE[one.kind]))) for one in found]
         content = calendar_file(found, titles, made_at=store.clock())
     write_file(file, content)
     say(f"Wrote {counted(len(found), 'date')} to {file}.")
-
-
-def _day(words: str | None) -> date | None:
-    return None if words is None else date.fromisoformat(checked_day(words))

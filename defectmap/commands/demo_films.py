@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +16,7 @@ from defectmap.record.store import Store
 from defectmap.record.whole import film_of
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.changes import full_change, kept_change
-from defectmap.words.film_words import FUSED, share_words
+from defectmap.words.film_words import share_words
 
 FOLDER = "films"  # of what is written about them
 
@@ -26,8 +25,8 @@ FOLDER = "films"  # of what is written about them
 class DemoFilms:
     """What the demo says and shows of the filmed spot."""
 
-    words: str  # for the terminal
-    page: str  # HTML, for the demo's page
+    words: str
+    pictures: Mapping[str, str]  # files in `FOLDER`, and what each shows
 
 
 def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
@@ -56,7 +55,7 @@ def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
         f"One spot filmed while the lamp moves: {densities[0]:.1f} -> {densities[1]:.1f} mm/cm² (own zone; "
         f"before {shares[0]}, after {shares[1]}), {change}. Films count marks of all lamp places."
     )
-    return DemoFilms(words=words, page=_page(words, pictures))
+    return DemoFilms(words=words, pictures=pictures)
 
 
 def _written(store: Store, sides: Mapping[str, PhotoResult], folder: Path) -> Iterator[tuple[str, str]]:
@@ -76,17 +75,3 @@ def _written(store: Store, sides: Mapping[str, PhotoResult], folder: Path) -> It
             f"directions-{side}.jpg",
             f"{side}: directions that could show; blue: none could",
         )
-
-
-def _page(words: str, pictures: Mapping[str, str]) -> str:
-    figures = "".join(
-        f'<figure><a href="{FOLDER}/{name}"><img src="{FOLDER}/{name}" alt="{html.escape(what)}"></a>'
-        f"<figcaption>{html.escape(what)}</figcaption></figure>"
-        for name, what in pictures.items()
-    )
-    return (
-        f"<h2>A spot filmed while the lamp moves</h2>\n<p>{html.escape(words)} {html.escape(FUSED)}</p>\n"
-        f'<p>Its report: <a href="{FOLDER}/report.html">page</a>, '
-        f'<a href="{FOLDER}/report.pdf">PDF</a>.</p>\n'
-        f"<section>{figures}</section>"
-    )

@@ -8,14 +8,13 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import Job, Panel, known, record
+from defectmap.commands.job_shared import Job, Panel, day_of, known, record
 from defectmap.commands.printing import say, table
 from defectmap.errors import JobError
 from defectmap.record.damages import add_damage, damages_of
 from defectmap.record.finished_panels import finished_panels
 from defectmap.record.jobs import change_job, close_job, job_named
 from defectmap.record.results import tables_of
-from defectmap.record.rows import checked_day
 from defectmap.record.shop_style import screen_writer, shop_style
 from defectmap.record.signatures import sign as keep_signature
 from defectmap.record.thickness_entries import (
@@ -216,7 +215,7 @@ def paper(
     from defectmap.report.car_papers import car_paper
     from defectmap.report.car_sheets import paper_pdf
 
-    day = date.today() if done_on is None else date.fromisoformat(checked_day(done_on))
+    day = day_of(done_on) or date.today()
     with record(ctx) as store:
         content = car_paper(store, job, kind, day=day, number=number, protection=protection, feel=feel)
         style = shop_style(store)

@@ -9,7 +9,7 @@ from typing import Annotated, Any, cast
 
 import typer
 
-from defectmap.commands.job_shared import ALL, Job, Json, record
+from defectmap.commands.job_shared import ALL, Job, Json, day_of, record
 from defectmap.commands.printing import STANDARD_OUTPUT, say, table, write_json
 from defectmap.errors import JobError
 from defectmap.record.agreed import target_words
@@ -68,7 +68,7 @@ def plan(
             months_since=months,
             corrections=corrections if correct else advised_corrections(advised, trade.ladder),
             protection=protection,
-            done_on=_day(done_on),
+            done_on=day_of(done_on) or date.today(),
             paint=job_named(store, reference).paint,
         )
         made = plan_job(panels, [one.budget for one in found], wanted, trade)
@@ -164,12 +164,3 @@ def _corrections(words: Sequence[str], panels: Sequence[str], trade: TradeTables
         for panel in panels if name.strip() == ALL else [name.strip()]:
             found[panel] = steps
     return found
-
-
-def _day(words: str | None) -> date:
-    if words is None:
-        return date.today()
-    try:
-        return date.fromisoformat(words)
-    except ValueError as error:
-        raise JobError(f"{words!r} is not a valid date; write it as 2026-03-31.") from error

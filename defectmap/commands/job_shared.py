@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -75,6 +76,19 @@ def record(ctx: typer.Context) -> Iterator[Store]:
         yield store
     finally:
         store.close()
+
+
+def day_of(words: str | None) -> date | None:
+    """The day that was typed, if one was.
+
+    Raises
+    ------
+    JobError
+        It is no day.
+    """
+    from defectmap.record.rows import checked_day
+
+    return None if words is None else date.fromisoformat(checked_day(words))
 
 
 def known(**given: Any) -> dict[str, Any]:

@@ -17,17 +17,15 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-def print_measurements(
-    console: Console, measurements: Sequence[PanelMeasurement], *, title: str | None = None
-) -> None:
+def print_measurements(console: Console, measurements: Sequence[PanelMeasurement]) -> None:
     """Print one photograph as a list of figures, several as a table with a row each; then the warnings."""
-    if len(measurements) == 1 and title is None:
+    if len(measurements) == 1:
         console.print(one_photo_table(measurements[0]))
     elif measurements:
         for calibrated in (True, False):
             group = [m for m in measurements if m.scale.calibrated is calibrated]
             if group:
-                console.print(many_photos_table(group, title=title))
+                console.print(many_photos_table(group))
     for measurement in measurements:
         for warning in measurement.warnings:
             words = f"{measurement.photo.name}: {told(warning)}"
@@ -73,14 +71,12 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
     return table
 
 
-def many_photos_table(measurements: Sequence[PanelMeasurement], *, title: str | None = None) -> Table:
+def many_photos_table(measurements: Sequence[PanelMeasurement]) -> Table:
     """Return a table with a row for each measurement; all of them calibrated, or none."""
     scale = measurements[0].scale
     units = unit_names(scale)
-    heading = " ".join(
-        word for word in (title or "", "" if scale.calibrated else f"({UNCALIBRATED})") if word
-    )
-    table = Table(title=_plain(heading) or None, title_justify="left", box=box.SIMPLE_HEAD)
+    heading = None if scale.calibrated else f"({UNCALIBRATED})"
+    table = Table(title=heading, title_justify="left", box=box.SIMPLE_HEAD)
     table.add_column("photo", overflow="fold")
     for head in (
         f"all\n{units.density}",

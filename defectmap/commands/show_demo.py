@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,7 +12,7 @@ from rich import box
 from rich.table import Table
 
 import defectmap
-from defectmap.commands.demo_films import DemoFilms, show_films
+from defectmap.commands.demo_films import FOLDER, show_films
 from defectmap.commands.printing import REFUSED, say, write_record
 from defectmap.commands.terminal import console, measuring, progress_bar
 from defectmap.errors import DefectmapError
@@ -25,6 +24,8 @@ from defectmap.record.store import Store, open_store
 from defectmap.record.whole import measurement_of, picture_of
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.changes import full_change, kept_change
+from defectmap.words.film_words import FUSED
+from defectmap.words.style import Style
 
 if TYPE_CHECKING:
     from defectmap.report.content import Report
@@ -46,6 +47,17 @@ class DemoPanel:
     sides: Mapping[str, PhotoResult]
     change: str
 
+    @property
+    def pictures(self) -> list[tuple[str, str]]:
+        """Overlay of each side with its figures in words; for a refused photograph only why."""
+        shown = []
+        for side, result in self.sides.items():
+            marks, longest, score = _figures(result)
+            found = f"{marks} mm/cm² of marks (own zone), longest scratch {longest} mm, score {score} of 100"
+            overlay = f"{Path(result.photograph.name).stem}-overlay.jpg"
+            shown.append(("" if result.refused else overlay, f"{side}: {result.refused or found}"))
+        return shown
+
 
 def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     """Measure the sample job, write records, zones, overlays, report and a page into `out`, print a table.
@@ -60,6 +72,8 @@ def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     SamplesNotFound
         No sample job in `samples`, beside the package or in the current folder.
     """
+    from defectmap.report.page import render
+
     folder = find_samples(samples)
     store = open_store(out / RECORD)
     try:
@@ -74,7 +88,9 @@ def run_demo(*, out: Path, samples: Path | None) -> tuple[int, str]:
     finally:
         store.close()
     page = out / "index.html"
-    write_file(page, demo_page(panels, posting=(out / POSTING).exists(), films=filmed).encode())
+    shown = {"panels": panels, "films": filmed, "folder": FOLDER, "fused": FUSED}
+    posting = POSTING if (out / POSTING).exists() else None
+    write_file(page, render("demo.html.jinja", style=Style(), posting=posting, **shown).encode())
     screen = console()
     screen.print(demo_table(panels))
     if filmed is not None:
@@ -115,20 +131,6 @@ def demo_table(panels: Sequence[DemoPanel]) -> Table:
         pairs = (f"{first} -> {second}" for first, second in zip(before, after, strict=True))
         table.add_row(panel.name, *pairs, panel.change)
     return table
-
-
-def demo_page(panels: Sequence[DemoPanel], *, posting: bool = False, films: DemoFilms | None = None) -> str:
-    """Return a plain page with each panel's overlays side by side; the files lie beside it."""
-    parts = []
-    for panel in panels:
-        figures = "".join(_figure(panel.name, side, result) for side, result in panel.sides.items())
-        parts.append(
-            f"<h2>{html.escape(panel.name)}</h2>\n<p>All marks: {html.escape(panel.change)}</p>\n"
-            f"<section>{figures}</section>"
-        )
-    link = f'<a href="{POSTING}">picture for posting</a>, ' if posting else ""
-    parts += [films.page] if films is not None else []
-    return _PAGE.format(panels="\n".join(parts), posting=link)
 
 
 def _measure(store: Store, reference: str) -> None:
@@ -198,36 +200,3 @@ def _figures(result: PhotoResult | None) -> list[str]:
     record = result.record
     figures = (record["density_mm_per_cm2"]["all"], record["longest_scratch_mm"], record["score"])
     return ["-" if figure is None else f"{figure:.1f}" for figure in figures]
-
-
-def _figure(panel: str, side: str, result: PhotoResult) -> str:
-    if result.refused:
-        return f"<figure><figcaption>{side}: {html.escape(result.refused)}</figcaption></figure>"
-    marks, longest, score = _figures(result)
-    words = f"{side}: {marks} mm/cm² of marks (own zone), longest scratch {longest} mm, score {score} of 100"
-    picture = html.escape(f"{Path(result.photograph.name).stem}-overlay.jpg", quote=True)
-    return (
-        f'<figure><a href="{picture}"><img src="{picture}" alt="{html.escape(panel)}, {words}"></a>'
-        f"<figcaption>{words}</figcaption></figure>"
-    )
-
-
-_PAGE = """<!doctype html>
-<html lang="en">
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>The sample job</title>
-<style>
-body {{ font-family: system-ui, sans-serif; margin: 1.5rem auto; max-width: 90rem; padding: 0 1rem; }}
-section {{ display: grid; grid-template-columns: repeat(auto-fit, minmax(22rem, 1fr)); gap: 1rem; }}
-img {{ width: 100%; height: auto; }}
-figure {{ margin: 0; }}
-</style>
-<h1>The sample job, before and after correction</h1>
-<p>An invented car, rendered, not photographed. Figures are of the marks that this light shows.</p>
-<p>The report: <a href="report.html">page</a>, <a href="report.pdf">PDF for the customer</a>,
-<a href="report-full.pdf">full PDF</a>, <a href="figures.csv">figures</a>,
-{posting}<a href="claims.html">what may be said in advertising</a>.</p>
-{panels}
-</html>
-"""

@@ -59,7 +59,6 @@ class _Steps:
 class BlockTable:
     """What one photograph holds in each sector of each ring."""
 
-    edges_mm: NDArray[np.float64]  # (R + 1,)
     area_cm2: NDArray[np.float64]  # (S, R)
     length_mm: NDArray[np.float64]  # (kinds, S, R), kinds in the order of KINDS
     pieces_mm: NDArray[np.float64]  # length of each mark inside, all kinds
@@ -145,7 +144,7 @@ def block_table(
         kinds = np.array([KINDS.index(mark.kind) for mark in marks])[owner]
         length = _summed(kinds * area.size + cells[held], weights * stands, shape)
         pieces = _summed(owner, weights, (len(marks),))
-    return BlockTable(edges_mm=edges_mm, area_cm2=area, length_mm=length, pieces_mm=pieces[pieces > 0])
+    return BlockTable(area_cm2=area, length_mm=length, pieces_mm=pieces[pieces > 0])
 
 
 def zone_ground(

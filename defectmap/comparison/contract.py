@@ -149,6 +149,14 @@ def spot_from(record: Mapping[str, Any], before: PanelMeasurement, after: PanelM
     )
 
 
+def figure_in(record: Mapping[str, Any], figure: Figure) -> Any:
+    """What a record of a comparison says of one figure; an empty mapping where it says nothing."""
+    found: Any = record
+    for key in PLACES[figure]:
+        found = found.get(key) or {}
+    return found
+
+
 def side_records(record: Mapping[str, Any], side: str) -> list[Record]:
     """The measurements of one side; one spot stands alone in the record, several in a list."""
     found = record.get(side) or []
@@ -164,11 +172,8 @@ def reduced(record: Mapping[str, Any]) -> bool:
 
 
 def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
-    for figure, place in PLACES.items():
-        said: Any = record
-        for key in place:
-            said = said.get(key) or {}
-        if said:
+    for figure in PLACES:
+        if said := figure_in(record, figure):
             interval, code = said["ci95_percent"], said.get("note_code")
             same = ("change_percent", "distinguishable", "at_least_percent")
             yield Change(

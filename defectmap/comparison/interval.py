@@ -111,10 +111,10 @@ def mean_interval(
     return mean - below, mean + above
 
 
-def mean_half_width(values: Sequence[float], *, level: float = LEVEL) -> float:
+def mean_half_width(values: Sequence[float]) -> float:
     """Half the interval of the mean of two values or more (Student's; GUM, JCGM 100:2008, 4.2.3 and G.3)."""
     sample = _sample(values)
-    return student_factor(len(sample) - 1, level=level) * float(sample.std(ddof=1)) / math.sqrt(len(sample))
+    return student_factor(len(sample) - 1) * float(sample.std(ddof=1)) / math.sqrt(len(sample))
 
 
 def fieller(
@@ -233,14 +233,14 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
     )
 
 
-def spots_interval(after: ArrayLike, before: ArrayLike, *, level: float = LEVEL) -> RatioInterval:
+def spots_interval(after: ArrayLike, before: ArrayLike) -> RatioInterval:
     """Interval of mean(after)/mean(before) over spots, by the logarithm, or Fieller's where unbounded.
 
     Fieller's says so (no bounds) where the before mean is not clear of zero; the logarithm would not.
     Arguments as for `log_ratio_paired`.
     """
-    exact = fieller_paired(after, before, level=level)
-    return log_ratio_paired(after, before, level=level) if exact.bounded else exact
+    exact = fieller_paired(after, before)
+    return log_ratio_paired(after, before) if exact.bounded else exact
 
 
 def log_interval(

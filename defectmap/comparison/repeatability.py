@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from defectmap.comparison.interval import student_factor
-from defectmap.comparison.tuning import LEVEL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +39,6 @@ class ShotComponents:
     """Where the scatter between shots of one spot comes from, as shares of the mean density."""
 
     shots: int
-    sectors: int
     total: float  # repeatability standard deviation of one shot
     common: float  # part that moves all sectors together: exposure, focus, noise
     local: float  # part left after `common`: which grooves happened to catch the light
@@ -168,10 +166,8 @@ def repeatability_limit(standard_deviation: float) -> float:
     return student_factor(math.inf) * math.sqrt(2) * standard_deviation
 
 
-def critical_difference(
-    standard_deviation: float, *, df: float, shots_before: int = 1, shots_after: int = 1, level: float = LEVEL
-) -> float:
-    """Smallest difference of two results that is not scatter, the scatter itself known from few shots.
+def critical_difference(standard_deviation: float, *, df: float) -> float:
+    """Smallest difference of two shots that is not scatter, the scatter itself known from few shots.
 
     Parameters
     ----------
@@ -179,24 +175,16 @@ def critical_difference(
         Repeatability standard deviation of one shot.
     df : float
         Degrees of freedom behind it: with 5 shots, 4. Student's factor takes the place of 1.96.
-    shots_before, shots_after : int, optional
-        Photographs averaged on each side.
-    level : float, optional
-        Confidence.
 
     Returns
     -------
     float
         In the unit of `standard_deviation`.
     """
-    if shots_before < 1 or shots_after < 1:
-        raise ValueError("each side needs at least one photograph")
-    return (
-        student_factor(df, level=level) * standard_deviation * math.sqrt(1 / shots_before + 1 / shots_after)
-    )
+    return student_factor(df) * math.sqrt(2) * standard_deviation
 
 
-def smallest_provable_change_percent(relative: float, *, df: float, level: float = LEVEL) -> float:
+def smallest_provable_change_percent(relative: float, *, df: float) -> float:
     """Smallest reduction, in percent, that one photograph a side can prove against the capture scatter alone.
 
     The logarithm of a ratio of two single densities has the standard deviation √2 · `relative`.
@@ -207,15 +195,13 @@ def smallest_provable_change_percent(relative: float, *, df: float, level: float
         Repeatability standard deviation as a share of the mean.
     df : float
         Degrees of freedom behind it.
-    level : float, optional
-        Confidence.
 
     Returns
     -------
     float
         Between 0 and 100.
     """
-    return 100 * (1 - math.exp(-critical_difference(relative, df=df, level=level)))
+    return 100 * (1 - math.exp(-critical_difference(relative, df=df)))
 
 
 def relative_sd_of_sd(shots: int) -> float:
@@ -254,14 +240,13 @@ def shot_components(lengths: ArrayLike) -> ShotComponents:
     shots, sectors = table.shape
     if table.mean() == 0:
         return ShotComponents(
-            shots=shots, sectors=sectors, total=0.0, common=0.0, local=0.0, df_total=shots - 1, df_common=1.0
+            shots=shots, total=0.0, common=0.0, local=0.0, df_total=shots - 1, df_common=1.0
         )
     ms_shot, ms_rest = _mean_squares(table / table.mean())
     common = max(0.0, (ms_shot - ms_rest) / sectors)
     total = ms_shot / sectors
     return ShotComponents(
         shots=shots,
-        sectors=sectors,
         total=math.sqrt(total),
         common=math.sqrt(common),
         local=math.sqrt(total - common),

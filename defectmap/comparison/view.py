@@ -35,7 +35,6 @@ class PanelView:
 
     cells_per_mm: float
     lines: NDArray[np.complex64]  # marks as soft lines; angle is twice the direction, size 0 to 1
-    line_mm: float  # how much mark is on the grid
     line_pieces: int
     texture: NDArray[np.float32]  # fine brightness pattern between the marks, in units of its local spread
     seen: NDArray[np.float32]  # 1 where `texture` holds
@@ -86,7 +85,6 @@ def sheet_view(
     return PanelView(
         cells_per_mm=cells_per_mm,
         lines=drawn,
-        line_mm=float(sum(mark.length_mm for mark in lasting)),
         line_pieces=len(lasting),
         texture=_levelled(fine, seen),
         seen=seen,

@@ -29,7 +29,7 @@ from defectmap.film.homography import Homography, transform_lines
 from defectmap.film.joining import on_paths
 from defectmap.panel.candidates import runs
 from defectmap.panel.measurement import MarkKind
-from defectmap.panel.paths import Paths, lengths_px
+from defectmap.panel.paths import Paths, lengths_px, steps_px
 from defectmap.panel.tuning import STANDARD_LENGTH_MM, STANDARD_UM
 
 
@@ -109,7 +109,7 @@ def lengths_in(
     bins = direction_bin(along)
     rows, columns = common.grid.zone_share.shape
     inside = np.all((at >= 0) & (at < np.array([columns, rows]) * common.grid.cell_px), axis=1)
-    step_mm = _steps_px(lines.paths) / film.panel.scale.px_per_mm
+    step_mm = steps_px(lines.paths) / film.panel.scale.px_per_mm
     wanted = inside & common.both[row, column, bins]
     if kind is not None:
         wanted &= np.repeat(np.array(film.line_kinds) == kind, lines.paths.lengths)
@@ -208,14 +208,6 @@ def _strong(at_best: NDArray[np.float32], paths: Paths, scale: float) -> NDArray
         if length >= STANDARD_LENGTH_MM * scale:
             strong[start:stop] = True
     return strong
-
-
-def _steps_px(paths: Paths) -> NDArray[np.float64]:
-    """(N,) length that each point stands for."""
-    steps = np.hypot(*np.diff(paths.points, axis=0, prepend=paths.points[:1]).T)
-    if len(steps):
-        steps[paths.starts] = 0.0
-    return np.asarray(steps)
 
 
 def _blocks(row: NDArray[np.intp], column: NDArray[np.intp], rows: int, columns: int) -> NDArray[np.intp]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Any, cast
+from typing import Any
 
 import streamlit as st
 
-from defectmap.comparison.contract import PLACES, reduced, side_records
+from defectmap.comparison.contract import figure_in, reduced, side_records
 from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.outcome import Figure
 from defectmap.pages import cached, frame, waiting
@@ -231,14 +231,12 @@ def _table(result: Mapping[str, Any], writer: Writer) -> None:
     units = PageUnits(writer=writer, scaled=side_records(result, "before")[0]["scale"]["source"] != "none")
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
     for figure, name in FIGURES.items():
-        place, inside = PLACES[figure], cast(Any, result)
-        for key in place:
-            inside = inside.get(key) or {}
+        inside = figure_in(result, figure)
         if figure == "density trail" and not (inside.get("before") or inside.get("after")):
             continue
         if inside.get("before") is None and inside.get("after") is None:
             continue  # a film has no score
-        unit, shown = _written(name, place, units)
+        unit, shown = _written(figure, name, units)
         rows["Figure"].append(f"{name}, {unit}")
         rows["Before"].append(_number(inside["before"], shown))
         rows["After"].append(_number(inside["after"], shown))
@@ -261,11 +259,11 @@ def _table(result: Mapping[str, Any], writer: Writer) -> None:
     )
 
 
-def _written(name: str, place: tuple[str, ...], units: PageUnits) -> tuple[str, Callable[[float], float]]:
+def _written(figure: Figure, name: str, units: PageUnits) -> tuple[str, Callable[[float], float]]:
     """Unit of a figure, and what turns a kept value into it."""
-    if place[0].startswith("density"):
+    if figure.startswith("density"):
         return units.density_unit, units.density_value
-    if place[0].startswith("longest"):
+    if figure.startswith("longest"):
         return units.length_unit, units.length_value
     return RANGES[name], float
 

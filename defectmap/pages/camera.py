@@ -56,7 +56,7 @@ def show() -> None:
         if shot is not None:
             _keep(desk, shot, scale)
         _taken(desk, panel, stage)
-        _where(desk, panel, stage, spots, spot)
+        _where(desk, panel, spots, spot)
         _settings(desk, panel, stage, scale)
         st.caption(f"{GLARE} {FILM_ELSEWHERE}")
 
@@ -134,8 +134,7 @@ def _verdict(
     return f"{spot}: {VERDICTS[said.level]}{first}"
 
 
-def _where(desk: frame.Desk, panel: str, stage: str, spots: Sequence[str], spot: str) -> None:
-    del stage
+def _where(desk: frame.Desk, panel: str, spots: Sequence[str], spot: str) -> None:
     picked = st.segmented_control("Spot", spots, default=spot, key=f"camera_spot_{panel}_{spot}")
     if picked is not None and picked != spot:
         st.session_state["spot"] = picked

@@ -27,14 +27,7 @@ class PassphraseError(DefectmapError):
     """The passphrase is too short, wrong, or was tried too often."""
 
 
-def hashed(
-    passphrase: str,
-    *,
-    salt: bytes | None = None,
-    cost: int = COST,
-    block: int = BLOCK,
-    parallel: int = PARALLEL,
-) -> dict[str, Any]:
+def hashed(passphrase: str, *, cost: int = COST) -> dict[str, Any]:
     """What is kept of a passphrase.
 
     Raises
@@ -44,13 +37,13 @@ def hashed(
     """
     if len(passphrase) < SHORTEST:
         raise PassphraseError(f"A passphrase has at least {SHORTEST} characters; several words are best.")
-    salt = secrets.token_bytes(16) if salt is None else salt
-    digest = _scrypt(passphrase, salt, cost, block, parallel)
+    salt = secrets.token_bytes(16)
+    digest = _scrypt(passphrase, salt, cost, BLOCK, PARALLEL)
     return {
         "how": "scrypt",
         "cost": cost,
-        "block": block,
-        "parallel": parallel,
+        "block": BLOCK,
+        "parallel": PARALLEL,
         "salt": salt.hex(),
         "hash": digest.hex(),
     }

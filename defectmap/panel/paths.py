@@ -257,7 +257,8 @@ def medians(values: NDArray[_Value], sizes: NDArray[np.int64]) -> NDArray[_Value
 def steps_px(paths: Paths) -> NDArray[np.float64]:
     """(N,) distance of each point from the one before it on its line; 0 for the first."""
     steps = np.hypot(*np.diff(paths.points, axis=0, prepend=paths.points[:1]).T)
-    steps[paths.starts] = 0.0
+    if len(steps):
+        steps[paths.starts] = 0.0
     return np.asarray(steps)
 
 

@@ -30,7 +30,6 @@ class CropPair:
 
     before: NDArray[np.uint8]  # (N, N, 3) sRGB, scale bar drawn in
     after: NDArray[np.uint8]  # the same size, the same millimetres
-    centre: Centre
     side_mm: float
     gain: float  # what linear light was multiplied by, in both
     remark: Remark  # what to know of the two
@@ -90,7 +89,6 @@ def crop_pair(
     return CropPair(
         before=drawn[0],
         after=drawn[1],
-        centre=centre,
         side_mm=side,
         gain=gain,
         remark=Remark(code=code, values={"gain": gain}),

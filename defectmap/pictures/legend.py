@@ -105,7 +105,7 @@ def add_legend(rgb: RgbArray, measurement: PanelMeasurement) -> RgbArray:
     entries, sentences = _entries(measurement), _sentences(measurement)
     row_height = 1.6 * size
     places = _flow([font.getlength(entry.words) + 4 * size for entry in entries], width=width - 2 * size)
-    lines = [line for sentence in sentences for line in _wrap(font, sentence, width=width - 2 * size)]
+    lines = [line for sentence in sentences for line in wrapped(font, sentence, width=width - 2 * size)]
     rows = (places[-1][1] + 1 if places else 0) + len(lines)
     band = Image.new("RGB", (width, round(row_height * (rows + 0.6))), _BACKGROUND)
     draw = ImageDraw.Draw(band)
@@ -209,7 +209,8 @@ def _flow(widths: Sequence[float], *, width: float) -> list[tuple[float, int]]:
     return places
 
 
-def _wrap(font: ImageFont.FreeTypeFont, sentence: str, *, width: float) -> list[str]:
+def wrapped(font: ImageFont.FreeTypeFont, sentence: str, *, width: float) -> list[str]:
+    """A sentence in lines that are no wider than that, in px; a word that is wider stands alone."""
     lines: list[str] = []
     for word in sentence.split():
         joined = f"{lines[-1]} {word}" if lines else word

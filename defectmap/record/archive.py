@@ -8,7 +8,6 @@ may unpack.
 
 from __future__ import annotations
 
-import hashlib
 import re
 import stat
 import zipfile
@@ -19,7 +18,7 @@ from pathlib import Path
 from typing import IO
 
 from defectmap.errors import JobError, UnsafeArchive
-from defectmap.record.originals import CHUNK_BYTES, MAX_FILE_BYTES
+from defectmap.record.originals import MAX_FILE_BYTES, hash_of
 
 MANIFEST, JOB = "manifest.json", "job.json"
 RESULT_NAME = re.compile(r"results/([0-9a-f]{32})\.json")
@@ -74,11 +73,8 @@ class JobArchive:
 
     def sha256(self, member: str) -> str:
         """Hash of one part's content."""
-        digest = hashlib.sha256()
         with self.open(member) as part:
-            while chunk := part.read(CHUNK_BYTES):
-                digest.update(chunk)
-        return digest.hexdigest()
+            return hash_of(part)
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from defectmap.record.overview import PanelOverview
 from defectmap.trade.stages import BASELINE, PROOF
@@ -17,17 +17,7 @@ from defectmap.words.guide import FEWEST_SPOTS
 Part = Literal[
     "wash", "decontaminate", "before", "thickness", "test spot", "correct", "wipe", "after", "protect"
 ]
-PARTS: tuple[Part, ...] = (
-    "wash",
-    "decontaminate",
-    "before",
-    "thickness",
-    "test spot",
-    "correct",
-    "wipe",
-    "after",
-    "protect",
-)
+PARTS: tuple[Part, ...] = get_args(Part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,7 +78,6 @@ def add_readings(
     stage: str | None = None,
     again: bool = False,
     sure: bool = False,
-    at: str | None = None,
     once_within_s: float = 0.0,
 ) -> tuple[ReadingRecord, ...]:
     """Keep gauge readings of one place (a circle of about 4 cm) on a panel; all of them or none.
@@ -91,8 +90,6 @@ def add_readings(
         A second look exactly where the lowest of this place was read.
     sure : bool, optional
         Unusual values are meant as they stand.
-    at : str, optional
-        When, as `moment` writes it; now if not given.
     once_within_s : float, optional
         The same readings entered this short a time ago are a second press: they are given back.
 
@@ -120,7 +117,7 @@ def add_readings(
                 place=place,
                 value_um=um,
                 entered=f"{value:g} {unit}",
-                at=at or store.clock(),
+                at=store.clock(),
                 set_aside=None,
                 stage=name,
                 again=again,

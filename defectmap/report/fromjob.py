@@ -58,7 +58,6 @@ def report_from_job(
     before: str = BASELINE,
     after: str = PROOF,
     choice: PrivacyChoice | None = None,
-    with_pictures: bool = True,
     close_ups: bool = True,
 ) -> Report:
     """Make the report of a job from what the record keeps; nothing is measured or compared anew.
@@ -75,8 +74,6 @@ def report_from_job(
         Stages that were compared. Every panel that has photographs at one of them is in the report.
     choice : PrivacyChoice, optional
         What is shown beyond the figures, and the boxes to be made unreadable; nothing if not given.
-    with_pictures : bool
-        False leaves the side-by-side pictures out, which need the originals.
     close_ups : bool
         False leaves those about the longest scratch out, which only the full version shows.
 
@@ -96,7 +93,7 @@ def report_from_job(
     tables = tables_of(store)
     states = {state.advice.panel: state for state in advise(store, reference)}
     centres: tuple[Centre, ...] = ("hotspot", "worst scratch") if close_ups else ("hotspot",)
-    sources = _sources(store, reference, privacy, centres if with_pictures else (), writer)
+    sources = _sources(store, reference, privacy, centres, writer)
     compared = latest_comparisons(store, reference, before=before, after=after)
     photographs = _photographs(sources, {before, after})
     measured = dict.fromkeys(entry.panel for entry in photographs)
@@ -207,8 +204,6 @@ def _pairs(name: str, compared: ComparisonRecord, sources: _Sources) -> Iterator
     """Pictures of every spot whose two photographs are still in the job."""
     from defectmap.panel.photo.photograph import load
 
-    if not sources.centres:
-        return
     for spot in spot_pairs(sources.store, sources.reference, compared):
         if spot.before.film:
             yield from _film_pairs(name, compared, spot, sources)

@@ -18,9 +18,9 @@ LAMP_ASIDE_CM = 15.0
 LAMP_AT_CM, PHONE_AT_CM = sum(LAMP_CM) / 2, sum(PHONE_CM) / 2
 
 
-def write_label(pdf: FPDF, x_mm: float, baseline_mm: float, words: str, *, size_pt: float = LABEL_PT) -> None:
+def write_label(pdf: FPDF, x_mm: float, baseline_mm: float, words: str) -> None:
     """Small grey words from a baseline."""
-    pdf.set_font("Helvetica", "", size_pt)
+    pdf.set_font("Helvetica", "", LABEL_PT)
     pdf.set_text_color(QUIET)
     pdf.text(x_mm, baseline_mm, words)
 

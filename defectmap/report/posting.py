@@ -14,6 +14,7 @@ from pathlib import Path
 from PIL import Image, ImageDraw, ImageFont
 
 from defectmap.errors import DefectmapError
+from defectmap.pictures.legend import wrapped
 from defectmap.report.content import FigureRow, PanelSection, PicturePair, Report
 from defectmap.report.overall import middle_panel
 from defectmap.words.writer import ENGLISH, N_, Writer
@@ -228,23 +229,12 @@ def _words(draw: ImageDraw.ImageDraw, lines: list[Line], *, top: float, shrink: 
     for words, usual, first in lines:
         size = round(usual * shrink)
         font = _font(size, bold=first)
-        for line in _wrapped(draw, words, font):
+        for line in wrapped(font, words, width=WIDTH_PX - 2 * MARGIN_PX):
             if show:
                 draw.text((MARGIN_PX, y), line, font=font, fill=INK if first else QUIET)
             y += 1.32 * size
         y += 0.35 * size
     return y - top
-
-
-def _wrapped(draw: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFont) -> list[str]:
-    lines: list[str] = []
-    for word in words.split():
-        joined = f"{lines[-1]} {word}" if lines else word
-        if lines and draw.textlength(joined, font=font) <= WIDTH_PX - 2 * MARGIN_PX:
-            lines[-1] = joined
-        else:
-            lines.append(word)
-    return lines
 
 
 @cache

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from defectmap.comparison.contract import PLACES, side_records
+from defectmap.comparison.contract import PLACES, figure_in, side_records
 from defectmap.comparison.films_apart import film_share
 from defectmap.comparison.outcome import Figure
 from defectmap.report.content import FigureRow, PanelSection, PicturePair
@@ -174,9 +174,7 @@ def figure_rows(record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -
 
 def figure_row(figure: Figure, record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> FigureRow:
     """One figure of a record as a row."""
-    found: Any = record
-    for key in PLACES[figure]:
-        found = found.get(key) or {}
+    found = figure_in(record, figure)
     compared = record["comparable"] != "no"
     row = row_of(figure, found, compared=compared, calibrated=calibrated, writer=writer)
     if figure == "density trail" and compared and (row.after or 0.0) > (row.before or 0.0):

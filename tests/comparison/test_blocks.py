@@ -68,7 +68,6 @@ def table_of(area: list[float], length: list[float]) -> BlockTable:
     by_kind = np.zeros((3, 1, len(area)))
     by_kind[0, 0] = length
     return BlockTable(
-        edges_mm=np.linspace(5, 25, len(area) + 1),
         area_cm2=np.array([area]),
         length_mm=by_kind,
         pieces_mm=np.array([]),

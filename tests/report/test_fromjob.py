@@ -191,7 +191,7 @@ def test_no_form_tells_its_reader_to_run_a_command(store: Store, report: Report)
 
 def test_customer_and_files_are_named_where_asked_for(store: Store) -> None:
     choice = PrivacyChoice(customer=True, file_names=True)
-    asked = report_from_job(store, "J1", made_on=DAY, choice=choice, with_pictures=False)
+    asked = report_from_job(store, "J1", made_on=DAY, choice=choice, close_ups=False)
     words = words_of(report_pdf(asked, audience="full"))
     assert CUSTOMER in words
     assert PLATE in words
@@ -239,7 +239,7 @@ def test_the_newest_comparison_is_the_one_in_the_report(store: Store, tmp_path: 
     density = first["density_mm_per_cm2"]
     changed = {**first, "density_mm_per_cm2": {**density, "all": {**density["all"], "before": 77.0}}}
     keep_comparison(copy, request, changed)
-    newest = report_from_job(copy, "J1", made_on=DAY, with_pictures=False)
+    newest = report_from_job(copy, "J1", made_on=DAY, close_ups=False)
     copy.close()
     (hood,) = (panel for panel in newest.panels if panel.name == "hood")
     assert hood.figure("density all").before == 77.0

@@ -19,6 +19,8 @@ _SCALE: tuple[Rgb, ...] = ((16, 48, 92), (45, 100, 160), (120, 168, 212), (192, 
 _STROKES = ((85.0, 0), (65.0, 4), (40.0, 9), (0.0, 18))  # in a panel, by the least score of its band
 _UNKNOWN: Rgb = (226, 229, 233)
 WIDTH = 640.0
+_GHOST = 'fill="none" stroke="#7a828c" stroke-width="1" stroke-dasharray="4 5"'  # no panel of the job
+_GLASS = 'fill="#7a828c" fill-opacity="0.18"'
 
 _OTHER_COLUMNS, _OTHER_HEIGHT = 3, 17.0
 _LETTER = 0.62  # width of a letter over its size, in wide fonts
@@ -80,8 +82,8 @@ def plan_svg(
     if on_car:
         shown = {aliases.get(panel.name, panel.name) for panel in panels}
         parts = [
-            *(_ghost(box) for name, box in CAR.items() if name not in shown),
-            *(_glass(box) for box in GLASS),
+            *(_outline(box, round_px=10, how=_GHOST) for name, box in CAR.items() if name not in shown),
+            *(_outline(box, round_px=8, how=_GLASS) for box in GLASS),
             *parts,
         ]
         bottom = max(bottom, 98.0)
@@ -257,20 +259,10 @@ def _wrapped(words: str, *, characters: int) -> list[str]:
     return [line if len(line) <= characters + 2 else line[:characters] + "…" for line in lines]
 
 
-def _ghost(box: Box) -> str:
+def _outline(box: Box, *, round_px: int, how: str) -> str:
     left, top, width, height = (side * WIDTH / 100 for side in box)
-    return (
-        f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="10" fill="none" '
-        'stroke="#7a828c" stroke-width="1" stroke-dasharray="4 5"/>'
-    )
-
-
-def _glass(box: Box) -> str:
-    left, top, width, height = (side * WIDTH / 100 for side in box)
-    return (
-        f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="8" '
-        'fill="#7a828c" fill-opacity="0.18"/>'
-    )
+    at = f'x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}"'
+    return f'<rect {at} rx="{round_px}" {how}/>'
 
 
 def _hex(colour: Rgb) -> str:
