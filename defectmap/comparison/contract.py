@@ -175,13 +175,10 @@ def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
     for figure in PLACES:
         if said := figure_in(record, figure):
             interval, code = said["ci95_percent"], said.get("note_code")
-            same = ("change_percent", "distinguishable", "at_least_percent")
+            same = ("before", "after", "method", "change_percent", "distinguishable", "at_least_percent")
             yield Change(
                 figure=figure,
-                before=said["before"],
-                after=said["after"],
                 ci95_percent=None if interval is None else tuple(interval),
-                method=said["method"],
                 remark=None if code is None else Remark(code=code, values=said.get("note_values", {})),
                 **{name: said.get(name) for name in same},
             )
