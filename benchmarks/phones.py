@@ -27,7 +27,8 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from benchmarks.accuracy import Line, evenly, inside, length_px, share_near, tree
-from benchmarks.compare_processing import PAINTS, Codes, mapped, sharpened, smaller
+from benchmarks.compare_processing import PAINTS
+from benchmarks.processings import Codes, mapped, sharpened, smaller
 from defectmap import measure
 from defectmap.errors import PhotoError
 from tests import phantom

@@ -48,7 +48,7 @@ def comparable(
         place_rules.overlap(before, after, common_area_cm2=common_area_cm2),
         place_rules.scale(before, after, alignment),
         light_rules.lamp(before, after, halo),
-        light_rules.exposure(halo),
+        light_rules.exposure(before, after, halo),
         light_rules.paint(before, after, halo),
         light_rules.focus(sharpness),
         light_rules.detection(before, after),

@@ -35,6 +35,7 @@ WARNED: dict[str, tuple[str, Topic]] = {
     "underexposed": ("warned of underexposed", "exposure"),
     "soft": ("warned of soft", "focus"),
     "small-zone": ("warned of small-zone", "detection limit"),
+    "shadows-lifted": ("warned of shadows-lifted", "processing"),
     "iso-contradicted": ("warned of iso-contradicted", "processing"),
 }
 
@@ -63,8 +64,13 @@ def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Re
     yield from _unexplained(before, after, halo)
 
 
-def exposure(halo: HaloDifference) -> Iterator[Reason]:
-    """Whether both were exposed alike, as the halo shows it."""
+def exposure(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
+    """Whether both were exposed alike, as the halo shows it.
+
+    Where a tone curve bends the halo, it lifts it as well; then the cameras' own settings have the word.
+    """
+    if halo.toned and abs(exposure_step(before.facts, after.facts)) < EXPOSURE_STOPS.care:
+        return
     stops = abs(halo.stops)
     word = _brighter(halo.stops)
     yield from beyond("exposure", stops, EXPOSURE_STOPS, code="exposure", stops=stops, word=word)

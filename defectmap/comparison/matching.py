@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.common import AlignedPair
-from defectmap.comparison.tuning import MIN_PAIRS, SAME_MARK_MM, SAME_MARK_SHARE
+from defectmap.comparison.tuning import (
+    MIN_PAIRS,
+    NEAR_STANDARD_STEPS,
+    SAME_LINE_MM,
+    SAME_MARK_MM,
+    SAME_MARK_SHARE,
+    STEADY_MARKS,
+    STEADY_SPREAD,
+)
 from defectmap.panel.measurement import Mark
-from defectmap.panel.tuning import HALF_CORE_MM
+from defectmap.panel.tuning import HALF_CORE_MM, STANDARD_UM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +29,69 @@ class Sharpness:
 
     width_ratio: float  # median width, after over before
     lost_steps: float  # ln of the share of a line's light that is read, after over before
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrengthStep:
+    """How much stronger the marks near the standard look in the after photograph."""
+
+    step: float  # ln of the equivalent width of one mark, after over before: the median
+    error: float  # standard error of that median
+
+
+def strength_step(
+    overlay: AlignedPair, factor: Callable[[NDArray[np.float64]], NDArray[np.float64]] | None = None
+) -> StrengthStep | None:
+    """Compare the strengths of the same marks; None where too few lie on each other or each went its own way.
+
+    Marks are taken by the mean of both strengths, so that neither photograph chooses. What a camera or an app
+    does to marks of one strength it does to all of them; correction takes some and leaves others.
+
+    Parameters
+    ----------
+    overlay : AlignedPair
+        The pair, its place known from the paint.
+    factor : callable, optional
+        What the after photograph's widths are multiplied by, see `line_light.line_light_factor`.
+    """
+    if not (overlay.alignment.sure and overlay.before.scale.calibrated):
+        return None
+    from scipy.spatial import cKDTree
+
+    first = _strengths((*overlay.before.marks, *overlay.before.faint_marks))
+    second = _strengths((*overlay.after.marks, *overlay.after.faint_marks))
+    if first is None or second is None:
+        return None
+    reach = SAME_LINE_MM * overlay.before.scale.px_per_mm
+    distance, nearest = cKDTree(first[0]).query(overlay.to_before_px(second[0]), distance_upper_bound=reach)
+    near = np.isfinite(distance)
+    before = first[1][nearest[near]]
+    after = second[1][near] * (factor(second[0][near]) if factor else 1.0)
+    alike = before * after > 0  # dark is not bright
+    before, after, owner = np.abs(before[alike]), np.abs(after[alike]), second[2][near][alike]
+    here = np.abs(0.5 * np.log(before * after) - math.log(STANDARD_UM)) < NEAR_STANDARD_STEPS
+    marks = len(np.unique(owner[here]))
+    if marks < STEADY_MARKS:
+        return None
+    low, middle, high = np.quantile(np.log(after[here] / before[here]), (0.25, 0.5, 0.75))
+    spread = float(high - low) / 1.35  # of a normal distribution
+    return (
+        StrengthStep(step=float(middle), error=spread / math.sqrt(marks)) if spread < STEADY_SPREAD else None
+    )
+
+
+def _strengths(
+    marks: Sequence[Mark],
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]] | None:
+    """Points of all marks, their equivalent width there, and the number of each one's mark."""
+    known = [mark for mark in marks if len(mark.um)]
+    if not known:
+        return None
+    return (
+        np.concatenate([mark.points for mark in known]),
+        np.concatenate([mark.um for mark in known]).astype(np.float64),
+        np.repeat(np.arange(len(known)), [len(mark.um) for mark in known]),
+    )
 
 
 def sharpness(overlay: AlignedPair) -> Sharpness | None:

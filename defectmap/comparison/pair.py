@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+
+import numpy as np
 
 from defectmap.comparison.align import align
 from defectmap.comparison.common import AlignedPair, CommonTables, common_tables
@@ -17,18 +20,20 @@ from defectmap.comparison.line_light import (
     line_light_factor,
     strength_slope,
 )
-from defectmap.comparison.matching import sharpness
+from defectmap.comparison.matching import StrengthStep, sharpness, strength_step
 from defectmap.comparison.outcome import (
     Change,
     FainterChange,
     SpotComparison,
 )
-from defectmap.comparison.processing import strength_doubt
+from defectmap.comparison.processing import processing_reasons, strength_doubt
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import spot_changes
 from defectmap.comparison.view import cells_per_mm
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.panel.photo.photograph import Photo
+
+FAINT_LOST = ("smoothed", "grain differs")  # reasons with which marks below the standard say nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,12 +71,15 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     """Check, count and estimate one spot; `ground` is the before photograph's evidence."""
     overlay, other = laid(before, after, ground)
     halo = halo_difference(ground, other)
+    shown = sides(ground, other)
     factor = line_light_factor(ground, other, halo)
+    seen = strength_step(overlay, factor) if any(processing_reasons(*shown, halo)) else None
+    factor = half_corrected(factor, seen)
     tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
     area = tables.area_cm2 if tables else 0.0
     sharp = sharpness(overlay)
     verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp)
-    doubt = strength_doubt(*sides(ground, other), halo, blur_steps=sharp.lost_steps if sharp else 0.0)
+    doubt = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:
@@ -86,10 +94,18 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
         common_area_cm2=area,
         changes=changes,
         fainter=_fainter(overlay, factor, doubt=slope * doubt, setup=setup, seed=seed)
-        if changes and not any(reason.code == "smoothed" for reason in verdict.reasons)
+        if changes and not any(reason.code in FAINT_LOST for reason in verdict.reasons)
         else None,
     )
     return Pair(said=said, tables=tables, strength_log=slope * doubt)
+
+
+def half_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor | None:
+    """The same factor, with half of what the marks that both photographs show differ by."""
+    if seen is None:
+        return factor
+    half = math.exp(-0.5 * seen.step)
+    return lambda points: half * (factor(points) if factor else np.ones(len(points)))
 
 
 def _fainter(

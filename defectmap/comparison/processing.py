@@ -1,30 +1,44 @@
 """What a camera or an app did to a photograph after it was taken, as far as the photograph itself shows it.
 
-Three traces are read. Sharpening leaves the light beside a line darker than it is farther out (overshoot).
-Noise reduction and heavy compression leave a grain finer than the steps of the file, that hangs together from
-pixel to pixel. A copy that a messenger made has lost the camera's notes and is smaller than the other side.
-A tone curve shows only between two photographs, in their halos (`defectmap.comparison.halo`).
+Sharpening leaves the light beside a line darker than it is farther out (overshoot). Noise reduction and heavy
+compression leave a grain finer than the steps of the file, that hangs together from pixel to pixel. A copy
+that a messenger made has lost the camera's notes and is smaller than the other side. What is done to one of
+two photographs shows in their grain at one brightness (`defectmap.comparison.grain_step`), a tone curve in
+their halos (`defectmap.comparison.halo`).
 
-None of them moves an equivalent width by much, but each by something: `strength_doubt` is what is carried
-into the interval, as a standard deviation of ln(W) between the two photographs.
+Where something was done, the marks of one strength that both photographs show say what it does to a mark
+(`matching.StrengthStep`): half of it is corrected and as much is carried, since polishing makes marks
+shallower too. `strength_doubt` is what is carried into the interval, as a standard deviation of ln(W) between
+the two photographs.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison.grain_step import (
+    BareBlocks,
+    GrainStep,
+    LightClass,
+    bare_blocks,
+    grain_by_light,
+    grain_step,
+)
 from defectmap.comparison.outcome import Reason
 from defectmap.comparison.tuning import (
     COPY_SHARE,
     CROSS_STRENGTH,
-    GRAIN_BLOCK_PX,
     GRAIN_LEAST_BLOCKS,
+    GRAIN_STEP,
+    GRAIN_STEP_UNTOLD,
+    GRAIN_STRENGTH,
+    GRAIN_STRENGTH_MOST,
     HAZE_STRENGTH,
     OVERSHOOT_STEP,
     OVERSHOOT_STRENGTH,
@@ -35,6 +49,7 @@ from defectmap.comparison.tuning import (
     PROFILE_PX,
     PROFILE_STEP_PX,
     SAME_STRENGTH,
+    SEEN_STRENGTH,
     SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
@@ -45,6 +60,7 @@ from defectmap.panel.measurement import Mark, PanelMeasurement, PhotoFacts
 
 if TYPE_CHECKING:
     from defectmap.comparison.halo import HaloDifference
+    from defectmap.comparison.matching import StrengthStep
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +70,7 @@ class Processing:
     overshoot: float  # depth of the dark lobe beside bright marks, over their height
     grain_codes: float  # scatter of mark-free blocks in the quietest light, in steps of an 8-bit file
     grain_correlation: float  # of neighbouring pixels in those blocks
+    grain: Mapping[int, LightClass] = field(default_factory=dict)  # by brightness, see `grain_step`
 
     @property
     def smoothed(self) -> bool:
@@ -75,9 +92,13 @@ def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) ->
     -------
     Processing
     """
-    codes, correlation = _grain(luminance, measured)
+    bare = bare_blocks(luminance, measured)
+    codes, correlation = _quietest(bare)
     return Processing(
-        overshoot=_overshoot(luminance, measured.marks), grain_codes=codes, grain_correlation=correlation
+        overshoot=_overshoot(luminance, measured.marks),
+        grain_codes=codes,
+        grain_correlation=correlation,
+        grain=grain_by_light(bare),
     )
 
 
@@ -99,6 +120,8 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
     if before.found.smoothed != after.found.smoothed:
         side = before if before.found.smoothed else after
         yield _reason("smoothed", side, value=side.found.grain_codes, limit=SMOOTH_CODES)
+    elif not abs(step) >= OVERSHOOT_STEP:
+        yield from _grain_reason(before, after)
     copied = _copied(before.facts, after.facts)
     if copied:
         yield _reason("smaller copy", before if copied == "before" else after)
@@ -107,7 +130,50 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
         yield _reason("tone curve", side, value=min(halo.tone, 1 / halo.tone), limit=1.0)
 
 
-def strength_doubt(before: Side, after: Side, halo: HaloDifference, *, blur_steps: float = 0.0) -> float:
+def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:
+    """Grain that differs, where nothing tells whether the finer was smoothed or the coarser sharpened."""
+    rest, limit = grain_unexplained(before, after), _grain_limit(before.facts, after.facts)
+    if rest is None or rest.rms < limit:
+        return
+    values: dict[str, str | float] = {
+        "side": after.name if rest.mean < 0 else before.name,
+        "ratio": math.exp(rest.rms),
+        "limit": math.exp(limit),
+    }
+    yield Reason(
+        code="grain differs",
+        values=values,
+        topic="processing",
+        verdict="with care",
+        value=rest.rms,
+        limit=limit,
+    )
+
+
+def grain_unexplained(before: Side, after: Side) -> GrainStep | None:
+    """How the grains differ beyond what the sensitivities explain; None where that is not known.
+
+    Shot noise grows with the root of the sensitivity; what compression leaves of it grows up to twice as fast
+    (rendered), and grain that is the paint's own not at all. Whatever lies between is explained.
+    """
+    first, second = before.facts.iso, after.facts.iso
+    told = math.log(second / first) if first and second else 0.0
+    return grain_step(before.found.grain, after.found.grain, explained=told)
+
+
+def _grain_limit(before: PhotoFacts, after: PhotoFacts) -> float:
+    known = bool(before.iso and after.iso) and not other_camera(before, after)
+    return GRAIN_STEP if known else GRAIN_STEP_UNTOLD
+
+
+def strength_doubt(
+    before: Side,
+    after: Side,
+    halo: HaloDifference,
+    *,
+    blur_steps: float = 0.0,
+    seen: StrengthStep | None = None,
+) -> float:
     """Standard deviation of ln(W, after over before) of one and the same mark, by what was done to both.
 
     Parameters
@@ -117,17 +183,25 @@ def strength_doubt(before: Side, after: Side, halo: HaloDifference, *, blur_step
         Its `tone` tells how the tone curves differ.
     blur_steps : float, optional
         Difference of ln(share of a line's light that is read), from the widths of the same marks.
+    seen : StrengthStep, optional
+        What the marks that both show say of it, where something was done to one side, half of it corrected.
 
     Returns
     -------
     float
     """
-    parts = [CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH, blur_steps]
+    base = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
+    if seen is not None:
+        return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error)
+    parts = [base, blur_steps]
     step = abs(after.found.overshoot - before.found.overshoot)
     if step == step:
         parts.append(OVERSHOOT_STRENGTH * step)
     if before.found.smoothed != after.found.smoothed:
         parts.append(SMOOTH_STRENGTH)
+    rest = grain_unexplained(before, after)
+    if rest is not None and rest.rms >= _grain_limit(before.facts, after.facts):
+        parts.append(min(GRAIN_STRENGTH * rest.rms, GRAIN_STRENGTH_MOST))
     if halo.toned:
         parts.append(TONE_STRENGTH * abs(math.log(halo.tone)))
     elif halo.hazed:
@@ -186,43 +260,19 @@ def _plain_marks(marks: Sequence[Mark]) -> list[Mark]:
     return sorted(bright, key=lambda mark: -mark.length_mm)[:PROFILE_MOST_MARKS]
 
 
-def _grain(luminance: NDArray[np.float32], measured: PanelMeasurement) -> tuple[float, float]:
+def _quietest(bare: BareBlocks) -> tuple[float, float]:
     """Scatter and correlation of mark-free blocks, at the brightness where the scatter is least."""
-    import cv2
-
-    codes = _codes(luminance)
-    codes -= cv2.GaussianBlur(codes, (0, 0), 4.0)
-    hidden = np.zeros(luminance.shape, np.uint8)
-    for mark in (*measured.marks, *measured.faint_marks):
-        places = np.round(mark.points[:, ::-1]).astype(np.int32)
-        cv2.polylines(hidden, [places], False, 1, 7)
-    bare = (_blocks(measured.zone).min(axis=(1, 2)) > 0) & (_blocks(hidden).mean(axis=(1, 2)) < 0.02)
-    if bare.sum() < GRAIN_LEAST_BLOCKS:
+    if len(bare.light) < GRAIN_LEAST_BLOCKS:
         return math.nan, math.nan
-    rest, light = _blocks(codes)[bare], _blocks(luminance)[bare].mean(axis=(1, 2))
+    rest = bare.rest
     power = np.maximum((rest**2).mean(axis=(1, 2)), 1e-6)
     beside = (rest[:, :, 1:] * rest[:, :, :-1]).mean(axis=(1, 2))
     below = (rest[:, 1:] * rest[:, :-1]).mean(axis=(1, 2))
     found = []
-    stops = np.floor(np.log2(np.maximum(light, 1e-5)))
+    stops = np.floor(np.log2(np.maximum(bare.light, 1e-5)))
     for stop in np.unique(stops):
         here = stops == stop
         if here.sum() >= GRAIN_LEAST_BLOCKS:
             together = float(np.median(0.5 * (beside + below)[here] / power[here]))
             found.append((float(np.sqrt(np.median(power[here]))), together))
     return min(found, default=(math.nan, math.nan))
-
-
-def _codes(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Light in steps of an 8-bit file, sRGB curve (IEC 61966-2-1)."""
-    low = luminance <= 0.0031308
-    curve = 1.055 * np.maximum(luminance, 1e-9) ** (1 / 2.4) - 0.055
-    return np.asarray(255 * np.where(low, 12.92 * luminance, curve), dtype=np.float32)
-
-
-def _blocks(picture: NDArray[np.generic]) -> NDArray[np.float32]:
-    """(N, side, side) whole blocks of a picture."""
-    side = GRAIN_BLOCK_PX
-    rows, columns = (length // side for length in picture.shape)
-    cut = picture[: rows * side, : columns * side].reshape(rows, side, columns, side)
-    return np.asarray(cut.swapaxes(1, 2).reshape(-1, side, side), dtype=np.float32)

@@ -79,6 +79,14 @@ OVERSHOOT_STEP = 0.035  # of a mark's height; sharpened phones 0.04 to 0.07, oth
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
 GRAIN_BLOCK_PX = 16
+GRAIN_BAND_PX = (0.8, 1.6)  # standard deviations of the Gaussians that grain as wide as a line lies between
+GRAIN_CLASSES_PER_STOP, GRAIN_CLASS_BLOCKS = 2, 25  # of brightness; blocks that a class needs
+GRAIN_QUANTILE = 0.35  # of the blocks' power: a faint line that was not found lies in the upper part
+GRAIN_LEAST_CODES = 0.05  # steps of an 8-bit file; a picture flatter than that has no grain to speak of
+MARK_WIDTH_PX, MOST_MARKED = 9, 0.02  # drawn along each line; share of a block that lines may cover
+# RMS of ln(grain, after over before) over brightness, beyond what sensitivity explains: one camera, paint
+# corrected in between or not, 0.03 and less; smoothed, sharpened and locally stretched 0.1 to 2 (rendered)
+GRAIN_STEP, GRAIN_STEP_UNTOLD = 0.07, 0.5  # one camera that tells its ISO; where it is not told, or two
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
@@ -86,9 +94,14 @@ COPY_SHARE = 0.75  # of the other side's pixels
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
-SMOOTH_STRENGTH = 0.18  # noise reduction takes the weakest marks as well
+SMOOTH_STRENGTH = 0.25  # noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds)
+GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
+
+# of ln(W, after over before) of the marks that both show, half of which is corrected: it may all be the
+# processing's, or none of it
+SEEN_STRENGTH = 0.6
 
 # -- sampling
 # weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.
@@ -159,6 +172,12 @@ CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the n
 SAME_MARK_MM = 0.35  # between centrelines of one groove, pose and pixels allowed for
 MIN_PAIRS = 4  # of marks that are the same, to say anything of focus
 SAME_MARK_SHARE = 0.5  # of the after mark's points
+SAME_LINE_MM = 0.2  # between points of one line
+NEAR_STANDARD_STEPS = 0.4  # |ln| of a mark's strength, mean of both photographs, over the standard
+STEADY_MARKS = 15  # lines that have to lie on each other to say how much stronger they look
+# spread of ln(W, after over before) of such marks: untouched paint 0.2 to 0.5, corrected 1 and more
+# (rendered, and the development set)
+STEADY_SPREAD = 0.75
 PROFILE_PX, PROFILE_STEP_PX = 12.0, 0.5  # across a mark, to each side
 SHARPENED_PX = (1.5, 5.0)  # where sharpening of a phone leaves its dark lobe
 PROFILE_LEAST_MARKS, PROFILE_MOST_MARKS, PROFILE_EVERY = 8, 80, 3  # every third point of a mark is enough

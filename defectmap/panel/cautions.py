@@ -119,6 +119,28 @@ def cautions(
         said.append(Remark(code="second-lamp"))
     if found.round_share is not None and found.round_share < tuning.ROUND_SHARE:
         said.append(Remark(code="lines-not-round-the-lamp"))
+    if grain_slope(found, back) < tuning.LIFTED_SLOPE:
+        said.append(Remark(code="shadows-lifted"))
     if found.texture_px:
         said.append(Remark(code="texture-left-out", values={"area_cm2": found.texture_px / scale**2 / 100}))
     return said
+
+
+def grain_slope(found: Findings, back: Background) -> float:
+    """Slope of ln(grain, over that of a sensor) against ln(light) in the zone; 0 where too little shows.
+
+    A sensor's grain over its own model is level (photon transfer, EMVA Standard 1288); compression and noise
+    reduction take more of it in the dark, where codes are coarse, so the slope is 0 and above. Local tone
+    mapping multiplies dark places and their grain alike, so it falls.
+    """
+    step = back.block_px
+    rows, columns = back.blocks.shape
+    inside = found.zone[::step, ::step][:rows, :columns]
+    light, grain = (np.log(np.maximum(one.blocks[inside], 1e-6)) for one in (back, found.grain))
+    classes = np.floor(light / tuning.SLOPE_CLASS).astype(int)
+    kinds, sizes = np.unique(classes, return_counts=True)
+    kept = [one for one, size in zip(kinds, sizes, strict=True) if size >= tuning.SLOPE_LEAST_BLOCKS]
+    if len(kept) < tuning.SLOPE_LEAST_CLASSES:
+        return 0.0
+    at = np.array([(np.median(light[classes == one]), np.median(grain[classes == one])) for one in kept])
+    return float(np.polyfit(at[:, 0], at[:, 1], 1, w=[np.sqrt((classes == one).sum()) for one in kept])[0])

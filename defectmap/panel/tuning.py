@@ -203,6 +203,13 @@ LONGEST_HALF_MM = 60.0  # the longest scratch that halves it
 SPOT_HALF_PER_CM2 = 1.0  # water spots that halve it
 DENSITY_RING_MM = 5.0  # width of a ring about the hotspot for which a density is told
 
+# -- shadows that were lifted: slope of ln(grain over a sensor's) against ln(light)
+# rendered as taken -0.04 to 0.7, strongly flaked paint -0.15 to -0.2; tone mapped locally -0.12 to -0.43,
+# nearer to 0 where the picture is noisy or the paint white: not seen there
+LIFTED_SLOPE = -0.22
+SLOPE_CLASS = 0.35  # of ln(light): half a stop
+SLOPE_LEAST_BLOCKS, SLOPE_LEAST_CLASSES = 20, 5  # of a class; classes that make a slope
+
 # -- refusals and warnings
 # weight, % of density (F1): 23 less.
 LEAST_ZONE, SMALL_ZONE = 0.03, 0.25  # share of the picture: below, refused and warned

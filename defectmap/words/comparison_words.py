@@ -133,6 +133,10 @@ REASONS: Table = {
     "warned of small-zone": (
         "Marks can be counted on only a small part of the {side} photograph; its own warning says why."
     ),
+    "warned of shadows-lifted": (
+        "By their grain, dark parts of the {side} photograph were lifted (HDR, tone mapping): marks there "
+        "may look stronger than they are; switch it off."
+    ),
     "warned of iso-contradicted": (
         "The {side} photograph is far smoother than the ISO that its file tells, so faint marks may be gone "
         "from it; use the camera's own file."
@@ -147,6 +151,11 @@ REASONS: Table = {
     "smoothed": (
         "The {side} photograph was smoothed (noise reduction or strong compression): faint marks in it "
         "are gone, so they are not compared, and the interval is wider. Send the camera's own file."
+    ),
+    "grain differs": (
+        "At the same light the grain of the two photographs differs by a factor of {ratio:.2f} (limit "
+        "{limit:.2f}), more than the camera's settings explain: the {side} one was smoothed, or the other "
+        "sharpened or tone mapped. Use one camera at one setting, its processing switched off."
     ),
     "smaller copy": (
         "The {side} photograph is a smaller copy without the camera's notes, as messengers make them; "

@@ -57,6 +57,8 @@ WARNINGS: Table = {
     "trim, rubber or cloth.",
     "iso-contradicted": "The file tells ISO {iso:.0f}, but the picture is far smoother than that; it is "
     "judged by the grain that it shows.",
+    "shadows-lifted": "By their grain, dark parts were lifted after the picture was taken (HDR, tone "
+    "mapping): marks there may look stronger than they are, and the density read high; switch it off.",
     "noisy": "In half of the counted area marks fainter than {um:.0f} µm do not show, above the standard of "
     "{standard_um:.0f} µm, so the density reads low: {cure}.",
     "small-zone": "Marks can be counted on only {share:.0%} of the picture: {cause}; {cure}.",

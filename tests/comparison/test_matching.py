@@ -7,7 +7,7 @@ import pytest
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.common import AlignedPair
-from defectmap.comparison.matching import matched_marks, sharpness
+from defectmap.comparison.matching import matched_marks, sharpness, strength_step
 from defectmap.panel.measurement import Hotspot, PanelMeasurement, PhotoFacts
 from tests.comparison import made
 
@@ -82,3 +82,42 @@ def test_light_that_a_blur_spreads_beyond_the_core() -> None:
     )
     assert found is not None
     assert np.exp(found.lost_steps) == pytest.approx(0.7610, abs=2e-4)
+
+
+def strong(um: list[float], *, after: bool = False) -> PanelMeasurement:
+    """Level marks 1 mm apart, of one strength each."""
+    rows = [60.0 + 10 * each for each in range(len(um))]
+    bare = measured(moved(rows) if after else rows)
+    marks = [
+        replace(mark, um=np.full(len(mark.points), each, np.float32), beside=np.ones(len(mark.points)))
+        for mark, each in zip(bare.marks, um, strict=True)
+    ]
+    return replace(bare, marks=tuple(marks))
+
+
+def test_marks_of_the_standard_say_how_much_weaker_they_all_look() -> None:
+    um = [80.0, 90.0, 100.0, 110.0, 120.0] * 5
+    before, after = strong(um), strong([0.8 * each for each in um], after=True)
+    found = strength_step(AlignedPair(before=before, after=after, alignment=POSE))
+    assert found is not None
+    assert found.step == pytest.approx(np.log(0.8), abs=1e-6)
+    doubled = strength_step(
+        AlignedPair(before=before, after=after, alignment=POSE), lambda points: np.full(len(points), 1.25)
+    )
+    assert doubled is not None
+    assert doubled.step == pytest.approx(0.0, abs=1e-6)
+
+
+def test_marks_that_went_their_own_ways_say_nothing_of_the_camera() -> None:
+    # a correction takes some and leaves others
+    um = [100.0] * 25
+    left = [100.0 if each % 2 else 40.0 for each in range(25)]
+    assert (
+        strength_step(AlignedPair(before=strong(um), after=strong(left, after=True), alignment=POSE)) is None
+    )
+
+
+@pytest.mark.parametrize("um", [[100.0] * 10, [800.0] * 25, []])
+def test_few_marks_near_the_standard_say_nothing(um: list[float]) -> None:
+    overlay = AlignedPair(before=strong(um), after=strong(um, after=True), alignment=POSE)
+    assert strength_step(overlay) is None

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from defectmap.comparison.grain_step import LightClass
 from defectmap.comparison.halo import HaloDifference
+from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.processing import (
     Processing,
     Side,
@@ -81,6 +83,52 @@ def test_each_trace_is_named_with_its_side(change: dict[str, float], code: str) 
     (turned,) = processing_reasons(*sides(second, PLAIN), EVEN)
     assert turned.values == {"side": "before"}
     assert strength_doubt(*sides(PLAIN, second), EVEN) > 3 * strength_doubt(*sides(), EVEN)
+
+
+def grained(*codes: float) -> Processing:
+    """Grain at brightness after brightness, 100 blocks each."""
+    return replace(PLAIN, grain={light: LightClass(each, 100) for light, each in enumerate(codes)})
+
+
+@pytest.mark.parametrize(
+    ("second", "side"),
+    [
+        (grained(0.6, 0.6, 0.6), "after"),
+        (grained(1.5, 1.5, 1.5), "before"),
+        (grained(0.8, 1.0, 1.2), "after"),  # smoothed and grain put back: the same on average
+    ],
+)
+def test_grain_that_the_settings_do_not_explain(second: Processing, side: str) -> None:
+    (reason,) = processing_reasons(*sides(grained(1.0, 1.0, 1.0), second), EVEN)
+    assert (reason.code, reason.values["side"], reason.verdict) == ("grain differs", side, "with care")
+    assert strength_doubt(*sides(grained(1.0, 1.0, 1.0), second), EVEN) > 2 * strength_doubt(*sides(), EVEN)
+
+
+@pytest.mark.parametrize(
+    ("iso", "codes", "said"), [(400.0, 2.0, False), (400.0, 0.7, True), (50.0, 2.0, True)]
+)
+def test_shot_noise_grows_with_the_root_of_the_sensitivity(iso: float, codes: float, said: bool) -> None:
+    # four times the sensitivity: twice the grain (EMVA Standard 1288); less than before it was smoothed
+    second = grained(codes, codes, codes)
+    found = [one.code for one in processing_reasons(*sides(grained(1.0, 1.0, 1.0), second, iso=iso), EVEN)]
+    assert found == (["grain differs"] if said else [])
+
+
+def test_grain_says_less_where_the_sensitivity_is_not_told() -> None:
+    second = grained(0.7, 0.7, 0.7)
+    assert list(processing_reasons(*sides(grained(1.0, 1.0, 1.0), second, iso=None), EVEN)) == []
+
+
+def test_marks_that_both_show_say_what_is_carried() -> None:
+    smooth = grained(0.4, 0.4, 0.4)
+    alike = StrengthStep(step=0.0, error=0.02)
+    weaker = StrengthStep(step=-0.3, error=0.02)
+    unseen, harmless, harmful = (
+        strength_doubt(*sides(grained(1.0, 1.0, 1.0), smooth), EVEN, seen=seen)
+        for seen in (None, alike, weaker)
+    )
+    assert harmless < 0.05 < unseen
+    assert harmful > 0.15  # at least half of what they differ by
 
 
 def test_what_both_have_is_no_reason() -> None:

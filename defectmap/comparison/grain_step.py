@@ -1,0 +1,128 @@
+"""How much finer or coarser the grain of one photograph is than that of another, light for light.
+
+At one sensitivity a sensor's grain depends on the light alone (photon transfer, EMVA Standard 1288), so two
+photographs of one camera have the same grain where they are equally bright, whatever was polished off the
+paint in between: rendered pairs, corrected or not, agree to 0.03 in its logarithm. Noise reduction, strong
+compression, sharpening and local contrast move it by 0.3 to 2.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from defectmap.comparison.tuning import (
+    GRAIN_BAND_PX,
+    GRAIN_BLOCK_PX,
+    GRAIN_CLASS_BLOCKS,
+    GRAIN_CLASSES_PER_STOP,
+    GRAIN_LEAST_BLOCKS,
+    GRAIN_LEAST_CODES,
+    GRAIN_QUANTILE,
+    MARK_WIDTH_PX,
+    MOST_MARKED,
+)
+from defectmap.panel.measurement import Mark, PanelMeasurement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BareBlocks:
+    """Blocks of the zone without marks: their codes and light."""
+
+    rest: NDArray[np.float32]  # (N, side, side) codes less their slow part
+    band: NDArray[np.float32]  # (N,) mean square of the codes at the scale of a line
+    light: NDArray[np.float32]  # (N,) linear
+
+
+@dataclass(frozen=True, slots=True)
+class LightClass:
+    """Grain of one brightness."""
+
+    codes: float  # scatter at the scale of a line, in steps of an 8-bit file
+    blocks: int  # that it was read from
+
+
+def bare_blocks(luminance: NDArray[np.float32], measured: PanelMeasurement) -> BareBlocks:
+    """Blocks of `GRAIN_BLOCK_PX` in the zone with no line in or beside them, faint ones included."""
+    import cv2
+
+    codes = _codes(luminance)
+    hidden = _drawn((*measured.marks, *measured.faint_marks), luminance.shape)
+    bare = (_blocks(measured.zone).min(axis=(1, 2)) > 0) & (_blocks(hidden).mean(axis=(1, 2)) < MOST_MARKED)
+    fine, slow = (cv2.GaussianBlur(codes, (0, 0), sd) for sd in GRAIN_BAND_PX)
+    band = (_blocks(fine - slow)[bare] ** 2).mean(axis=(1, 2))
+    rest = _blocks(codes - cv2.GaussianBlur(codes, (0, 0), 4.0))[bare]
+    return BareBlocks(rest=rest, band=band, light=_blocks(luminance)[bare].mean(axis=(1, 2)))
+
+
+def grain_by_light(bare: BareBlocks) -> dict[int, LightClass]:
+    """Grain of each class of brightness that enough blocks show."""
+    classes = np.floor(GRAIN_CLASSES_PER_STOP * np.log2(np.maximum(bare.light, 1e-5))).astype(int)
+    found = {}
+    for one in np.unique(classes):
+        here = bare.band[classes == one]
+        if len(here) >= GRAIN_CLASS_BLOCKS:
+            found[int(one)] = LightClass(float(np.sqrt(np.quantile(here, GRAIN_QUANTILE))), len(here))
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GrainStep:
+    """How two grains differ beyond what is explained, over all brightness that both photographs show."""
+
+    mean: float  # of ln(grain, after over before)
+    rms: float  # of the same; a grain put back after smoothing differs one way in the dark, another in light
+
+
+def grain_step(
+    before: Mapping[int, LightClass], after: Mapping[int, LightClass], *, explained: float = 0.0
+) -> GrainStep | None:
+    """Hold two grains against each other; None where they share too little.
+
+    Parameters
+    ----------
+    before, after : mapping of int to LightClass
+        See `grain_by_light`.
+    explained : float, optional
+        What lies between 0 and this is no difference, as ln(after over before).
+    """
+    shared = sorted(before.keys() & after.keys())
+    weights = [min(before[one].blocks, after[one].blocks) for one in shared]
+    if sum(weights) < GRAIN_LEAST_BLOCKS:
+        return None
+    steps = np.array([math.log(_scatter(after[one]) / _scatter(before[one])) for one in shared])
+    rest = steps - np.clip(steps, min(0.0, explained), max(0.0, explained))
+    mean, square = np.average(np.stack([rest, rest**2]), axis=1, weights=weights)
+    return GrainStep(mean=float(mean), rms=math.sqrt(square))
+
+
+def _scatter(one: LightClass) -> float:
+    return max(one.codes, GRAIN_LEAST_CODES)
+
+
+def _drawn(marks: Sequence[Mark], shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    import cv2
+
+    drawn = np.zeros(shape, np.uint8)
+    paths = [np.round(mark.points[:, ::-1]).astype(np.int32) for mark in marks]
+    cv2.polylines(drawn, paths, False, 1, MARK_WIDTH_PX)
+    return drawn
+
+
+def _codes(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Light in steps of an 8-bit file, sRGB curve (IEC 61966-2-1)."""
+    low = luminance <= 0.0031308
+    curve = 1.055 * np.maximum(luminance, 1e-9) ** (1 / 2.4) - 0.055
+    return np.asarray(255 * np.where(low, 12.92 * luminance, curve), dtype=np.float32)
+
+
+def _blocks(picture: NDArray[np.generic]) -> NDArray[np.float32]:
+    """(N, side, side) whole blocks of a picture."""
+    side = GRAIN_BLOCK_PX
+    rows, columns = (length // side for length in picture.shape)
+    cut = picture[: rows * side, : columns * side].reshape(rows, side, columns, side)
+    return np.asarray(cut.swapaxes(1, 2).reshape(-1, side, side), dtype=np.float32)
