@@ -50,6 +50,7 @@ from defectmap.comparison.tuning import (
     PROFILE_STEP_PX,
     SAME_STRENGTH,
     SEEN_STRENGTH,
+    SEEN_TONE,
     SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
@@ -192,7 +193,8 @@ def strength_doubt(
     """
     base = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
     if seen is not None:
-        return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error)
+        local = SEEN_TONE * abs(math.log(halo.tone)) if halo.toned else 0.0
+        return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error, local)
     parts = [base, blur_steps]
     step = abs(after.found.overshoot - before.found.overshoot)
     if step == step:

@@ -102,6 +102,7 @@ TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, don
 # of ln(W, after over before) of the marks that both show, half of which is corrected: it may all be the
 # processing's, or none of it
 SEEN_STRENGTH = 0.6
+SEEN_TONE = 0.25  # of |ln slope| besides: a curve that works locally differs from place to place
 
 # -- sampling
 # weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.
