@@ -77,7 +77,7 @@ def measure_frame(
         px_per_mm=px_per_mm,
         least_contrast=tuning.LEAST_CONTRAST,
     )
-    zone = found.zone if found.edges is None else found.zone & ~found.edges
+    zone = found.counted
     height, width = zone.shape
     size = max(1, width // tuning.ZONE_STEP), max(1, height // tuning.ZONE_STEP)
     small = cv2.resize(zone.view(np.uint8), size, interpolation=cv2.INTER_AREA)

@@ -49,6 +49,11 @@ class Findings:
     lamps: int  # reflected in the picture, the hotspot's own included
     texture_px: int  # area where lines crowd in every direction, taken out as well
 
+    @property
+    def counted(self) -> NDArray[np.bool_]:
+        """(H, W) the zone without the bands along edges."""
+        return self.zone if self.edges is None else self.zone & ~self.edges
+
 
 def find_marks(
     luminance: NDArray[np.float32],

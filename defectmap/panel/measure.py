@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
@@ -17,7 +18,7 @@ from defectmap.panel.finish import panel_figures
 from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
 from defectmap.panel.hidden import hidden_share, with_hidden
 from defectmap.panel.marks import Findings, find_marks
-from defectmap.panel.measurement import DetectionLimit, PanelMeasurement, SpotDefect
+from defectmap.panel.measurement import DetectionLimit, Hotspot, Mark, PanelMeasurement, SpotDefect
 from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
@@ -60,79 +61,127 @@ def measure(
     """
     shot = source if isinstance(source, photo.Photo) else photo.load(source, name=name)
     resolved = scale.resolve(shot, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+    seen = _see(shot, resolved)
+    _refuse(seen)
+    return _told(seen, _remarks(seen))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seen:
+    """What one photograph shows, before it is judged."""
+
+    shot: photo.Photo
+    resolved: scale.ResolvedScale
+    masked: NDArray[np.bool_] | None  # the card
+    hotspot: Hotspot
+    gain: float
+    back: Background
+    lit: NDArray[np.bool_]
+    found: Findings
+    zone: NDArray[np.bool_]
+    lines: list[Mark]  # of the standard and fainter, with what neighbours hide
+    spots: list[SpotDefect]
+
+    @property
+    def px_per_mm(self) -> float:
+        """What lengths are divided by; 1 where the scale is unknown."""
+        return self.resolved.scale.px_per_mm
+
+    @property
+    def typical(self) -> float:
+        """Pixels a millimetre, a typical figure where the scale is unknown."""
+        return self.px_per_mm if self.resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
+
+
+def _see(shot: photo.Photo, resolved: scale.ResolvedScale) -> _Seen:
+    known = resolved.scale.px_per_mm if resolved.scale.calibrated else None
+    typical = known or tuning.TYPICAL_PX_PER_MM
     masked = _card_mask(resolved.card, shot.luminance.shape)
     hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
-    ppm = resolved.scale.px_per_mm
-    gain = _amplification(shot)
-    back = background(shot.luminance)
+    gain, back = _amplification(shot), background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
     with ThreadPoolExecutor(1) as beside:  # OpenCV and NumPy let go of the interpreter's lock
         no_pattern = beside.submit(refuse_pattern, shot.luminance, lit, name=shot.facts.name)
-        found = find_marks(
-            shot.luminance,
-            back,
-            hotspot,
-            lit,
-            gain=gain,
-            px_per_mm=ppm if resolved.scale.calibrated else None,
-        )
+        found = find_marks(shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=known)
         no_pattern.result()
-        zone = found.zone if found.edges is None else found.zone & ~found.edges
-        typical = ppm if resolved.scale.calibrated else tuning.TYPICAL_PX_PER_MM
-        looking = beside.submit(_spots, found, zone, scale=typical, px_per_mm=ppm)
+        zone = found.counted
+        spots = beside.submit(_spots, found, zone, scale=typical, px_per_mm=resolved.scale.px_per_mm)
         lines = with_hidden(found.marks, zone, scale=typical)
-        marks, faint = by_standard(lines, mm=typical / ppm)
-        spots = looking.result()
-    refuse_no_panel(found, name=shot.facts.name)
-    refuse_no_zone(found, lit, back, scale=typical, gain=gain, name=shot.facts.name)
-    refuse_blur(
-        shot.luminance,
-        found.marks,
-        hotspot,
-        zone,
+    return _Seen(
+        shot=shot,
+        resolved=resolved,
+        masked=masked,
+        hotspot=hotspot,
         gain=gain,
-        scale=typical,
-        px_per_mm=ppm,
-        name=shot.facts.name,
+        back=back,
+        lit=lit,
+        found=found,
+        zone=zone,
+        lines=lines,
+        spots=spots.result(),
     )
-    edge_px = card_edge_px(shot.luminance, resolved.card)
-    remarks = [
-        *focus_remarks(lines, card_edge_px=edge_px, scale=typical, px_per_mm=ppm),
-        *cautions(found, lit, hotspot, back, scale=typical, gain=gain),
+
+
+def _refuse(seen: _Seen) -> None:
+    """Raise `PhotoError` for what is no panel, shows too little of it, or is blurred."""
+    name = seen.shot.facts.name
+    refuse_no_panel(seen.found, name=name)
+    refuse_no_zone(seen.found, seen.lit, seen.back, scale=seen.typical, gain=seen.gain, name=name)
+    refuse_blur(
+        seen.shot.luminance,
+        seen.found.marks,
+        seen.hotspot,
+        seen.zone,
+        gain=seen.gain,
+        scale=seen.typical,
+        px_per_mm=seen.px_per_mm,
+        name=name,
+    )
+
+
+def _remarks(seen: _Seen) -> list[Remark]:
+    """What makes the figures less sure, beside how much is hidden."""
+    edge_px = card_edge_px(seen.shot.luminance, seen.resolved.card)
+    iso, gain, found = seen.shot.facts.iso, seen.gain, seen.found
+    smooth = gain >= tuning.HIGH_GAIN and float(np.median(found.grain.blocks)) < tuning.TOO_SMOOTH
+    contradicted = iso and (smooth or gain < noise_gain(iso))
+    return [
+        *seen.shot.warnings,
+        *([] if iso else [_untold(gain)]),
+        *seen.resolved.warnings,
+        *focus_remarks(seen.lines, card_edge_px=edge_px, scale=seen.typical, px_per_mm=seen.px_per_mm),
+        *cautions(found, seen.lit, seen.hotspot, seen.back, scale=seen.typical, gain=gain),
+        *([Remark(code="iso-contradicted", values={"iso": iso})] if contradicted else []),
     ]
+
+
+def _told(seen: _Seen, remarks: list[Remark]) -> PanelMeasurement:
+    """Count, and put the measurement together."""
+    mm = seen.typical / seen.px_per_mm
+    marks, faint = by_standard(seen.lines, mm=mm)
     hidden = hidden_share(marks)
     if hidden > tuning.CROWDED:
-        remarks.append(Remark(code="crowded", values={"share": hidden}))
-    smooth = gain >= tuning.HIGH_GAIN and float(np.median(found.grain.blocks)) < tuning.TOO_SMOOTH
-    if shot.facts.iso and (smooth or gain < noise_gain(shot.facts.iso)):
-        remarks.append(Remark(code="iso-contradicted", values={"iso": shot.facts.iso}))
-    unseen = any(remark.code == "noisy" for remark in remarks)
-    haze = light.haze(back, hotspot, masked=masked)
-    figures = panel_figures(marks, spots, zone, hotspot, haze=haze, px_per_mm=ppm)
+        remarks = [*remarks, Remark(code="crowded", values={"share": hidden})]
+    haze = light.haze(seen.back, seen.hotspot, masked=seen.masked)
+    figures = panel_figures(marks, seen.spots, seen.zone, seen.hotspot, haze=haze, px_per_mm=seen.px_per_mm)
+    unseen = not marks and any(remark.code == "noisy" for remark in remarks)
     return PanelMeasurement(
-        photo=shot.facts,
-        scale=resolved.scale,
-        hotspot=hotspot,
-        zone=zone,
+        photo=seen.shot.facts,
+        scale=seen.resolved.scale,
+        hotspot=seen.hotspot,
+        zone=seen.zone,
         area_cm2=figures.area_cm2,
         marks=tuple(marks),
-        spots=tuple(spots),
+        spots=tuple(seen.spots),
         density=figures.density,
         rings=figures.rings,
         longest_scratch_mm=figures.longest_scratch_mm,
         haze=haze,
-        score=figures.score if resolved.scale.calibrated and (marks or not unseen) else None,
+        score=figures.score if seen.resolved.scale.calibrated and not unseen else None,
         faint_marks=tuple(faint),
-        strength=spectrum(lines, area_cm2=figures.area_cm2, mm=typical / ppm),
-        detection_limit=_detection_limit(
-            found, back, zone, gain=gain, length=tuning.LEAST_LENGTH_MM * typical / ppm
-        ),
-        warnings=(
-            *shot.warnings,
-            *([] if shot.facts.iso else [_untold(gain)]),
-            *resolved.warnings,
-            *remarks,
-        ),
+        strength=spectrum(seen.lines, area_cm2=figures.area_cm2, mm=mm),
+        detection_limit=_detection_limit(seen, length=tuning.LEAST_LENGTH_MM * mm),
+        warnings=tuple(remarks),
     )
 
 
@@ -175,16 +224,15 @@ def _untold(gain: float) -> Remark:
     )
 
 
-def _detection_limit(
-    found: Findings, back: Background, zone: NDArray[np.bool_], *, gain: float, length: float
-) -> DetectionLimit:
+def _detection_limit(seen: _Seen, *, length: float) -> DetectionLimit:
     """Medians over the zone, or over the picture where no place is good enough."""
-    inside = zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
+    back, found = seen.back, seen.found
+    inside = seen.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
     where = inside if inside.any() else np.ones_like(inside)
-    relative = found.grain.blocks * pixel_noise(back.blocks, gain=gain) / np.maximum(back.blocks, 1e-4)
+    noise = found.grain.blocks * pixel_noise(back.blocks, gain=seen.gain)
     return DetectionLimit(
         contrast_to_noise=tuning.SEEN_FROM,
         length_mm=length,
-        contrast=tuning.SEEN_FROM * float(np.median(relative[where])),
+        contrast=tuning.SEEN_FROM * float(np.median((noise / np.maximum(back.blocks, 1e-4))[where])),
         equivalent_width_um=float(np.median(found.faintest.blocks[where])),
     )
