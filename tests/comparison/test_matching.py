@@ -89,7 +89,9 @@ def strong(um: list[float], *, after: bool = False) -> PanelMeasurement:
     rows = [60.0 + 10 * each for each in range(len(um))]
     bare = measured(moved(rows) if after else rows)
     marks = [
-        replace(mark, um=np.full(len(mark.points), each, np.float32), beside=np.ones(len(mark.points)))
+        replace(
+            mark, um=np.full(len(mark.points), each, np.float32), beside=np.ones(len(mark.points), np.float32)
+        )
         for mark, each in zip(bare.marks, um, strict=True)
     ]
     return replace(bare, marks=tuple(marks))

@@ -76,7 +76,7 @@ def sides(first: Processing = PLAIN, second: Processing = PLAIN, **facts: Any) -
         ({"grain_codes": 0.3, "grain_correlation": 0.8}, "smoothed"),
     ],
 )
-def test_each_trace_is_named_with_its_side(change: dict[str, float], code: str) -> None:
+def test_each_trace_is_named_with_its_side(change: dict[str, Any], code: str) -> None:
     second = replace(PLAIN, **change)
     (reason,) = processing_reasons(*sides(PLAIN, second), EVEN)
     assert (reason.code, reason.values, reason.verdict) == (code, {"side": "after"}, "with care")
