@@ -7,6 +7,8 @@ import re
 from collections import defaultdict
 from pathlib import Path
 
+import pytest
+
 import defectmap
 
 PACKAGE = Path(defectmap.__file__).parent
@@ -111,6 +113,24 @@ def test_developers_are_sent_to_files_that_there_are() -> None:
     assert sorted(named - set(there)) == []
 
 
+@pytest.mark.parametrize(
+    ("asked", "leads_to"),
+    [
+        ("hotspot", "panel/hotspot.py"),
+        ("detection limit", "panel/detection_limit.py"),
+        ("interval", "comparison/interval.py"),
+        ("next step", "trade/next_step.py"),
+        ("report words", "words/report_words.py"),
+        ("before after", "pages/before_after.py"),
+    ],
+)
+def test_a_newcomers_question_leads_to_one_file_by_its_name(asked: str, leads_to: str) -> None:
+    """A page may have the name of its subject: the rule is below it."""
+    named = [str(path.relative_to(PACKAGE)) for path in MODULES if path.stem == asked.replace(" ", "_")]
+    assert leads_to in named
+    assert [name for name in named if name.split("/")[0] not in DOORS] == [leads_to] or len(named) == 1
+
+
 def test_no_module_is_too_long_to_read() -> None:
     long = {
         str(path.relative_to(PACKAGE)): lines
@@ -134,3 +154,31 @@ DECODE = {
 def test_what_strangers_send_is_decoded_behind_one_door() -> None:
     found = {str(path.relative_to(PACKAGE)) for path in MODULES if DECODERS.search(path.read_text("utf-8"))}
     assert found == DECODE
+
+
+def test_docstrings_name_the_parameters_that_there_are_and_end_their_first_sentence() -> None:
+    wrong = []
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if not isinstance(node, ast.FunctionDef | ast.Module | ast.ClassDef):
+                continue
+            words = ast.get_docstring(node) or "."
+            where = f"{path.relative_to(PACKAGE)}: {getattr(node, 'name', 'module')}"
+            if not re.search(r"[.?!:`)]$", words.split("\n\n")[0].strip()):
+                wrong.append(f"{where} breaks off")
+            if isinstance(node, ast.FunctionDef):
+                wrong += [f"{where} has no {name}" for name in described(words) - parameters(node.args)]
+    assert wrong == []
+
+
+def described(docstring: str) -> set[str]:
+    """Names in the section Parameters of a numpydoc docstring."""
+    section = re.search(r"^Parameters\n-+\n(.*?)(?=^\w[\w ]*\n-+\n|\Z)", docstring, re.DOTALL | re.MULTILINE)
+    lines = section.group(1).splitlines() if section else []
+    heads = [line.split(":")[0] for line in lines if line and not line.startswith(" ")]
+    return {name.strip().lstrip("*") for head in heads for name in head.split(",")}
+
+
+def parameters(of: ast.arguments) -> set[str]:
+    several = [one for one in (of.vararg, of.kwarg) if one is not None]
+    return {one.arg for one in (*of.posonlyargs, *of.args, *of.kwonlyargs, *several)}

@@ -31,8 +31,8 @@ def comparable(
         How they lie on each other.
     common_area_cm2 : float
         Area where both may count marks.
-    width_ratio : float, optional
-        Width of the same marks, after over before; NaN where there are too few.
+    sharpness : Sharpness, optional
+        Widths of the same marks in both; None where there are too few.
 
     Returns
     -------

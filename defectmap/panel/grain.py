@@ -1,4 +1,4 @@
-"""What the grain of a picture hides: its scatter at the width of a line, and the faintest mark that shows.
+"""How much a picture scatters at the width of a line: its grain.
 
 Scatter is read from the answers of the line filters themselves, brightness by brightness, away from marks (as
 Sutour, Deledalle and Aujol, SIAM J. Imaging Sci. 8, 2015, read a noise level from homogeneous places; from
@@ -70,27 +70,3 @@ def grain_factor(
     return Background(
         blocks=np.maximum(blocks, floor).astype(np.float32), block_px=back.block_px, shape=back.shape
     )
-
-
-def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: float) -> Background:
-    """Equivalent width that a mark must have to show along 1 mm, at each place.
-
-    Parameters
-    ----------
-    back : Background
-        Light without marks.
-    grain : Background
-        See `grain_factor`.
-    gain : float
-        That the factor was read with.
-    px_per_mm : float
-
-    Returns
-    -------
-    Background
-        In µm, on the grid of `back`.
-    """
-    beside = np.maximum(back.blocks, np.float32(tuning.DARKEST_BESIDE))
-    peak = np.float32(tuning.SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
-    um = (peak / beside * np.float32(1000 * tuning.LINE_AREA_PX / px_per_mm)).astype(np.float32)
-    return Background(blocks=um, block_px=back.block_px, shape=back.shape)

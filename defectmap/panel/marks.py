@@ -13,7 +13,8 @@ from defectmap.panel import edges, tuning
 from defectmap.panel.background import Background
 from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
 from defectmap.panel.contrast import averaged, profiles
-from defectmap.panel.grain import faintest_um, grain_factor
+from defectmap.panel.detection_limit import faintest_um
+from defectmap.panel.grain import grain_factor
 from defectmap.panel.hotspot import halo_profile, other_lights
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Hotspot, Mark, Polarity
@@ -40,7 +41,7 @@ class Findings:
     marks: list[Mark]  # every line, of the standard (`standard.by_standard`) or fainter
     ring_arcs: list[Path]  # pieces of rings too tight for a mark
     grain: Background  # `grain.grain_factor`
-    faintest: Background  # `grain.faintest_um`
+    faintest: Background  # `detection_limit.faintest_um`
     zone: NDArray[np.bool_]  # (H, W) where a mark of the standard shows
     stable: NDArray[np.float32]  # (h, w) light in units of pixel noise, on the copy that was traced
     shrink: int  # how many times smaller that copy is

@@ -14,12 +14,13 @@ from defectmap.panel import dust, scale, tuning
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import Background, background
 from defectmap.panel.cautions import cautions, refuse_no_panel, refuse_no_zone, refuse_pattern
+from defectmap.panel.detection_limit import detection_limit
 from defectmap.panel.finish import panel_figures
 from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
 from defectmap.panel.hidden import hidden_share, with_hidden
 from defectmap.panel.marks import Findings, find_marks
-from defectmap.panel.measurement import DetectionLimit, Hotspot, Mark, PanelMeasurement, SpotDefect
-from defectmap.panel.noise import gain_shown, noise_gain, pixel_noise
+from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement, SpotDefect
+from defectmap.panel.noise import gain_shown, noise_gain
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
 from defectmap.panel.zone import lit_zone
@@ -180,7 +181,14 @@ def _told(seen: _Seen, remarks: list[Remark]) -> PanelMeasurement:
         score=figures.score if seen.resolved.scale.calibrated and not unseen else None,
         faint_marks=tuple(faint),
         strength=spectrum(seen.lines, area_cm2=figures.area_cm2, mm=mm),
-        detection_limit=_detection_limit(seen, length=tuning.LEAST_LENGTH_MM * mm),
+        detection_limit=detection_limit(
+            seen.back,
+            seen.found.grain,
+            seen.found.faintest,
+            seen.zone,
+            gain=seen.gain,
+            length=tuning.LEAST_LENGTH_MM * mm,
+        ),
         warnings=tuple(remarks),
     )
 
@@ -221,18 +229,4 @@ def _amplification(shot: photo.Photo) -> float:
 def _untold(gain: float) -> Remark:
     return (
         Remark(code="iso-untold", values={"iso": 100 * gain}) if gain > 1 else Remark(code="iso-untold-clean")
-    )
-
-
-def _detection_limit(seen: _Seen, *, length: float) -> DetectionLimit:
-    """Medians over the zone, or over the picture where no place is good enough."""
-    back, found = seen.back, seen.found
-    inside = seen.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
-    where = inside if inside.any() else np.ones_like(inside)
-    noise = found.grain.blocks * pixel_noise(back.blocks, gain=seen.gain)
-    return DetectionLimit(
-        contrast_to_noise=tuning.SEEN_FROM,
-        length_mm=length,
-        contrast=tuning.SEEN_FROM * float(np.median((noise / np.maximum(back.blocks, 1e-4))[where])),
-        equivalent_width_um=float(np.median(found.faintest.blocks[where])),
     )

@@ -51,7 +51,7 @@ def able(lit: NDArray[np.bool_], faintest: Background, *, um: float = tuning.ZON
     lit : (H, W) bool ndarray
         `lit_zone`.
     faintest : Background
-        `grain.faintest_um`.
+        `detection_limit.faintest_um`.
     um : float
         Unless said otherwise, `tuning.ZONE_UM`.
 

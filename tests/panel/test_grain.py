@@ -7,7 +7,8 @@ import pytest
 from numpy.typing import NDArray
 
 from defectmap.panel.background import Background
-from defectmap.panel.grain import faintest_um, grain_factor
+from defectmap.panel.detection_limit import faintest_um
+from defectmap.panel.grain import grain_factor
 from defectmap.panel.noise import pixel_noise, stabilise
 from defectmap.panel.ridges import line_response
 from defectmap.panel.tuning import LINE_AREA_PX, SEEN_FROM
