@@ -217,17 +217,23 @@ def latest_comparisons(
 
 def comparison_problem(row: model.KeptComparison) -> str | None:
     """What is wrong with a stored comparison; None if nothing."""
+    return _taken_apart(row)[1]
+
+
+def _taken_apart(row: model.KeptComparison) -> tuple[Mapping[str, Any], str | None]:
+    """The result of a row, and what is wrong with it."""
     try:
         words = unpack(row.body)
-        result = json.loads(words)
+        result: dict[str, Any] = json.loads(words)
     except ValueError as error:
-        return str(error)
+        return {}, str(error)
     sealed = _seal(words, row.program_version, row.settings) == row.seal
+    problem = None
     if not sealed or sha256_of_text(row.settings) != row.settings_sha256:
-        return "the result, its settings, its version or its photographs were changed after it was made"
-    if str(result.get("comparable", "")) != row.verdict:
-        return "the verdict beside the result is not the one inside it"
-    return None
+        problem = "the result, its settings, its version or its photographs were changed after it was made"
+    elif str(result.get("comparable", "")) != row.verdict:
+        problem = "the verdict beside the result is not the one inside it"
+    return result, problem
 
 
 def _seal(words: str, program_version: str, settings: str) -> str:
@@ -246,7 +252,7 @@ def _there(session: Session, request: CompareRequest) -> model.KeptComparison | 
 
 
 def _record(row: model.KeptComparison, panel: str) -> ComparisonRecord:
-    problem = comparison_problem(row)
+    result, problem = _taken_apart(row)
     if problem is not None:
         raise JobError(f"A stored comparison of {panel} cannot be trusted: {problem}; run verify.")
     return ComparisonRecord(
@@ -258,7 +264,7 @@ def _record(row: model.KeptComparison, panel: str) -> ComparisonRecord:
         settings=json.loads(row.settings),
         made_at=row.made_at,
         verdict=row.verdict,
-        result=json.loads(unpack(row.body)),
+        result=result,
     )
 
 

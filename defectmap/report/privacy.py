@@ -13,11 +13,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.errors import DefectmapError
+from defectmap.words.report_words import plain_words
 
 PATCHES = (2, 4)  # rows, columns of a box: fewer than a plate has characters
 MARGIN_SHARE = 0.05  # of the box, on each side: boxes are drawn tight
@@ -118,6 +120,22 @@ class Aliases:
         """From now on `name` is written as `place`, unless file names are shown."""
         if name and not self.shown:
             self._known[name] = place
+
+    def plain(self, words: str) -> str:
+        """Words as a report shows them: made plain, without names of files."""
+        return plain_words(self.write(words))
+
+    def details(self, found: Sequence[Mapping[str, Any]] | None) -> list[dict[str, Any]] | None:
+        """Remarks of a result file, the words in their values made plain."""
+        if found is None:
+            return None
+        return [
+            {**one, "values": {k: self._plain(v) for k, v in (one.get("values") or {}).items()}}
+            for one in found
+        ]
+
+    def _plain(self, value: Any) -> Any:
+        return self.plain(value) if isinstance(value, str) else value
 
     def write(self, sentence: str) -> str:
         """The sentence without names of files."""

@@ -113,12 +113,11 @@ class _Said:
     ) -> tuple[str, ...]:
         """One sentence a code, each once; places stand for names of files."""
         return kept_sentences(
-            details,
+            self.aliases.details(details),
             table,
-            kept=sentences,
+            kept=[self.aliases.plain(one) for one in sentences],
             audience="customer",
             writer=self.writer,
-            shown=lambda words: plain_words(self.aliases.write(words)),
         )
 
     def claim(self, claim: Record) -> str:
@@ -231,10 +230,8 @@ def row_of(
 def _note(found: Record, writer: Writer) -> str:
     code, values = found.get("note_code"), found.get("note_values")
     details = None if code is None else [{"code": code, "values": values}]
-    kept = [found.get("note") or ""]
-    return "".join(
-        kept_sentences(details, CHANGES, kept=kept, audience="customer", writer=writer, shown=plain_words)
-    )
+    kept = [plain_words(found.get("note") or "")]
+    return "".join(kept_sentences(details, CHANGES, kept=kept, audience="customer", writer=writer))
 
 
 def panel_headline(row: FigureRow, *, writer: Writer = ENGLISH) -> str:

@@ -40,9 +40,6 @@ def photograph_entry(
     """
     photo = record["photo"]
 
-    def shown(words: str) -> str:
-        return plain_words(aliases.write(words))
-
     facts: dict[str, Any] = {
         "panel": plain_words(writer.term(panel)),
         "spot": plain_words(spot),
@@ -54,7 +51,7 @@ def photograph_entry(
     }
     if record.get("refused"):
         nothing: dict[str, Any] = dict.fromkeys(("size", "exposure", "scale", "area", "limit"), NONE)
-        return PhotographEntry(**facts, **nothing, refused=shown(record["refused"]))
+        return PhotographEntry(**facts, **nothing, refused=aliases.plain(record["refused"]))
     limit, film = record["detection_limit"], record.get("film")
     calibrated = record["scale"]["source"] != "none"
     length = writer.length(limit["length_mm"]) if calibrated else limit["length_mm"]
@@ -77,12 +74,11 @@ def photograph_entry(
         limit_length=limit_length,
         limit_contrast=limit["contrast"],
         warnings=kept_sentences(
-            details,
+            aliases.details(details),
             WARNINGS,
-            kept=record.get("warnings", ()),
+            kept=[aliases.plain(one) for one in record.get("warnings", ())],
             audience="customer",
             writer=writer,
-            shown=shown,
         ),
     )
 

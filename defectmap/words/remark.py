@@ -7,7 +7,7 @@ the sentence of each code, and `sentence` fills it in. Nothing is ever read out 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from string import Formatter
 from typing import Any, Literal, TypeAlias
@@ -175,7 +175,6 @@ def kept_sentences(
     kept: Sequence[str],
     audience: Audience = "terminal",
     writer: Writer = ENGLISH,
-    shown: Callable[[str], str] = str,
 ) -> tuple[str, ...]:
     """Sentences of the remarks in a result file, each once.
 
@@ -189,17 +188,14 @@ def kept_sentences(
         The sentences that the file holds; used as they are where a code is missing or from another version.
     audience, writer
         See `sentence`.
-    shown : callable, optional
-        What is made of words in the values, and of kept sentences: names may be hidden or made plain.
     """
-    as_kept = tuple(dict.fromkeys(filter(None, map(shown, kept))))
+    as_kept = tuple(dict.fromkeys(filter(None, kept)))
     if details is None or any(one.get("code") not in table for one in details):
         return as_kept
     said = []
     for one in details:
-        values = {k: shown(v) if isinstance(v, str) else v for k, v in (one.get("values") or {}).items()}
         try:
-            remark = Remark(code=one["code"], values=values)
+            remark = Remark(code=one["code"], values=one.get("values") or {})
             said.append(sentence(remark, table, audience=audience, writer=writer))
         except UNSAYABLE:  # another version meant something else by this code
             return as_kept
