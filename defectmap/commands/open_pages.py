@@ -25,7 +25,8 @@ def app(
 ) -> None:
     """Open the pages in the browser.
 
-    They are served by this computer to this computer; nothing leaves it. Stop them with Ctrl+C.
+    This computer serves them to itself, and with --network to your own network; nothing is sent elsewhere.
+    Stop them with Ctrl+C.
     """
     from defectmap.pages.launch import Start, serve
 

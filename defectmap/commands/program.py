@@ -36,7 +36,7 @@ LAZY_COMMANDS = {
         ("vehicle", "vehicle", "app", "Keep vehicles over their lives: visits, thickness, whose they are."),
         ("care", "care", "app", "Care dates: kept, listed by day, written as a calendar file."),
         ("report", "report", "report", "Write the report of a job: page, PDF, table, claims, picture."),
-        ("app", "open_pages", "app", "Open the page in the browser (this computer only)."),
+        ("app", "open_pages", "app", "Open the pages in the browser."),
     )
 }
 

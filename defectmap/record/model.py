@@ -1,7 +1,8 @@
 """The tables of the record, for SQLite and PostgreSQL alike.
 
 Times are ISO 8601 text in UTC with microseconds: they sort as they read and survive both databases unchanged.
-Identities are random (UUID 4), so that two records can be merged without renumbering. Nothing is deleted:
+Identities begin with their time and end at random (`rows.new_id`), so that two records can be merged without
+renumbering. Nothing is deleted:
 what was entered by mistake is set aside with a reason. Large results stand last in their row, packed, so
 that an overview never has to read them.
 """

@@ -1,1 +1,1 @@
-"""Codes in, sentences out, one module for each audience."""
+"""Codes in, sentences out, one module a subject."""

@@ -1,4 +1,4 @@
-"""Sentences about films: what their figures are of, where one was blind, what to do better next time."""
+"""Sentences about films: what their figures are of, and why two of them may not be compared."""
 
 from __future__ import annotations
 
