@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from defectmap.words.remark import Table
+from defectmap.words.sentence_tables import table
 
 FILMS_APART = (
     "Where a spot was filmed, the film counts: marks of all lamp places, with the share of directions that "
@@ -33,28 +34,7 @@ DOING = {  # what `measure_film` tells it is at
 }
 
 
-FILM_REASONS: Table = {
-    "film against photograph": (
-        "The spot was filmed {side} and photographed the other time. A film shows marks of all lamp places "
-        "and is compared with a film only: take the same kind both times."
-    ),
-    "films do not fit": (
-        "The marks of the two films do not lie on each other ({sureness:.1f} times as many meet as by "
-        "chance, at least {limit:g} are wanted): it is another place; film the same spot again."
-    ),
-    "films show few marks": (
-        "One of the films shows too few marks to confirm that both are of one spot; compare "
-        "photographs taken from one place instead."
-    ),
-    "films share few directions": (
-        "Only {share:.0f} % of all places and directions of groove could be shown by both films (at "
-        "least {limit:.0f} % are wanted); sweep the lamp over the whole spot both times."
-    ),
-    "films of two lamps": (
-        "The lamp's reflection is {ratio:.2f} times as wide in one film as in the other (limit "
-        "{limit:.2f}): use the same lamp at the same distance."
-    ),
-}
+FILM_REASONS: Table = table("film reasons")
 
 
 def share_words(share: float | None) -> str:

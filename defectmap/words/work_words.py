@@ -4,20 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from defectmap.words.sentence_tables import words_table
 from defectmap.words.writer import ENGLISH, Writer
 
-WORK: Mapping[str, str] = {
-    "wash": "Wash",
-    "decontaminate": "Decontaminate",
-    "inspect before": "Inspect and photograph before",
-    "test spot": "Test spot",
-    "correct": "Correct",
-    "wipe": "Solvent wipe",
-    "fill": "Filler or glaze",
-    "inspect after": "Inspect and photograph after",
-    "protect": "Protect",
-    "material": "Material",
-}
+WORK: Mapping[str, str] = words_table("work")
 
 
 def work_words(what: str, detail: str = "", *, writer: Writer = ENGLISH) -> str:
