@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from defectmap.report.content import Report
 from defectmap.report.typical import TypicalResult, typical_words
 from defectmap.words.changes import interval_words, percent, percent_words
+from defectmap.words.report_words import ADVERTISING, NEVER, NEVER_WHY
 from defectmap.words.writer import Writer
 
 FALLEN = ("less", "nothing left")  # outcomes of a panel whose marks provably went down
@@ -147,51 +148,11 @@ def cares(report: Report, writer: Writer) -> tuple[str, ...]:
 
 def never(writer: Writer) -> tuple[Statement, ...]:
     """Sentences that are never supported, each with the reason."""
-    pairs = (
-        (
-            writer.tell(
-                "All scratches and swirl marks removed. A flawless, perfect or 100 % corrected finish."
-            ),
-            writer.tell(
-                "Marks too faint to count, and those that point at the lamp, are not in the figures: nothing "
-                "can show that there are none."
-            ),
-        ),
-        (
-            writer.tell("It lasts. It stays swirl-free."),
-            writer.tell("Nothing here was measured weeks or months later, and washing makes new marks."),
-        ),
-        (
-            writer.tell("Without taking any paint. Safe for your clear coat."),
-            writer.tell("Polishing takes clear coat; a gauge for the whole film does not show how much."),
-        ),
-        (
-            writer.tell("Measured to a standard. Certified. Independently tested."),
-            writer.tell("The method follows no standard, and whoever did the work took the photographs."),
-        ),
+    return tuple(
+        unsupported(writer.tell(words), writer.tell(NEVER_WHY[code])) for code, words in NEVER.items()
     )
-    return tuple(unsupported(words, why) for words, why in pairs)
 
 
 def rules(writer: Writer) -> tuple[str, ...]:
     """Rules of advertising, with a source each."""
-    return (
-        writer.tell(
-            "Advertising rules differ by place and change. Check those that hold where you advertise, or ask "
-            "somebody who is licensed to advise on them, before you publish. This sheet is no legal advice."
-        ),
-        writer.tell(
-            "Many places ask that proof of an objective claim is in your hands before it is published: keep "
-            "this sheet, the full report and the unchanged photographs (for example the US Federal Trade "
-            "Commission's policy statement on advertising substantiation of 1984, and rule 3.7 of the UK's "
-            "CAP Code)."
-        ),
-        writer.tell(
-            "Pictures are claims too: same light, same place, nothing retouched, and no better than what is "
-            "usual."
-        ),
-        writer.tell(
-            "A sentence can be true and still mislead (for example EU Directive 2005/29/EC, article 6): do "
-            "not drop the conditions, and do not set it in smaller print than the percentage."
-        ),
-    )
+    return tuple(writer.tell(words) for words in ADVERTISING.values())

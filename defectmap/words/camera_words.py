@@ -5,34 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
+from defectmap.words.sentence_tables import words_table
+
 Way = Literal["still", "frame", "app", "film"]
 
-# Left, right, up and down are those of the picture on the screen.
-LIVE_WORDS: Mapping[str, str] = {
-    "no_lamp": "Bring the lamp's reflection into the picture",
-    "too_bright": "Too bright: dim the lamp or move it away",
-    "hold_still": "Hold still",
-    "as_before": "Turn the phone: hold it as before",
-    "nearer": "Nearer",
-    "farther": "Farther",
-    "lamp_nearer": "Lamp nearer",
-    "lamp_farther": "Lamp farther",
-    "lamp_left": "Lamp left",
-    "lamp_right": "Lamp right",
-    "lamp_up": "Lamp up",
-    "lamp_down": "Lamp down",
-    "phone_left": "Phone left",
-    "phone_right": "Phone right",
-    "phone_up": "Phone up",
-    "phone_down": "Phone down",
-    "tilt_left": "Tilt left",
-    "tilt_right": "Tilt right",
-    "tilt_up": "Tilt up",
-    "tilt_down": "Tilt down",
-    "turn_left": "Turn left",
-    "turn_right": "Turn right",
-    "ready": "Ready",
-}
+LIVE_WORDS = words_table("live camera")
 TAKE, TAKE_ANYWAY = "Take it", "Take it anyway"
 OVERLAY = "Photograph before, faintly"
 OWN_APP = "Use the phone's own camera"

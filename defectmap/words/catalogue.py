@@ -10,6 +10,7 @@ from defectmap.words import (
     figure_words,
     guide,
     photo_words,
+    report_words,
     stage_words,
     trade_words,
     work_words,
@@ -36,6 +37,13 @@ TABLES: Mapping[str, Table] = {
     "care": trade_words.CARE,
     "work": work_words.WORK,
     "gates": stage_words.GATES,
+    "how to read a report": report_words.IN_SHORT,
+    "how it was measured": report_words.HOW,
+    "how films were measured": report_words.HOW_FILMS,
+    "what figures do not say": report_words.UNSAID,
+    "never supported": report_words.NEVER,
+    "why never supported": report_words.NEVER_WHY,
+    "rules of advertising": report_words.ADVERTISING,
 }
 
 

@@ -6,6 +6,7 @@ import math
 from typing import Literal
 
 from defectmap.words.filling import NONE
+from defectmap.words.sentence_tables import words_table
 from defectmap.words.writer import ENGLISH, Writer
 
 ReportFigure = Literal[
@@ -14,6 +15,12 @@ ReportFigure = Literal[
 # Unicode characters that turn the direction of what follows: a name with one could rearrange a printed
 # figure.
 _TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+IN_SHORT = words_table("how to read a report")
+HOW, HOW_FILMS = words_table("how it was measured"), words_table("how films were measured")
+UNSAID = words_table("what figures do not say")
+NEVER, NEVER_WHY = words_table("never supported"), words_table("why never supported")
+ADVERTISING = words_table("rules of advertising")
 
 
 def figure_name(figure: ReportFigure, *, writer: Writer = ENGLISH) -> str:
