@@ -10,6 +10,7 @@ the shop's.
 from __future__ import annotations
 
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -23,13 +24,24 @@ from defectmap.trade.damage import DAMAGE_KINDS
 from defectmap.trade.stages import STAGE_NAMES, STEP_KINDS
 from defectmap.trade.surface import PAINTS
 from defectmap.trade.tables import load_tables
-from defectmap.words.catalogue import TABLES, guide_messages, messages_of
+from defectmap.words import guide
+from defectmap.words.remark import Table, Wording
+from defectmap.words.sentence_tables import FILE, table
 from defectmap.words.translations import FOLDER, SOURCE, languages
 
 PACKAGE = FOLDER.parents[1]
 KEYWORDS = {"tell": None, "tell_many": (1, 2), "N_": None}
 METHODS = [("**.py", "python"), ("**/templates/**.jinja", "jinja2")]
 OPTIONS = {"**/templates/**.jinja": {"trimmed": "true"}}
+# Subjects of `sentences.toml` that pages and terminal alone show, which are English.
+ENGLISH_ALONE = (
+    "coach",
+    "places in a picture",
+    "sides of a blind place",
+    "stages",
+    "guide in short",
+    "live camera",
+)
 Message = str | tuple[str, ...]
 
 
@@ -38,13 +50,29 @@ def messages() -> Iterator[tuple[Message, str]]:
     found = extract_from_dir(PACKAGE, METHODS, OPTIONS, keywords=KEYWORDS, comment_tags=())
     for file, _, message, _, _ in found:
         yield message, str(file)
-    for name, table in TABLES.items():
-        for sentence in messages_of(table):
-            yield sentence, name
+    for subject in tomllib.loads(FILE.read_text(encoding="utf-8")):
+        if subject not in ENGLISH_ALONE and not subject.startswith("guide: "):
+            for sentence in messages_of(table(subject)):
+                yield sentence, subject
     for sentence in guide_messages():
         yield sentence, "guide"
     for word in trade_terms():
         yield word, "terms of the trade"
+
+
+def messages_of(found: Table) -> Iterator[str]:
+    """What a customer reads of a table: the sentences, without what page and terminal are told to do."""
+    for wording in found.values():
+        yield wording.says if isinstance(wording, Wording) else wording
+
+
+def guide_messages() -> Iterator[str]:
+    """Every sentence of the printed guide."""
+    yield from (guide.TITLE, guide.OTHER_SIDE, guide.FILL_IN, *guide.NOTES, *guide.LABELS)
+    for section in guide.SECTIONS:
+        yield section.heading
+        for item in section.items:
+            yield from (item.lead, item.words)
 
 
 def trade_terms() -> Iterator[str]:
