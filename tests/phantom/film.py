@@ -28,6 +28,7 @@ class Sweep:
     tremor_mm: float = 1.5
     turn_deg: float = 0.6
     tilt: float = 0.0015  # spread of the two tilts, in half widths of the picture
+    place_mm: tuple[float, float] = (0.0, 0.0)  # of the first frame on the panel, row, column
     seed: int = 0
 
 
@@ -59,7 +60,7 @@ def film(
     hand = _tremor(rng, sweep.frames, 5)
     shots, warps = [], []
     for number, (row, column) in enumerate(_path(sweep)):
-        offset = tuple(sweep.tremor_mm * hand[number, :2])
+        offset = tuple(sweep.place_mm + sweep.tremor_mm * hand[number, :2])
         share = shot.camera_height_mm / (shot.camera_height_mm + shot.lamp_mm[2])
         # the hotspot lies between the feet of camera and lamp, at this share of the way from the camera
         lamp = (
