@@ -29,9 +29,14 @@ def told_from_first(placed: dict[int, Homography]) -> dict[int, Homography]:
     """The same places, in pixels of the first frame placed."""
     if not placed:
         return placed
-    back = np.linalg.inv(placed[min(placed)])
-    moved = {number: back @ homography for number, homography in sorted(placed.items())}
-    return {number: homography / homography[2, 2] for number, homography in moved.items()}
+    numbers = sorted(placed)
+    return dict(zip(numbers, told_in(placed[numbers[0]], [placed[k] for k in numbers]), strict=True))
+
+
+def told_in(frame: Homography, placed: Sequence[Homography]) -> list[Homography]:
+    """The same places, in pixels of a frame that lies on their map."""
+    moved = [np.linalg.inv(frame) @ homography for homography in placed]
+    return [np.asarray(homography / homography[2, 2], np.float64) for homography in moved]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,11 +11,12 @@ import numpy as np
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.bundling import Bundle, bundle
-from defectmap.film.chaining import Layer, told_from_first
+from defectmap.film.chaining import Layer, told_from_first, told_in
 from defectmap.film.choosing import Reason
 from defectmap.film.coarse import Search
 from defectmap.film.confirming import confirmed
 from defectmap.film.framing import MeasuredFrame
+from defectmap.film.growing import first_frame, grown
 from defectmap.film.homography import Homography
 from defectmap.film.lines import OrientedPoints, oriented
 
@@ -72,6 +74,9 @@ def register(
     )
     used, whole = _held(layer, film=not by_hand)
     _refuse_few(len(used), 2 if by_hand else tuning.FEWEST_FRAMES_USED, lines, name)
+    first = None
+    if used[0] != 0 and not by_hand:
+        first = first_frame(layer, dict(zip(used, whole.to_map, strict=True)), lambda p: _told(layer, p))
     left_out: dict[int, Reason] = {
         frame.number: "does not fit" if len(lines[k]) >= tuning.LEAST_POINTS else "no marks"
         for k, frame in enumerate(frames)
@@ -79,8 +84,8 @@ def register(
     }
     return Registered(
         frames=[frames[k] for k in used],
-        to_map=whole.to_map,
-        sure_px=whole.sure_px,
+        to_map=told_in(first.place, whole.to_map) if first else whole.to_map,
+        sure_px=[math.hypot(own, first.unsure_px) for own in whole.sure_px] if first else whole.sure_px,
         aside_px=whole.aside_px,
         left_out=left_out,
     )
@@ -97,13 +102,29 @@ def _held(layer: Layer, *, film: bool) -> tuple[list[int], Bundle]:
             del to_map[number]
             if place is not None and clear:
                 to_map[number] = place
+    to_map, whole = _settled(layer, to_map, film=film)
+    if to_map and len(to_map) < len(layer.frames):
+        more = grown(layer, to_map, lambda placed: _settled(layer, placed, film=film)[0])
+        if len(more) > len(to_map):
+            to_map, whole = _settled(layer, more, film=film)
+    return list(to_map), whole
+
+
+def _settled(
+    layer: Layer, to_map: dict[int, Homography], *, film: bool
+) -> tuple[dict[int, Homography], Bundle]:
+    """Frames moved together, as often as some are found not to be sure and left out."""
     while True:
         to_map, whole = _together(layer, told_from_first(to_map), film=film)
         sure = confirmed([layer.frames[k] for k in to_map], whole.to_map, film=film)
         good = [fits and held <= tuning.HELD_PX for fits, held in zip(sure, whole.held_px, strict=True)]
         if all(good) or not any(good):
-            return list(to_map) if any(good) else [], whole
-        to_map = {k: h for (k, h), fits in zip(to_map.items(), good, strict=True) if fits}
+            return to_map if any(good) else {}, whole
+        bad = [(bool(fits), -held, k) for k, fits, held in zip(to_map, sure, whole.held_px, strict=True)]
+        bad = sorted(one for one, fits in zip(bad, good, strict=True) if not fits)
+        # a few at a time: what is held by a bad frame alone may be held by others once that is gone
+        worst = {k for _, _, k in bad[: math.ceil(len(bad) * tuning.LEFT_AT_ONCE)]}
+        to_map = {k: h for k, h in to_map.items() if k not in worst}
 
 
 def _together(
@@ -119,6 +140,12 @@ def _together(
         times=used if film else None,
     )
     return dict(zip(used, whole.to_map, strict=True)), whole
+
+
+def _told(layer: Layer, placed: dict[int, Homography]) -> tuple[dict[int, Homography], dict[int, float]]:
+    """Frames of a film moved together, in pixels of the first, and how sure each is there."""
+    to_map, whole = _together(layer, told_from_first(placed), film=True)
+    return to_map, dict(zip(to_map, whole.sure_px, strict=True))
 
 
 def _searches(scale: float, *, by_hand: bool) -> tuple[Search, ...]:

@@ -49,7 +49,10 @@ CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
 # Of the lines of two frames, that they have to share to hold each other: the best of thousands of wrong
 # places reaches 0.08 in densely marked paint, frames next to each other share 0.2 and more (rendered)
 LEAST_SHARED, OVER_CHANCE = 0.12, 3.0
-LEAST_POINTS = 40  # of lines in a frame, 5 px each
+LEAST_POINTS = 25  # of lines in a frame, 5 px each; fewer cannot reach the odds below
+LEFT_AT_ONCE = 0.3  # of the frames that are not sure, before the others are asked again
+GROWING_ROUNDS = 8  # in which frames left out are held against all that lie
+POINTS_TO_CONTRADICT = 60  # with so many, a first frame that meets nothing shows another place
 ENOUGH_POINTS = 150  # in most frames: with fewer, few marks are why frames do not lie on one another
 LINE_SPREAD_PX = 0.3  # how far a groove's light lies beside its middle, by which wall is lit (rendered)
 CORRELATED_POINTS = 20.0  # neighbours on a line err alike: so many of them are one observation
@@ -80,7 +83,7 @@ WIDER_STEPS = (
 BUNDLE_NEIGHBOURS = 8  # nearest points of other frames that one is held against
 BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
 WORST_FRAME_PX = 4.0  # that a frame may lie beside its place
-HELD_PX = 1.4  # one standard deviation of its place: above, a frame could lie farther off than that
+HELD_PX = 2.0  # one standard deviation of its place, half of that: above, a frame could lie farther off
 
 # --- joining
 SAME_LINE_PX = 2.5  # across
