@@ -73,7 +73,7 @@ class Drawn:
         tremor, frames = float(rng.choice([0.8, 1.5, 3.0])), int(rng.choice([30, 40, 60]))
 
         def sweep(seed: int) -> Sweep:
-            down, right = half * rng.uniform(0.55, 0.75, 2)
+            down, right = half * rng.uniform((0.35, 0.55), (0.6, 0.8))  # the whole lamp stays in view
             return Sweep(
                 frames=frames,
                 path="circle" if rng.random() < 0.15 else "to and fro",

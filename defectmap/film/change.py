@@ -1,15 +1,14 @@
 """How much less a film shows than another: only places and directions that both could show, with an interval.
 
-Density is the sum over directions of length over the area in which both sweeps could show that direction, so
-that two paths of the lamp are held to the same question. What scatters is told by the data: blocks of the
-panel left out, one after another, and groups of frames left out of either film (the jackknife; Efron and
-Tibshirani, *An Introduction to the Bootstrap*, chapter 11, from memory).
+Density is the sum over directions of length over the area in which both sweeps show that direction well, so
+that two paths of the lamp are held to the same question.
 
-The interval is of this spot, not of the panel. A photograph shows a small sample of a spot's marks, and which
-ones chance decides; a film shows most of them, and what was seen whole does not scatter. So of the scatter
-between blocks only the share counts that belongs to what the films did not show (the finite population
-correction: Cochran, *Sampling Techniques*, 1977, section 2.6, from memory). A mark is as strong as at its
-best lamp place, and two sweeps have other places: a part of what further frames would add is scatter too.
+The interval is of this spot, and both films show the same grooves of it. A mark that both show says nothing
+against the figure, whatever it weighs: it stands above and below the line. So what scatters is told by what
+differs and should not. Polishing takes marks away; marks that only the film after shows were at the limit
+before, and as many of those before are gone for no other reason. Groups of frames left out of either film say
+what the sweep's own chance does (the jackknife; Efron and Tibshirani, *An Introduction to the Bootstrap*,
+chapter 11, from memory). What two sweeps differ by beyond that is read off pairs of rendered films.
 """
 
 from __future__ import annotations
@@ -24,9 +23,10 @@ from numpy.typing import NDArray
 from defectmap.comparison.interval import RatioInterval, log_interval
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.directions import LampPlace, Rose, direction_bin, rose
-from defectmap.film.homography import Homography, transform_lines
+from defectmap.film.directions import LampPlace, Rose, best_shown, direction_bin, rose
+from defectmap.film.homography import Homography, transform
 from defectmap.film.joining import on_paths
+from defectmap.film.lines import OrientedPoints
 from defectmap.panel.candidates import runs
 from defectmap.panel.measurement import MarkKind
 from defectmap.panel.paths import Paths, lengths_px, steps_px
@@ -55,14 +55,15 @@ class Common:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lengths:
-    """Length of marks in the common places and directions, by block and direction; one film."""
+    """Length of marks in the common places and directions; one film."""
 
-    by_block: NDArray[np.float64]  # (blocks, bins) mm
+    by_direction: NDArray[np.float64]  # (bins,) mm
     without: NDArray[np.float64]  # (groups, bins) mm, as if a group of frames had not been taken
+    alone_mm: NDArray[np.float64]  # (lines,) of each line, what the other film does not show
 
 
 def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homography) -> Common:
-    """Places and directions that several lamp places of either film could show.
+    """Places and directions that both films show well.
 
     Parameters
     ----------
@@ -78,18 +79,31 @@ def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homogr
     )
     zone = before.panel.zone & (np.asarray(warped) > 0)
     cell = tuning.CELL_MM * before.window_scale
-    one = rose(before.lamps, zone, cell_px=cell)
-    other = rose([_moved(lamp, to_before) for lamp in after.lamps], zone, cell_px=cell)
-    least = tuning.LAMP_PLACES_TO_COMPARE
+    grid = rose(before.lamps, zone, cell_px=cell)
+    cells = grid.zone_share.shape
+    one = best_shown(before.lamps, cells, cell_px=cell)
+    other = best_shown([_moved(lamp, to_before) for lamp in after.lamps], cells, cell_px=cell)
     return Common(
-        grid=one,
-        both=(one.lamp_places >= least) & (other.lamp_places >= least),
+        grid=grid,
+        both=np.minimum(one, other) >= tuning.LEAST_SHOWN,
         cell_cm2=(cell / before.panel.scale.px_per_mm) ** 2 / 100,
     )
 
 
+def strong_lines(film: FilmMeasurement, to_before: Homography) -> OrientedPoints:
+    """The points of a film's standard marks, on the before map."""
+    here = on_paths(film.lines.paths)
+    strong = _strong(_at_best(film.lines.um), film.lines.paths, film.window_scale)
+    return OrientedPoints(at=here.at[strong], along=here.along[strong]).moved(to_before)
+
+
 def lengths_in(
-    film: FilmMeasurement, common: Common, to_before: Homography, *, kind: MarkKind | None = None
+    film: FilmMeasurement,
+    common: Common,
+    to_before: Homography,
+    *,
+    kind: MarkKind | None = None,
+    beside: OrientedPoints | None = None,
 ) -> Lengths:
     """Length of a film's standard marks where both films speak.
 
@@ -101,29 +115,48 @@ def lengths_in(
         The film's map to the before map.
     kind : str, optional
         Only marks of this kind.
+    beside : OrientedPoints, optional
+        The other film's `strong_lines`; without, every mark counts as shown by this film alone.
     """
     lines = film.lines
-    here = on_paths(lines.paths)
-    at, along = transform_lines(to_before, here.at, here.along)
-    row, column = common.grid.cells_of(at)
-    bins = direction_bin(along)
+    here = on_paths(lines.paths).moved(to_before)
+    row, column = common.grid.cells_of(here.at)
+    bins = direction_bin(here.along)
     rows, columns = common.grid.zone_share.shape
-    inside = np.all((at >= 0) & (at < np.array([columns, rows]) * common.grid.cell_px), axis=1)
-    step_mm = steps_px(lines.paths) / film.panel.scale.px_per_mm
+    inside = np.all((here.at >= 0) & (here.at < np.array([columns, rows]) * common.grid.cell_px), axis=1)
     wanted = inside & common.both[row, column, bins]
     if kind is not None:
         wanted &= np.repeat(np.array(film.line_kinds) == kind, lines.paths.lengths)
-    weight = np.where(wanted, step_mm, 0.0)
-    block = _blocks(row, column, rows, columns)
-    count = int(block.max(initial=0)) + 1
-    strong = _strong(np.abs(lines.um).max(axis=0, initial=0.0), lines.paths, film.window_scale)
-    whole = np.bincount(block * tuning.DIRECTION_BINS + bins, weight * strong, count * tuning.DIRECTION_BINS)
-    without = []
-    for group in range(tuning.FRAME_GROUPS):
-        left = np.arange(len(lines.um)) % tuning.FRAME_GROUPS != group
-        less = _strong(np.abs(lines.um[left]).max(axis=0, initial=0.0), lines.paths, film.window_scale)
-        without.append(np.bincount(bins, weight * less, tuning.DIRECTION_BINS))
-    return Lengths(by_block=np.asarray(whole.reshape(count, -1), np.float64), without=np.array(without))
+    mm = np.where(wanted, steps_px(lines.paths) / film.panel.scale.px_per_mm, 0.0)
+
+    def strong(um: NDArray[np.float32]) -> NDArray[np.float64]:
+        return mm * _strong(_at_best(um), lines.paths, film.window_scale)
+
+    whole = strong(lines.um)
+    group = np.arange(len(lines.um)) % tuning.FRAME_GROUPS
+    without = [strong(lines.um[group != left]) for left in range(tuning.FRAME_GROUPS)]
+    alone = whole if beside is None else np.where(_meets(here, beside), 0.0, whole)
+    return Lengths(
+        by_direction=np.asarray(np.bincount(bins, whole, tuning.DIRECTION_BINS), np.float64),
+        without=np.array([np.bincount(bins, less, tuning.DIRECTION_BINS) for less in without]),
+        alone_mm=np.asarray(np.bincount(lines.paths.owner, alone, len(lines.paths)), np.float64),
+    )
+
+
+def _at_best(um: NDArray[np.float32]) -> NDArray[np.float32]:
+    return np.asarray(np.abs(um).max(axis=0, initial=0.0), np.float32)
+
+
+def _meets(here: OrientedPoints, other: OrientedPoints) -> NDArray[np.bool_]:
+    """(N,) whether a point lies on a line of the other film."""
+    from scipy.spatial import cKDTree
+
+    if not len(here) or not len(other):
+        return np.zeros(len(here), bool)
+    away, _ = cKDTree(other.embedded(tuning.LEVER_PX)).query(
+        here.embedded(tuning.LEVER_PX), distance_upper_bound=tuning.SAME_MARK_PX
+    )
+    return np.asarray(np.isfinite(away))
 
 
 def density(lengths_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]) -> float:
@@ -157,36 +190,31 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
     common : Common
     """
     area = common.area_cm2
-    total = density(after.by_block.sum(0), area) / density(before.by_block.sum(0), area)
-    count = max(len(before.by_block), len(after.by_block))
-    one, other = _padded(before.by_block, count), _padded(after.by_block, count)
-    used = [k for k in range(count) if one[k].sum() + other[k].sum() > 0]
-    blocked = _jackknife([_log_ratio(one.sum(0) - one[k], other.sum(0) - other[k], area) for k in used])
-    framed = [
-        _jackknife([_log_ratio(part, after.by_block.sum(0), area) for part in before.without]),
-        _jackknife([_log_ratio(before.by_block.sum(0), part, area) for part in after.without]),
-    ]
-    unseen = 1 - tuning.SHOWN_OF_SHOWABLE * common.share
-    swept = [tuning.OF_FURTHER_FRAMES * _further_frames(film, area) for film in (before, after)]
-    variance = unseen * blocked + sum(framed) + sum(np.square(swept)) + tuning.FILM_SCATTER**2
+    framed = _jackknife([_log_ratio(part, after.by_direction, area) for part in before.without])
+    framed += _jackknife([_log_ratio(before.by_direction, part, area) for part in after.without])
+    variance = tuning.OF_FRAMES * framed + tuning.OF_GAINS * _gained(before, after) + tuning.FILM_SCATTER**2
     return log_interval(
-        total,
+        density(after.by_direction, area) / density(before.by_direction, area),
         se_log=math.sqrt(variance),
-        df=max(2.0, len(used) - 1.0),
-        method="films: blocks and frames left out (jackknife)",
+        df=2.0 * (tuning.FRAME_GROUPS - 1),
+        method="films: marks that both show cancel",
     )
+
+
+def _gained(before: Lengths, after: Lengths) -> float:
+    """Variance of the logarithm of the ratio by marks at the limit, each groove shown or not as a whole.
+
+    As many as appear disappear; where more were before, more of them lay at the limit. Where marks were
+    added, what appears is real and this says too much, never too little.
+    """
+    fewer, more = sorted((before, after), key=lambda film: float(film.by_direction.sum()))
+    one, other = float(fewer.by_direction.sum()), float(more.by_direction.sum())
+    return float(np.square(fewer.alone_mm).sum()) * (1 / one**2 + 1 / (one * other))
 
 
 def _log_ratio(before: NDArray[np.float64], after: NDArray[np.float64], area: NDArray[np.float64]) -> float:
     one, other = density(before, area), density(after, area)
     return math.log(other / one) if one > 0 and other > 0 else math.nan
-
-
-def _further_frames(film: Lengths, area: NDArray[np.float64]) -> float:
-    """How much more, as a share, a film of many more lamp places would show (the jackknife's bias)."""
-    whole = density(film.by_block.sum(0), area)
-    less = float(np.mean([density(part, area) for part in film.without]))
-    return max(0.0, (len(film.without) - 1) * (1 - less / whole)) if whole > 0 else 0.0
 
 
 def _jackknife(values: Sequence[float]) -> float:
@@ -210,20 +238,7 @@ def _strong(at_best: NDArray[np.float32], paths: Paths, scale: float) -> NDArray
     return strong
 
 
-def _blocks(row: NDArray[np.intp], column: NDArray[np.intp], rows: int, columns: int) -> NDArray[np.intp]:
-    """Block of each cell: some four rows of six."""
-    down = max(1, math.ceil(rows / tuning.BLOCK_ROWS))
-    right = max(1, math.ceil(columns / tuning.BLOCK_COLUMNS))
-    return np.asarray((row // down) * tuning.BLOCK_COLUMNS + column // right, np.intp)
-
-
 def _moved(lamp: LampPlace, to_before: Homography) -> LampPlace:
-    from defectmap.film.homography import transform
-
     here = np.array([[lamp.x, lamp.y], [lamp.x + lamp.radius_px, lamp.y]])
     (x, y), edge = transform(to_before, here)
     return LampPlace(x=float(x), y=float(y), radius_px=float(np.hypot(*(edge - [x, y]))))
-
-
-def _padded(table: NDArray[np.float64], count: int) -> NDArray[np.float64]:
-    return np.vstack([table, np.zeros((count - len(table), table.shape[1]))])

@@ -12,7 +12,15 @@ from defectmap.comparison.outcome import Change, Comparability, Comparison, Figu
 from defectmap.comparison.spots import scope_of
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.change import Common, Lengths, common_of, density, lengths_in, ratio_interval
+from defectmap.film.change import (
+    Common,
+    Lengths,
+    common_of,
+    density,
+    lengths_in,
+    ratio_interval,
+    strong_lines,
+)
 from defectmap.film.homography import Homography
 from defectmap.film.overlaying import FilmPose, as_alignment, lay
 from defectmap.panel.measurement import MarkKind
@@ -131,10 +139,11 @@ def _shared_reasons(common: Common) -> list[Reason]:
 def _changes(
     before: FilmMeasurement, after: FilmMeasurement, to_before: Homography, common: Common
 ) -> Sequence[Change]:
-    found = []
+    found, still = [], np.eye(3)
+    shown_before, shown_after = strong_lines(before, still), strong_lines(after, to_before)
     for figure, kind in _KINDS.items():
-        one = lengths_in(before, common, np.eye(3), kind=kind)
-        other = lengths_in(after, common, to_before, kind=kind)
+        one = lengths_in(before, common, still, kind=kind, beside=shown_after)
+        other = lengths_in(after, common, to_before, kind=kind, beside=shown_before)
         found.append(_density_change(figure, one, other, common))
     plain: tuple[tuple[Figure, float, float], ...] = (
         ("longest scratch", before.panel.longest_scratch_mm, after.panel.longest_scratch_mm),
@@ -155,7 +164,7 @@ def _changes(
 
 def _density_change(figure: Figure, before: Lengths, after: Lengths, common: Common) -> Change:
     area = common.area_cm2
-    one, other = density(before.by_block.sum(0), area), density(after.by_block.sum(0), area)
+    one, other = density(before.by_direction, area), density(after.by_direction, area)
     if one == 0:
         code = "clean before" if other == 0 else "marks from nothing"
         return Change(figure=figure, before=one, after=other, remark=Remark(code=code), method="films")

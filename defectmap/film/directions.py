@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,9 +78,7 @@ def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float
     angle = (np.arange(tuning.DIRECTION_BINS) + 0.5) * BIN_RAD
     count = np.zeros((rows, columns, tuning.DIRECTION_BINS), np.uint16)
     for place in places:
-        right, down = (x - place.x)[..., None], (y - place.y)[..., None]
-        along = np.abs(right * np.cos(angle) + down * np.sin(angle)) / place.radius_px
-        aside = np.abs(down * np.cos(angle) - right * np.sin(angle)) / place.radius_px
+        along, aside = _offsets(place, (x, y), angle)
         count += (
             (along <= tuning.LIT_ALONG_RADII)
             & (aside >= tuning.LIT_FROM_RADII)
@@ -93,6 +92,40 @@ def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float
         cell_px=cell_px,
         zone_share=np.asarray(share, np.float32),
     )
+
+
+def best_shown(places: Sequence[LampPlace], cells: tuple[int, ...], *, cell_px: float) -> NDArray[np.float64]:
+    """How well the best lamp place shows a groove, for each cell of a grid and each direction.
+
+    Parameters
+    ----------
+    places : sequence of LampPlace
+    cells : (int, int)
+        Rows and columns of the grid.
+    cell_px : float
+
+    Returns
+    -------
+    (rows, columns, DIRECTION_BINS) float64 ndarray
+        Share of a groove's strength at the best lamp place of all, in the mean over rendered grooves.
+    """
+    y, x = (np.mgrid[: cells[0], : cells[1]] + 0.5) * cell_px - 0.5
+    angle = (np.arange(tuning.DIRECTION_BINS) + 0.5) * BIN_RAD
+    best = np.zeros((cells[0], cells[1], tuning.DIRECTION_BINS))
+    for place in places:
+        along, aside = _offsets(place, (x, y), angle)
+        share = np.interp(aside, tuning.SHOWN_ASIDE_RADII, tuning.SHOWN_ASIDE)
+        np.maximum(best, share * np.exp(-np.square(along / tuning.SHOWN_ALONG_RADII)), out=best)
+    return best
+
+
+def _offsets(
+    place: LampPlace, at: tuple[NDArray[Any], NDArray[Any]], angle: NDArray[np.floating[Any]]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(rows, columns, bins) how far a lamp lies along and aside of grooves at x, y, in its radii."""
+    right, down = (at[0] - place.x)[..., None], (at[1] - place.y)[..., None]
+    along = np.abs(right * np.cos(angle) + down * np.sin(angle)) / place.radius_px
+    return along, np.abs(down * np.cos(angle) - right * np.sin(angle)) / place.radius_px
 
 
 def lit_by(lamp: LampPlace, lines: OrientedPoints) -> NDArray[np.bool_]:

@@ -1,4 +1,4 @@
-"""Frames that the chain could not lay are held against all that are laid; the first one is placed at any rate.
+"""Frames that the chain could not lay are held against all that are laid; the first one at any rate.
 
 A chain sees a frame's neighbours in time only, and of few marks those share hardly any. Once the body of the
 film lies, a frame meets all its lines.

@@ -108,6 +108,11 @@ CELL_MM = 2.5  # of the grid that directions are kept on
 # lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
 LIT_ALONG_RADII = 1.5
 LIT_FROM_RADII, LIT_TO_RADII = 1.0, 4.0
+# Share of a groove's strength at its best lamp place that a lamp so far aside shows, its foot on the spot;
+# and how far along the groove that falls to 1/e (mean over the grooves of 113 rendered films)
+SHOWN_ASIDE_RADII = (0.5, 1.0, 1.25, 1.75, 2.25, 2.75, 3.5, 4.5, 6.0, 8.0)
+SHOWN_ASIDE = (0.0, 0.005, 0.03, 0.31, 0.58, 0.69, 0.62, 0.39, 0.17, 0.05)
+SHOWN_ALONG_RADII = 1.05
 
 # --- zone and fused light
 ZONE_STEP = 4  # px between points of the zone kept of a frame
@@ -138,14 +143,12 @@ DARKEST = 5e-4  # linear light; darker places scatter like this
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
 LEAST_CHANCE = 0.04  # of lines that meet; of few lines chance counts a handful of points (other fields: 0.03)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
-LAMP_PLACES_TO_COMPARE = 2  # that must have been able to show a direction at a place, in either film
+LEAST_SHOWN = 0.2  # of a groove's best strength, by the best lamp place of either film (see SHOWN_ASIDE)
+SAME_MARK_PX = 5.0  # beside a line of the other film: the places of two films err by some px
 FRAME_GROUPS = 10  # of interleaved frames, left out one after another
-BLOCK_ROWS, BLOCK_COLUMNS = 4, 6
-FILM_SCATTER = 0.015  # of one ratio, what neither blocks nor frames tell: strength against haze and focus
-SHOWN_OF_SHOWABLE = 0.9  # of the standard marks that a sweep could show, what a film does show (rendered)
-# Of what a film of many more lamp places would show beyond this one, what two sweeps may differ by: two films
-# of one rendered panel, 42 frames in two rows and in three, differed by 8 % where 13 and 16 % were missing
-OF_FURTHER_FRAMES = 0.25
+# Shares of the variance by frames left out and by marks at the limit, and what two sweeps differ by besides,
+# as spread of the logarithm of a ratio: from pairs of rendered films (`benchmarks/film_pairs.py`)
+OF_FRAMES, OF_GAINS, FILM_SCATTER = 0.5, 2.0, 0.025
 SHARED_DIRECTIONS = 0.5  # of all places and directions, shown by both films: fewer need care
 LEAST_SHARED_DIRECTIONS = 0.2  # and fewer than these allow no figure
 SAME_LAMP_RATIO = 1.25  # of the hotspots' radii on the panel

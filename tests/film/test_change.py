@@ -2,55 +2,75 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+import pytest
+from numpy.typing import NDArray
 
 from defectmap.film import tuning
-from defectmap.film.change import Common, Lengths, ratio_interval
+from defectmap.film.change import Common, Lengths, common_of, lengths_in, ratio_interval, strong_lines
+from defectmap.film.comparing import compare_films
 from defectmap.film.directions import Rose
+from tests.film.fields import straight_lines
+from tests.film.measured import measured
 
 
-def common(share: float) -> Common:
-    """Both films show each direction of the first so many cells out of ten."""
+def common() -> Common:
+    """Both films show each direction everywhere."""
     zone = np.ones((10, 1), np.float32)
-    both = np.zeros((10, 1, tuning.DIRECTION_BINS), bool)
-    both[: round(10 * share)] = True
+    both = np.ones((10, 1, tuning.DIRECTION_BINS), bool)
     grid = Rose(lamp_places=both.astype(np.uint8), cell_px=20.0, zone_share=zone)
     return Common(grid=grid, both=both, cell_cm2=1.0)
 
 
-def lengths(by_block: np.ndarray, *, jump: float = 0.0, less: float = 0.0) -> Lengths:
-    whole = np.tile(by_block[:, None] / tuning.DIRECTION_BINS, (1, tuning.DIRECTION_BINS))
-    groups = 1 - less + jump * np.resize([1.0, -1.0], tuning.FRAME_GROUPS)
-    return Lengths(by_block=whole, without=groups[:, None] * whole.sum(axis=0))
+def lengths(line_mm: NDArray[np.float64], *, jump: float = 0.0, alone: int = 0) -> Lengths:
+    """So many lines of the film are shown by it alone; leaving out frames takes or adds a share."""
+    whole = np.full(tuning.DIRECTION_BINS, line_mm.sum() / tuning.DIRECTION_BINS)
+    groups = 1 + jump * np.resize([1.0, -1.0], tuning.FRAME_GROUPS)
+    shown = np.where(np.arange(len(line_mm)) < alone, line_mm, 0.0)
+    return Lengths(by_direction=whole, without=groups[:, None] * whole, alone_mm=shown)
 
 
-BEFORE = np.full(24, 50.0)
-AFTER = 50.0 * np.resize([0.4, 0.6], 24)
+BEFORE, AFTER = np.full(100, 12.0), np.full(50, 12.0)
 
 
-def width(share: float, *, jump: float = 0.0, less: float = 0.0) -> float:
-    found = ratio_interval(lengths(BEFORE, jump=jump, less=less), lengths(AFTER), common(share))
+def width(*, jump: float = 0.0, alone: int = 0) -> float:
+    found = ratio_interval(lengths(BEFORE, jump=jump, alone=50), lengths(AFTER, alone=alone), common())
     low, high = found.change_interval_percent
     assert low < -50 < high
     return high - low
 
 
-def test_what_was_seen_whole_does_not_scatter() -> None:
-    """Blocks differ in what was taken off; that says nothing against the figure of a spot that was all seen.
+def test_marks_that_both_films_show_do_not_widen_the_interval() -> None:
+    student = 2.101  # t of 18 degrees of freedom, 97.5 % (Student's table; from memory)
+    floor = 50 * (math.exp(student * tuning.FILM_SCATTER) - math.exp(-student * tuning.FILM_SCATTER))
+    assert width() == pytest.approx(floor, rel=0.002)
 
-    Cochran, *Sampling Techniques* (1977), section 2.6: a sample of the share f of a finite population has
-    (1 - f) times the variance of one drawn without end (from memory). The films' own scatter is apart.
-    """
-    half, most = width(0.5) ** 2, width(0.9) ** 2
-    floor = (2 * 2.069 * 50 * tuning.FILM_SCATTER) ** 2  # t of 23 degrees of freedom
-    shown = tuning.SHOWN_OF_SHOWABLE
-    expected = (1 - shown * 0.9) / (1 - shown * 0.5)
-    assert abs((most - floor) / (half - floor) - expected) < 0.05
+
+def test_marks_that_only_the_film_after_shows_widen_it() -> None:
+    """McNemar's test (Psychometrika 12:153, 1947, from memory): of pairs, only those that differ speak."""
+    assert width(alone=10) > 1.3 * width()
+    assert width(alone=20) > width(alone=10)
 
 
 def test_frames_that_disagree_widen_the_interval() -> None:
-    assert width(0.9, jump=0.02) > 1.3 * width(0.9)
+    assert width(jump=0.02) > 1.3 * width()
 
 
-def test_a_sweep_that_further_frames_would_add_to_is_less_sure() -> None:
-    assert width(0.9, less=0.02) > 1.3 * width(0.9)
+def test_what_the_other_film_shows_is_not_shown_by_one_alone() -> None:
+    field = straight_lines(3, 90)
+    whole, part = measured(field, name="whole"), measured(field[:60], phase=0.6, name="part")
+    seen = common_of(whole, part, np.eye(3))
+    beside = strong_lines(part, np.eye(3))
+    alone = lengths_in(whole, seen, np.eye(3), beside=beside)
+    back = lengths_in(part, seen, np.eye(3), beside=strong_lines(whole, np.eye(3)))
+    assert 0.2 < alone.alone_mm.sum() / alone.by_direction.sum() < 0.5
+    assert back.alone_mm.sum() < 0.08 * back.by_direction.sum()
+
+
+def test_two_sweeps_of_untouched_paint_agree() -> None:
+    field = straight_lines(5, 120)
+    for phase in (0.4, 1.1, 2.2):
+        found = compare_films(measured(field), measured(field, phase=phase, name="again"))
+        assert found.change("density all").distinguishable is False

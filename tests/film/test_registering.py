@@ -13,9 +13,10 @@ from defectmap.film.bundling import bundle
 from defectmap.film.chaining import Chain, Layer
 from defectmap.film.coarse import Search
 from defectmap.film.confirming import confirmed
+from defectmap.film.growing import first_frame
 from defectmap.film.homography import grid, shifted, transform
 from defectmap.film.lines import OrientedPoints, oriented
-from defectmap.film.registering import _held, _refuse_few
+from defectmap.film.registering import _held, _refuse_few, _told
 from tests.film.fields import SHAPE, hand, lit, seen_by, straight_lines
 
 SEARCH = Search(reach_px=64, turns_deg=tuning.FILM_TURNS_DEG, step_px=20)
@@ -108,6 +109,29 @@ def test_few_lines_are_laid_by_what_a_hand_does_or_not_at_all() -> None:
     used, whole = _held(layer(frames), film=True)
     first = np.linalg.inv(true[used[0]]) if used else np.eye(3)
     assert max(transfer_errors_px(whole.to_map, [first @ true[k] for k in used]), default=0) < 4
+
+
+def test_the_first_frame_is_placed_by_what_little_it_shows() -> None:
+    frames, true = frames_of(14)
+    every = len(frames[0]) // 30
+    few = OrientedPoints(at=frames[0].at[::every], along=frames[0].along[::every])
+    laying = layer([few, *frames[1:]])
+    body = {k: true[k] for k in range(3, 14)}
+    found = first_frame(laying, body, lambda placed: _told(laying, placed))
+    assert found is not None
+    assert transfer_errors_px([found.place], [np.eye(3)])[0] < 2 * found.unsure_px < 8
+
+
+def test_a_first_frame_without_lines_is_where_the_hand_was_and_one_of_another_place_nowhere() -> None:
+    frames, true = frames_of(14)
+    body = {k: true[k] for k in range(1, 14)}
+    empty = layer([oriented([]), *frames[1:]])
+    found = first_frame(empty, body, lambda placed: _told(empty, placed))
+    assert found is not None
+    np.testing.assert_allclose(found.place, true[1])
+    assert found.unsure_px >= SEARCH.step_px
+    other = layer([frames_of(14, seed=30)[0][0], *frames[1:]])
+    assert first_frame(other, body, lambda placed: _told(other, placed)) is None
 
 
 def test_a_film_of_changing_places_is_refused() -> None:
