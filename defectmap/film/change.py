@@ -27,6 +27,7 @@ from defectmap.film.directions import LampPlace, Rose, best_shown, direction_bin
 from defectmap.film.homography import Homography, transform
 from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
+from defectmap.film.strongest import bridged
 from defectmap.panel.candidates import runs
 from defectmap.panel.measurement import MarkKind
 from defectmap.panel.paths import Paths, lengths_px, steps_px
@@ -228,7 +229,9 @@ def _jackknife(values: Sequence[float]) -> float:
 def _strong(at_best: NDArray[np.float32], paths: Paths, scale: float) -> NDArray[np.bool_]:
     """Points in runs of the standard."""
     strong = np.zeros(len(at_best), bool)
-    starts, stops = runs(at_best >= STANDARD_UM, paths)
+    if not len(paths):
+        return strong
+    starts, stops = runs(bridged(at_best, paths, scale=scale) >= STANDARD_UM, paths)
     if not len(starts):
         return strong
     pieces = Paths.of([paths.points[a:b] for a, b in zip(starts, stops, strict=True)])

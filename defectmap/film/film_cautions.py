@@ -28,6 +28,8 @@ def film_cautions(facts: FilmFacts, scale: Scale) -> tuple[Remark, ...]:
         found.append(Remark(code="film-unfit", values={"frames": unfit}))
     if facts.used[0] != 0 and np.array_equal(facts.to_first[0], np.eye(3)):  # the map is another frame
         found.append(Remark(code="film-other-map", values={"frame": int(facts.used[0])}))
+    elif np.median(facts.sure_px) > tuning.SAID_PX:
+        found.append(Remark(code="film-first-unsure", values={"px": float(np.median(facts.sure_px))}))
     if not scale.calibrated:
         found.append(Remark(code="scale-unknown"))
     return tuple(found)

@@ -103,7 +103,7 @@ def _held(layer: Layer, *, film: bool) -> tuple[list[int], Bundle]:
             if place is not None and clear:
                 to_map[number] = place
     to_map, whole = _settled(layer, to_map, film=film)
-    if to_map and len(to_map) < len(layer.frames):
+    if film and to_map and len(to_map) < len(layer.frames):
         more = grown(layer, to_map, lambda placed: _settled(layer, placed, film=film)[0])
         if len(more) > len(to_map):
             to_map, whole = _settled(layer, more, film=film)
