@@ -10,7 +10,8 @@ Everything else is a finding: another exception, death by signal, more than 10 s
 is not finite or out of its range, a sentence with control characters, JSON that cannot be written, or (`--cut`:
 each kind of file cut at every percent) a cut file that is taken for whole though its pixels differ.
 Exit status 1 where anything was found. CI runs 300 cases (`tests/test_fuzz.py`); run 20,000 before a release.
-`--films N` does the same with films, which go through a file, as they do in use.
+`--films N` does the same with films, which go through a file, as they do in use. `--hostile N` tries N files that
+are built to hurt (`fuzz_hostile`), a fifth of them films, through the command `defectmap measure` itself.
 """
 
 from __future__ import annotations
@@ -64,6 +65,8 @@ ADDRESS_SPACE = 8 << 30  # a last guard only: a lower one would turn findings in
 BATCH = 250
 MOST_FRAMES = 12  # of a damaged film that is only read
 
+GIVEN = {"film": lambda _: sound_films(), "hostile": lambda files: files | sound_films()}
+
 
 def nonsense(record: dict, shape: tuple[int, int]) -> str | None:
     """A figure out of its range in a record of a photograph that was measured, or None."""
@@ -105,6 +108,8 @@ def attempt(
     try:
         if mode == "film":
             return attempt_film(name, data, scale, measured=measured)
+        if mode == "hostile":
+            return attempt_command(name, data, scale)
         shot = photo.load(data, name=name)
         if whole is not None and not np.array_equal(shot.rgb, photo.load(whole, name=name).rgb):
             return "cut file taken for whole", name
@@ -132,6 +137,32 @@ def attempt_film(name: str, data: bytes, scale: float | None, *, measured: bool)
         found = measure_film(path, px_per_mm=scale).panel
         record = measurement_record(found)
         return judged(record, (record["photo"]["height_px"], record["photo"]["width_px"]))
+
+
+def attempt_command(name: str, data: bytes, scale: float | None) -> tuple[str, str]:
+    """One file through `defectmap measure --json`; it ends well, or with status 3 and a sentence."""
+    from typer.testing import CliRunner
+
+    from defectmap.commands.program import app
+
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
+        path, out = Path(folder) / name, Path(folder) / "out.json"
+        path.write_bytes(data)
+        asked = [] if scale is None else ["--px-per-mm", str(scale)]
+        done = CliRunner().invoke(app, ["measure", str(path), "--json", str(out), *asked])
+        if done.exception is not None and not isinstance(done.exception, SystemExit):
+            raise done.exception
+        if done.exit_code not in (0, 3) or not out.exists():
+            return f"exit {done.exit_code}", done.output[-200:]
+        record = json.loads(out.read_text("utf-8"))
+    if record["refused"] is None and done.exit_code == 0:
+        return judged(record, (record["photo"]["height_px"], record["photo"]["width_px"]))
+    odd = [c for c in record["refused"] or "\0" if not c.isprintable()]
+    return (
+        ("odd sentence", record["refused"][:200])
+        if odd or "unexpected" in record["refused"]
+        else ("refused", "")
+    )
 
 
 def judged(record: dict, shape: tuple[int, int]) -> tuple[str, str]:
@@ -165,7 +196,7 @@ def peak_bytes() -> int:
 
 def limit_of(mode: str) -> int:
     """Seconds of computing that a case may take: films and large pictures more than others."""
-    return LARGE_LIMIT_S if mode in ("large", "film") else LIMIT_S
+    return LARGE_LIMIT_S if mode in ("large", "film", "hostile") else LIMIT_S
 
 
 def child(
@@ -363,6 +394,7 @@ def main() -> int:
     parser.add_argument("--cases", type=int, default=5000)
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--films", type=int, default=0, help="cases with films")
+    parser.add_argument("--hostile", type=int, default=0, help="cases with files that are built to hurt")
     parser.add_argument("--jobs", type=int, default=1, help="processes that share the cases")
     parser.add_argument("--large", type=int, default=0, help="cases with large pictures and bombs")
     parser.add_argument(
@@ -386,8 +418,18 @@ def main() -> int:
     cv2.setNumThreads(1)  # children are forked
     files = sound_files()
     if options.only is not None:
-        mode = "film" if options.films else "large" if options.large else "cut" if options.cut else "small"
-        files = sound_films() if mode == "film" else files
+        mode = (
+            "film"
+            if options.films
+            else "hostile"
+            if options.hostile
+            else "large"
+            if options.large
+            else "cut"
+            if options.cut
+            else "small"
+        )
+        files = files if mode not in GIVEN else GIVEN[mode](files)
         what, name, data, scale, _ = make_case(options.seed, options.only, files, mode)
         print(what, repr(name), len(data), "bytes, scale", scale)
         with tempfile.TemporaryDirectory() as folder:
@@ -404,11 +446,12 @@ def main() -> int:
         "cut": 99 * len(files) * options.cut,
         "large": options.large,
         "film": options.films,
+        "hostile": options.hostile,
     }
     for mode, number in wanted.items():
         if number:
             options.until_s = time.monotonic() + options.seconds
-            given = sound_films() if mode == "film" else files
+            given = files if mode not in GIVEN else GIVEN[mode](files)
             found += show(mode, run_in_jobs(range(number), options, given, mode), options, given, mode)
     took = time.monotonic() - started
     print(f"{found} kinds of finding in {took:.0f} s, seed {options.seed}")

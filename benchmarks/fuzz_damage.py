@@ -324,6 +324,12 @@ def make_case(
         from benchmarks.fuzz_films import film_case
 
         return film_case(seed, number, files)
+    if mode == "hostile":
+        from benchmarks.fuzz_hostile import hostile_case
+
+        films = number % 5 == 0
+        chosen = {name: data for name, data in files.items() if name.startswith("film") is films}
+        return hostile_case(seed, number, chosen, films=films)
     if mode == "large":
         what, data = large_files(rng)
         return what, "large.png", data, None, True

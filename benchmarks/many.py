@@ -1,11 +1,12 @@
 """How many photographs a day: measured on this machine, and what follows for many.
 
-    python benchmarks/many.py [--photos 40] [--jobs 1 2] [--cluster] [--record URL]
+    python benchmarks/many.py [--photos 40] [--jobs 2 4] [--cluster] [--rounds 3] [--record URL]
 
 A folder of copies of the sample photographs is measured by one worker held to one thread, by this process
-with all its cores, by 1, 2 and more worker processes, and with `--cluster` by a Dask cluster of as many
-workers on this machine. Then the time to keep a result is taken, and a model says what so many photographs a
-day need.
+with all its cores, by so many worker processes, and with `--cluster` by a Dask cluster of as many workers on
+this machine; in turn, `--rounds` times, so that a busy machine treats all alike. Clock and processor time
+(of this process and all below it) are told, the median of the rounds, and the most memory that a worker held.
+Then the time to keep a result is taken, and a model says what so many photographs a day need.
 """
 
 from __future__ import annotations
@@ -13,14 +14,19 @@ from __future__ import annotations
 import argparse
 import math
 import os
+import resource
 import shutil
+import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+
+import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
@@ -62,11 +68,48 @@ def model(cost: Constants, *, a_day: int = WANTED_A_DAY) -> dict[str, float]:
     }
 
 
-def timed(work: list[Work], **how: object) -> tuple[float, list[Done]]:
-    """Seconds for all, and the results."""
-    started = time.perf_counter()
-    found = list(results(work, **how))  # type: ignore[arg-type]
-    return time.perf_counter() - started, found
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """What one way of measuring all photographs took."""
+
+    clock_s: float
+    processor_s: float
+    worker_mb: float  # the most that one process below this one held
+    found: list[Done]
+
+
+def timed(work: list[Work], **how: object) -> Cost:
+    """Measure all, with the time that this process and those below it took."""
+    before, started = _processor_s(), time.perf_counter()
+    found, most_mb = [], 0.0
+    for done in results(work, **how):  # type: ignore[arg-type]
+        found.append(done)
+        most_mb = max(most_mb, _worker_mb())
+    clock_s = time.perf_counter() - started
+    return Cost(clock_s=clock_s, processor_s=_processor_s() - before, worker_mb=most_mb, found=found)
+
+
+def _below() -> list[psutil.Process]:
+    return psutil.Process().children(recursive=True)
+
+
+def _processor_s() -> float:
+    """Processor time of this process and of all below it, those that have ended too."""
+    ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+    total = time.process_time() + ended.ru_utime + ended.ru_stime
+    for one in _below():
+        with suppress(psutil.Error):
+            spent = one.cpu_times()
+            total += spent.user + spent.system
+    return total
+
+
+def _worker_mb() -> float:
+    held = [0.0]
+    for one in _below():
+        with suppress(psutil.Error):
+            held.append(one.memory_info().rss / 1e6)
+    return max(held)
 
 
 @contextmanager
@@ -78,25 +121,32 @@ def cluster_of(workers: int) -> Iterator[str]:
         yield cluster.scheduler_address
 
 
-def one_thread_s(work: list[Work]) -> float:
-    """Seconds of one worker that is held to one thread, in a process of its own."""
+def in_one_thread(work: list[Work]) -> Cost:
+    """One worker that is held to one thread, in a process of its own."""
     from multiprocessing import get_context
 
     os.environ.update(dict.fromkeys(ONE_THREAD, "1"))
     try:
         with get_context("spawn").Pool(1) as pool:
             pool.apply(abs, (1,))  # started, and its start not counted
-            return float(pool.apply(_in_one_thread, (work,)))
+            return pool.apply(_in_one_thread, (work,))
     finally:
         for name in ONE_THREAD:
             os.environ.pop(name, None)
 
 
-def _in_one_thread(work: list[Work]) -> float:
+def _in_one_thread(work: list[Work]) -> Cost:
     import cv2
 
     cv2.setNumThreads(1)
-    return timed(work)[0]
+    return timed(work)
+
+
+def on_dask(work: list[Work], workers: int) -> Cost:
+    """On a cluster whose workers have begun already."""
+    with cluster_of(workers) as address:
+        timed(work[: 2 * workers], cluster=address)
+        return timed(work, cluster=address)
 
 
 def keep_s(folder: Path, url: str | None, count: int = 60) -> float:
@@ -125,40 +175,66 @@ def main() -> None:
     """Measure, and print."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--photos", type=int, default=40)
-    parser.add_argument("--jobs", type=int, nargs="+", default=[1, 2])
+    parser.add_argument("--jobs", type=int, nargs="+", default=[2])
+    parser.add_argument("--rounds", type=int, default=1)
     parser.add_argument("--cluster", action="store_true")
     parser.add_argument("--record", help="URL of a PostgreSQL database to time; SQLite if not given")
     asked = parser.parse_args()
+    ways: dict[str, Callable[[list[Work]], Cost]] = {
+        "one worker, one thread": in_one_thread,
+        "this process, all its cores": timed,
+        **{f"--jobs {jobs}": partial(timed, jobs=jobs) for jobs in asked.jobs},
+        **(
+            {f"Dask, {jobs} workers": partial(on_dask, workers=jobs) for jobs in asked.jobs}
+            if asked.cluster
+            else {}
+        ),
+    }
     samples = sorted((ROOT / "samples/photos").glob("*.jpg"))
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
-        work = []
-        for number in range(asked.photos):
-            file = folder / f"{number:04}.jpg"
-            shutil.copy(samples[number % len(samples)], file)
-            work.append(Work(name=file.name, source=file, px_per_mm=16.0))
-        alone = one_thread_s(work)
-        print(f"one worker, one thread: {alone:.1f} s for {len(work)}, {alone / len(work):.2f} s each")
-        here, expected = timed(work)
-        print(f"this process, all its cores: {here:.1f} s")
-        for jobs in asked.jobs:
-            if jobs > 1:
-                took, found = timed(work, jobs=jobs)
-                same = [done.record for done in found] == [done.record for done in expected]
-                print(
-                    f"--jobs {jobs}: {took:.1f} s, {alone / took:.2f} times one thread; same figures: {same}"
-                )
-            if asked.cluster:
-                with cluster_of(jobs) as address:
-                    timed(work[: 2 * jobs], cluster=address)  # workers have started
-                    took, _ = timed(work, cluster=address)
-                print(f"Dask, {jobs} workers: {took:.1f} s, {alone / took:.2f} times one thread")
+        work = copies(samples, folder, asked.photos)
+        alone = compared(ways, work, rounds=asked.rounds)
         kept = keep_s(folder, asked.record)
-        size = sum(file.stat().st_size for file in samples) / len(samples)
-        cost = Constants(worker_s=alone / len(work), keep_s=kept, file_bytes=size, result_bytes=1.5e5)
-        print(f"keeping a result: {1000 * kept:.1f} ms")
-        need = model(cost)
-        print(f"{WANTED_A_DAY} photographs a day: " + ", ".join(f"{k} {v:.3g}" for k, v in need.items()))
+    size = sum(file.stat().st_size for file in samples) / len(samples)
+    cost = Constants(worker_s=alone / len(work), keep_s=kept, file_bytes=size, result_bytes=1.5e5)
+    print(f"keeping a result: {1000 * kept:.1f} ms")
+    need = model(cost)
+    print(f"{WANTED_A_DAY} photographs a day: " + ", ".join(f"{k} {v:.3g}" for k, v in need.items()))
+
+
+def copies(samples: list[Path], folder: Path, count: int) -> list[Work]:
+    """So many files, the samples over and over."""
+    work = []
+    for number in range(count):
+        file = folder / f"{number:04}.jpg"
+        shutil.copy(samples[number % len(samples)], file)
+        work.append(Work(name=file.name, source=file, px_per_mm=16.0))
+    return work
+
+
+def compared(ways: dict[str, Callable[[list[Work]], Cost]], work: list[Work], *, rounds: int) -> float:
+    """Print what each way took; returns the seconds of one worker with one thread."""
+    taken: dict[str, list[Cost]] = {name: [] for name in ways}
+    for _ in range(rounds):
+        for name, way in ways.items():
+            taken[name].append(way(work))
+    clock = {name: statistics.median(one.clock_s for one in costs) for name, costs in taken.items()}
+    spent = {name: statistics.median(one.processor_s for one in costs) for name, costs in taken.items()}
+    first = next(iter(ways))
+    same = [done.record for done in taken[first][0].found]
+    for name, costs in taken.items():
+        alike = all([done.record for done in one.found] == same for one in costs)
+        print(
+            f"{name}: {clock[name]:.1f} s by the clock, {spent[name]:.1f} s of processor, "
+            f"{clock[first] / clock[name]:.2f} times one thread, worker at most "
+            f"{max(one.worker_mb for one in costs):.0f} MB, {'same figures' if alike else 'OTHER FIGURES'}"
+        )
+        pool = name.replace("Dask, ", "--jobs ").removesuffix(" workers")
+        if pool != name:
+            over = (100 * (took[name] / took[pool] - 1) for took in (clock, spent))
+            print("  over {}: {:+.1f} % by the clock, {:+.1f} % of processor".format(pool, *over))
+    return clock[first]
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
 from collections import defaultdict
 from pathlib import Path
 
@@ -182,3 +183,16 @@ def described(docstring: str) -> set[str]:
 def parameters(of: ast.arguments) -> set[str]:
     several = [one for one in (of.vararg, of.kwarg) if one is not None]
     return {one.arg for one in (*of.posonlyargs, *of.args, *of.kwonlyargs, *several)}
+
+
+def test_the_lock_file_holds_every_dependency_with_its_hash() -> None:
+    root = PACKAGE.parent
+    project = tomllib.loads((root / "pyproject.toml").read_text("utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    wanted = [*project["dependencies"], *extras["postgresql"], *extras["cluster"], *extras["objects"]]
+    names = {re.split(r"[^A-Za-z0-9._-]", one)[0].lower() for one in wanted}
+    lock = (root / "requirements.lock").read_text("utf-8")
+    hashed = r"^([a-z0-9._-]+)(?:\[[a-z]+\])?==\S+.*\\\n    --hash=sha256:[0-9a-f]{64}"
+    locked = re.findall(hashed, lock, re.M)
+    assert sorted(names - set(locked)) == []
+    assert len(locked) == len(re.findall("^[a-z0-9]", lock, re.M))  # nothing without a hash

@@ -19,6 +19,7 @@ from defectmap.errors import DefectmapError, PhotoError
 from defectmap.film.reading import is_film
 from defectmap.panel.codec import refusal_record
 from defectmap.panel.photo.head import read_file
+from defectmap.record.workers import keep_freed_memory
 
 Client = Any  # Dask's own, which is not installed everywhere
 Future = Any
@@ -94,6 +95,7 @@ def _work_with_one_thread(work: Work) -> Done:
     import cv2
 
     cv2.setNumThreads(1)
+    keep_freed_memory()
     return do_work_alone(work)
 
 
@@ -107,7 +109,7 @@ def _alone(client: Client, work: Work) -> Done:
 
 
 def _ended(client: Client, futures: list[Future]) -> list[Future]:
-    """Those that have ended, at least one.
+    """Those that have ended, at least one; workers that are being started anew are waited for.
 
     Raises
     ------
@@ -122,10 +124,14 @@ def _ended(client: Client, futures: list[Future]) -> list[Future]:
                 done = wait(futures, timeout=NO_WORKER_S, return_when="FIRST_COMPLETED").done
             return sorted(done, key=str)
         except TimeoutError:
-            if not client.nthreads():
-                raise ClusterError(
-                    "The cluster has no worker left; start some, then run this again."
-                ) from None
+            _wait_for_workers(client)
+
+
+def _wait_for_workers(client: Client) -> None:
+    try:
+        client.wait_for_workers(1, timeout=NO_WORKER_S)
+    except TimeoutError:
+        raise ClusterError("The cluster has no worker left; start some, then run this again.") from None
 
 
 def _with_bytes(work: Work) -> Work | Done:

@@ -14,7 +14,7 @@ from multiprocessing import get_context
 from typing import Any
 
 from defectmap.commands.measure_work import Done, Work, do_work, do_work_alone, failed
-from defectmap.record.workers import end_with_parent
+from defectmap.record.workers import start_worker
 
 KILLED = "the measuring process died over this file; it is damaged or does not fit in memory"
 # A worker holds one core: libraries that would take all of them only get in each other's way
@@ -135,4 +135,4 @@ def _start_worker(*_: Any) -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is for the program that hands out the work
     cv2.setNumThreads(1)
-    end_with_parent()
+    start_worker()

@@ -86,6 +86,7 @@ class _Claim(BaseModel):
     word: Literal["removed", "less visible"]
     reason: Words
     notes: list[Words] = []
+    reason_codes: list[Name] | None = None
     note_codes: list[Name] | None = None
     reason_code: Name | None = None
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from defectmap.errors import JobError
 from defectmap.record.leases import Holder, Leased
 from defectmap.record.store import Store
-from defectmap.record.workers import end_with_parent
+from defectmap.record.workers import start_worker
 
 if TYPE_CHECKING:
     from defectmap.record.measuring import Outcome, PhotoRequest
@@ -67,7 +67,7 @@ def shared_results(
             yield from _one_by_one(claims, measure)
             return
         # Fresh processes (spawn) behave alike on every system and inherit no database connection.
-        with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=end_with_parent) as pool:
+        with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=start_worker) as pool:
             try:
                 yield from _windowed(pool, claims, measure, size=2 * count)
             except BrokenProcessPool as error:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -79,6 +81,24 @@ def test_a_film_goes_by_its_path(tmp_path: Path) -> None:
     film.write_bytes(b"0000ftypisom" + bytes(100))
     work = Work(name=film.name, source=film)
     assert measure_cluster._with_bytes(work) is work
+
+
+def test_workers_that_start_anew_are_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    waits = iter([TimeoutError(), "done"])
+
+    def wait(futures: list[Any], **_: Any) -> SimpleNamespace:
+        outcome = next(waits)
+        if isinstance(outcome, TimeoutError):
+            raise outcome
+        return SimpleNamespace(done=set(futures))
+
+    monkeypatch.setattr(distributed, "wait", wait)
+    asked: list[int] = []
+    client = SimpleNamespace(
+        as_current=nullcontext, wait_for_workers=lambda number, timeout: asked.append(number)
+    )
+    assert measure_cluster._ended(client, ["a photograph"]) == ["a photograph"]
+    assert asked == [1]
 
 
 def test_nobody_at_the_address_is_said(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, jpeg: bytes) -> None:

@@ -162,6 +162,7 @@ def sealed(
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """Rows and texts of results with every hash, seal, verdict and figure beside made to fit, as far as
     the rows still have the form of rows."""
+    changed = changed if isinstance(changed, dict) else {}
     words = {key: json.dumps(value, ensure_ascii=False) for key, value in changed.items()}
     hashes = {row["id"]: row["sha256"] for row in sample.job["photograph"]}
     for table in ("measurement", "comparison"):
