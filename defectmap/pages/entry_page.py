@@ -3,19 +3,9 @@
 from __future__ import annotations
 
 import html
+from pathlib import Path
 
-_PAGE = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>defectmap</title><style>
-body {{ font: 18px sans-serif; margin: 2rem auto; max-width: 26rem; padding: 0 1rem }}
-body {{ color: #0b1220; background: #fff }}
-input, button {{ font: inherit; width: 100%; box-sizing: border-box; padding: .7rem; margin: .5rem 0 }}
-button {{ background: #1d4e89; color: #fff; border: 0; border-radius: 6px }}
-p.problem {{ color: #9b1c1c }}
-</style></head><body><h1>defectmap</h1>{problem}
-<form method="post" action="/enter">{field}<button type="submit">Open</button></form></body></html>
-"""
+_PAGE = Path(__file__).parent.joinpath("browser", "entry.html").read_text(encoding="utf-8")
 _FIELD = (
     '<label for="p">Passphrase of this shop</label>'
     '<input id="p" name="passphrase" type="password" autocomplete="current-password" autofocus required>'

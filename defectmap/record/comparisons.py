@@ -18,7 +18,7 @@ from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.measuring import PhotoRequest, made_by_hand, request_of
-from defectmap.record.rows import find_job, find_panel, new_id
+from defectmap.record.rows import copied, find_job, find_panel, new_id
 from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
 from defectmap.trade.on_paint import on_any, on_paint
@@ -255,17 +255,7 @@ def _record(row: model.KeptComparison, panel: str) -> ComparisonRecord:
     result, problem = _taken_apart(row)
     if problem is not None:
         raise JobError(f"A stored comparison of {panel} cannot be trusted: {problem}; run verify.")
-    return ComparisonRecord(
-        id=row.id,
-        panel=panel,
-        before_stage=row.before_stage,
-        after_stage=row.after_stage,
-        program_version=row.program_version,
-        settings=json.loads(row.settings),
-        made_at=row.made_at,
-        verdict=row.verdict,
-        result=result,
-    )
+    return copied(ComparisonRecord, row, panel=panel, settings=json.loads(row.settings), result=result)
 
 
 def _claim(

@@ -41,23 +41,8 @@ URL_VARIABLE = "DEFECTMAP_DATABASE"
 DATABASE_FILE = "record.sqlite"
 TABLES_FILE = "tables.toml"
 README = "README.txt"
-_README = """This folder is a defectmap record.
-
-record.sqlite   jobs, panels, results, readings, steps (a SQLite database)
-originals/      the photographs, unchanged; each file is named by the SHA-256 of its bytes
-incoming/       unfinished copies, never used; they may be removed while the program is closed
-tables.toml     your own trade tables, if you made some
-
-Do not edit the files here. To keep a copy, close the program and copy the whole folder,
-or write a job into one file with: defectmap job export
-"""
-_README_OF_OBJECTS = """Here lie the originals of a defectmap record.
-
-originals/      the photographs, unchanged; each object is named by the SHA-256 of its bytes
-tables.toml     your own trade tables, if you made some
-
-Do not change or remove anything here. The record's database lies elsewhere, in PostgreSQL.
-"""
+_README = Path(__file__).with_name("folder_readme.txt").read_text(encoding="utf-8")
+_README_OF_OBJECTS = Path(__file__).with_name("objects_readme.txt").read_text(encoding="utf-8")
 
 
 def utc_now() -> str:

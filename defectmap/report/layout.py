@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from defectmap.report.content import Audience, PanelSection, PicturePair, Report
+from defectmap.report.content import Audience, PanelSection, PicturePair, Report, StepEntry
 from defectmap.words.changes import Outcome
 from defectmap.words.writer import Writer
 
@@ -72,6 +72,28 @@ def bars_heading(report: Report) -> str:
     return writer.tell(
         "Visible marks over the common area of both photographs: mm of line on each cm² (about a fingernail)"
     )
+
+
+def strength_note(report: Report) -> str:
+    """What stands above the bars of density by strength."""
+    writer = Writer(report.style)
+    if report.style.length == "inch":
+        return writer.tell(
+            "Marks by their strength, in inches of line for each square inch, each photograph over its own "
+            "zone. Polishing takes the fine ones first; what is left on the right are the strong ones."
+        )
+    return writer.tell(
+        "Marks by their strength, in mm of line for each cm², each photograph over its own zone. Polishing "
+        "takes the fine ones first; what is left on the right are the strong ones."
+    )
+
+
+def step_line(step: StepEntry, *, writer: Writer) -> str:
+    """Where and when a step was done, and what it may have taken."""
+    values = {"panels": step.panels, "when": step.when, "takes": step.takes}
+    if step.takes:
+        return writer.tell("{panels}, {when}; may have taken {takes} of clear coat a panel", **values)
+    return writer.tell("{panels}, {when}", **values)
 
 
 def other_pairs(report: Report, audience: Audience) -> tuple[PicturePair, ...]:

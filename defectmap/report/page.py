@@ -17,6 +17,8 @@ from defectmap.report.layout import (
     left_heading,
     other_pairs,
     panel_facts,
+    step_line,
+    strength_note,
     widest_bar,
     widest_strength,
 )
@@ -58,6 +60,8 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
         panel_facts=partial(panel_facts, writer=Writer(report.style)),
         left_heading=left_heading(report),
         bars_heading=bars_heading(report),
+        strength_note=strength_note(report),
+        step_line=partial(step_line, writer=Writer(report.style)),
         facts=facts_of(report),
         calibrated=all(panel.calibrated for panel in report.panels),
         in_short=in_short(films=any(p.filmed for p in report.panels), writer=Writer(report.style)),

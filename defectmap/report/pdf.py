@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from defectmap.report.content import Audience, FigureRow, PanelSection, Report, StepEntry
+from defectmap.report.content import Audience, FigureRow, PanelSection, Report
 from defectmap.report.layout import (
     SIGNS,
     bar_share,
@@ -10,6 +10,8 @@ from defectmap.report.layout import (
     facts_of,
     left_heading,
     other_pairs,
+    step_line,
+    strength_note,
     widest_bar,
 )
 from defectmap.report.method import in_short
@@ -58,7 +60,7 @@ def report_pdf(report: Report, *, audience: Audience = "customer") -> bytes:
     _agreed(sheet, report)
     _left(sheet, report)
     _work(sheet, report)
-    strength_bars(sheet, report.strength)
+    strength_bars(sheet, report.strength, strength_note(report))
     _in_short(sheet, films=any(panel.filmed for panel in report.panels))
     _pictures(sheet, report, audience)
     if audience == "full":
@@ -185,15 +187,8 @@ def _work(sheet: PaperPages, report: Report) -> None:
         sheet.ink()
         sheet.cell(6, BODY_PT * MM_PER_PT * 1.38, f"{number}.")
         sheet.say(step.what, after=0)
-        sheet.say(_when(sheet, step), SMALL_PT, colour=QUIET)
+        sheet.say(step_line(step, writer=sheet.writer), SMALL_PT, colour=QUIET)
         sheet.set_x(sheet.l_margin)
-
-
-def _when(sheet: PaperPages, step: StepEntry) -> str:
-    values = {"panels": step.panels, "when": step.when, "takes": step.takes}
-    if step.takes:
-        return sheet.writer.tell("{panels}, {when}; may have taken {takes} of clear coat a panel", **values)
-    return sheet.writer.tell("{panels}, {when}", **values)
 
 
 def _in_short(sheet: PaperPages, *, films: bool) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from defectmap.report.content import PanelSection, PhotographEntry, Report, StrengthRow
-from defectmap.report.layout import bar_share, panel_facts
+from defectmap.report.layout import bar_share, panel_facts, strength_note
 from defectmap.report.paper import AFTER, BEFORE, QUIET, SMALL_PT, PaperPages, change_lines
 
 
@@ -17,25 +17,13 @@ def full_version(sheet: PaperPages, report: Report) -> None:
     _photographs(sheet, report)
 
 
-def strength_bars(sheet: PaperPages, rows: Sequence[StrengthRow]) -> None:
-    """Draw density by strength of mark, before over after."""
+def strength_bars(sheet: PaperPages, rows: Sequence[StrengthRow], note: str) -> None:
+    """Draw density by strength of mark, before over after, below a note on what it is."""
     if not rows:
         return
     tell = sheet.writer.tell
     sheet.heading(tell("Fine marks and strong ones"), need=58)
-    sheet.say(
-        tell(
-            "Marks by their strength, in mm of line for each cm², each photograph over its own zone. "
-            "Polishing takes the fine ones first; what is left on the right are the strong ones."
-        )
-        if sheet.writer.length_unit == "mm"
-        else tell(
-            "Marks by their strength, in inches of line for each square inch, each photograph over its own "
-            "zone. Polishing takes the fine ones first; what is left on the right are the strong ones."
-        ),
-        SMALL_PT,
-        colour=QUIET,
-    )
+    sheet.say(note, SMALL_PT, colour=QUIET)
     widest = max(max(row.before, row.after) for row in rows)
     width, base = sheet.epw / len(rows), sheet.get_y() + 24
     for number, row in enumerate(rows):
@@ -62,7 +50,7 @@ def _figures(sheet: PaperPages, report: Report) -> None:
     sheet.add_page()
     sheet.heading(tell("All figures, panel by panel"))
     for panel in report.panels:
-        _panel(sheet, panel)
+        _panel(sheet, panel, strength_note(report))
     if report.together:
         sheet.heading(tell("All compared panels: mean density"))
         head = (tell("Figure"), tell("Before"), tell("After"), tell("Unit"), tell("Change"))
@@ -86,7 +74,7 @@ def _figures(sheet: PaperPages, report: Report) -> None:
         )
 
 
-def _panel(sheet: PaperPages, panel: PanelSection) -> None:
+def _panel(sheet: PaperPages, panel: PanelSection, note: str) -> None:
     tell = sheet.writer.tell
     sheet.heading(panel.name, need=60)
     sheet.say(panel.headline)
@@ -100,7 +88,7 @@ def _panel(sheet: PaperPages, panel: PanelSection) -> None:
     for extra in filter(None, (panel.by_hand, panel.rebound)):
         sheet.say(extra)
     sheet.bullets((*panel.reasons, *panel.notes, *panel.warnings))
-    strength_bars(sheet, panel.strength)
+    strength_bars(sheet, panel.strength, note)
 
 
 def _film(sheet: PaperPages, report: Report) -> None:
