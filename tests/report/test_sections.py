@@ -213,3 +213,15 @@ def test_corrections_by_hand_are_counted_and_printed() -> None:
     report = made.report(panel)
     assert told in " ".join(claim_sheet(report).say_with_it)
     assert made.section("roof", made.less()).by_hand == ""
+
+
+def test_why_only_less_visible_is_told_by_its_codes_and_as_kept_where_there_are_none() -> None:
+    kept = "Polishing oils may hide marks."
+    old = made.less(-60, word="less visible")
+    old["claim"] |= {"reason": kept, "reason_code": "record"}  # as earlier versions kept it
+    assert made.section("roof", old).word_reason == kept
+    new = made.less(-60, word="less visible")
+    new["claim"] |= {"reason": kept, "reason_codes": ["dirt before", "filler recorded"]}
+    told = made.section("roof", new, style=Style(language="de")).word_reason
+    assert told.startswith("Das Vorher-Foto entstand vor dem Dekontaminieren")
+    assert "Füller" in told

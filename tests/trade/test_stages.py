@@ -134,6 +134,14 @@ def test_leaving_out_a_gentler_step_is_warned_of(tried: tuple[str, ...], rung: s
     assert ("gentler untried" in codes(gates)) is warned
 
 
+@pytest.mark.parametrize(
+    ("tried", "spot", "warned"), [(False, None, True), (True, None, False), (False, "1", False)]
+)
+def test_only_the_whole_panel_needs_a_test_spot_first(tried: bool, spot: str | None, warned: bool) -> None:
+    done = prepared(*((step("correct", spot="2"),) if tried else ()))
+    assert ("no test spot yet" in codes(gates_for_step(done, "correct", spot=spot))) is warned
+
+
 def test_correcting_over_protection_is_warned_of() -> None:
     done = prepared(step("protect"))
     assert "over protection" in codes(gates_for_step(done, "correct", spot="1"))
