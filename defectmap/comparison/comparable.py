@@ -8,9 +8,9 @@ from defectmap.comparison import light_rules, place_rules
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import halo_difference
-from defectmap.comparison.matching import Sharpness
+from defectmap.comparison.matching import Sharpness, StrengthStep
 from defectmap.comparison.outcome import Comparability, Reason
-from defectmap.comparison.processing import Side, processing_reasons
+from defectmap.comparison.processing import Side, bends_halo, processing_reasons
 
 
 def comparable(
@@ -20,6 +20,7 @@ def comparable(
     *,
     common_area_cm2: float,
     sharpness: Sharpness | None = None,
+    seen: StrengthStep | None = None,
 ) -> Comparability:
     """Hold two photographs against each other, rule by rule.
 
@@ -32,7 +33,9 @@ def comparable(
     common_area_cm2 : float
         Area where both may count marks.
     sharpness : Sharpness, optional
-        Widths of the same marks in both; None where there are too few.
+        Widths of the same marks; None where there are too few.
+    seen : StrengthStep, optional
+        Their strengths, where one photograph was processed.
 
     Returns
     -------
@@ -43,13 +46,14 @@ def comparable(
     if copied:  # everything else agrees by itself then
         return Comparability(reasons=copied)
     halo = halo_difference(before, after)
+    bent = bends_halo(*sides(before, after), halo, seen)
     rules = (
         place_rules.place(before, after, alignment),
         place_rules.overlap(before, after, common_area_cm2=common_area_cm2),
         place_rules.scale(before, after, alignment),
-        light_rules.lamp(before, after, halo),
-        light_rules.exposure(before, after, halo),
-        light_rules.paint(before, after, halo),
+        light_rules.lamp(before, after, halo, bent=bent),
+        () if bent else light_rules.exposure(before, after, halo),
+        light_rules.paint(before, after, halo, bent=bent),
         light_rules.focus(sharpness),
         light_rules.detection(before, after),
         light_rules.round_lamp(before, after),

@@ -40,8 +40,11 @@ WARNED: dict[str, tuple[str, Topic]] = {
 }
 
 
-def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
-    """Whether it is the same lamp at the same distance: number of lights, halo, hotspot, brightness."""
+def lamp(before: Evidence, after: Evidence, halo: HaloDifference, *, bent: bool = False) -> Iterator[Reason]:
+    """Whether it is the same lamp at the same distance: number of lights, halo, hotspot, brightness.
+
+    Where processing `bent` the halo, it says nothing of the lamp.
+    """
     if before.lamps != after.lamps:
         yield Reason(
             code="lights differ",
@@ -52,6 +55,11 @@ def lamp(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Re
             limit=before.lamps,
         )
     yield from _bulge_reasons(before, after, halo.stops)
+    if bent:
+        if not halo.toned:
+            side = "after" if halo.tone < 1 else "before"
+            yield Reason(code="halo bent", values={"side": side}, topic="processing", verdict="with care")
+        return
     for reason in _halo_reasons(halo):
         if halo.toned:  # said as what it is by `processing.processing_reasons`
             continue
@@ -76,11 +84,11 @@ def exposure(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterato
     yield from beyond("exposure", stops, EXPOSURE_STOPS, code="exposure", stops=stops, word=word)
 
 
-def paint(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterator[Reason]:
+def paint(before: Evidence, after: Evidence, halo: HaloDifference, *, bent: bool = False) -> Iterator[Reason]:
     """Whether the paint beside the halo has one colour and one brightness."""
     tint = colour_difference_stops(before.body_rgb, after.body_rgb)
     yield from beyond("paint", tint, COLOUR_STOPS, code="paint colour", tint=tint)
-    if halo.toned:  # a tone curve lifts what is dark
+    if bent or halo.toned:  # a tone curve lifts what is dark
         return
     stops = abs(halo.body_stops)
     word = _brighter(halo.body_stops)

@@ -11,6 +11,7 @@ from defectmap.comparison.align import align
 from defectmap.comparison.common import AlignedPair, CommonTables, common_tables
 from defectmap.comparison.comparable import comparable, sides
 from defectmap.comparison.conditions import Evidence, evidence
+from defectmap.comparison.doubt import moved_doubt, strength_doubt
 from defectmap.comparison.figure_changes import density_change
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.line_light import (
@@ -26,7 +27,7 @@ from defectmap.comparison.outcome import (
     FainterChange,
     SpotComparison,
 )
-from defectmap.comparison.processing import processing_reasons, strength_doubt
+from defectmap.comparison.processing import processing_reasons
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import spot_changes
 from defectmap.comparison.view import cells_per_mm
@@ -78,13 +79,15 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
     area = tables.area_cm2 if tables else 0.0
     sharp = sharpness(overlay)
-    verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp)
+    verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp, seen=seen)
     doubt = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
+    calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
+    doubt_log = math.hypot(slope * doubt, moved_doubt(overlay.alignment) if calibrated else 0.0)
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:
         changes = spot_changes(
-            before.measured, after.measured, tables, setup=setup, strength_log=slope * doubt, seed=seed
+            before.measured, after.measured, tables, setup=setup, strength_log=doubt_log, seed=seed
         )
     said = SpotComparison(
         before=before.measured,
@@ -93,11 +96,11 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
         comparable=verdict,
         common_area_cm2=area,
         changes=changes,
-        fainter=_fainter(overlay, factor, doubt=slope * doubt, setup=setup, seed=seed)
+        fainter=_fainter(overlay, factor, doubt=doubt_log, setup=setup, seed=seed)
         if changes and not any(reason.code in FAINT_LOST for reason in verdict.reasons)
         else None,
     )
-    return Pair(said=said, tables=tables, strength_log=slope * doubt)
+    return Pair(said=said, tables=tables, strength_log=doubt_log)
 
 
 def half_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor | None:

@@ -8,8 +8,7 @@ their halos (`defectmap.comparison.halo`).
 
 Where something was done, the marks of one strength that both photographs show say what it does to a mark
 (`matching.StrengthStep`): half of it is corrected and as much is carried, since polishing makes marks
-shallower too. `strength_doubt` is what is carried into the interval, as a standard deviation of ln(W) between
-the two photographs.
+shallower too; what is carried into the interval stands in `defectmap.comparison.doubt`.
 """
 
 from __future__ import annotations
@@ -33,29 +32,19 @@ from defectmap.comparison.grain_step import (
 from defectmap.comparison.outcome import Reason
 from defectmap.comparison.tuning import (
     COPY_SHARE,
-    CROSS_STRENGTH,
     GRAIN_LEAST_BLOCKS,
     GRAIN_STEP,
     GRAIN_STEP_UNTOLD,
-    GRAIN_STRENGTH,
-    GRAIN_STRENGTH_MOST,
-    HAZE_STRENGTH,
     OVERSHOOT_STEP,
-    OVERSHOOT_STRENGTH,
     PROFILE_EVERY,
     PROFILE_LEAST_MARKS,
     PROFILE_LEAST_PEAK,
     PROFILE_MOST_MARKS,
     PROFILE_PX,
     PROFILE_STEP_PX,
-    SAME_STRENGTH,
-    SEEN_STRENGTH,
-    SEEN_TONE,
     SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
-    SMOOTH_STRENGTH,
-    TONE_STRENGTH,
 )
 from defectmap.panel.measurement import Mark, PanelMeasurement, PhotoFacts
 
@@ -133,7 +122,7 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
 
 def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:
     """Grain that differs, where nothing tells whether the finer was smoothed or the coarser sharpened."""
-    rest, limit = grain_unexplained(before, after), _grain_limit(before.facts, after.facts)
+    rest, limit = grain_unexplained(before, after), grain_limit(before.facts, after.facts)
     if rest is None or rest.rms < limit:
         return
     values: dict[str, str | float] = {
@@ -162,53 +151,24 @@ def grain_unexplained(before: Side, after: Side) -> GrainStep | None:
     return grain_step(before.found.grain, after.found.grain, explained=told)
 
 
-def _grain_limit(before: PhotoFacts, after: PhotoFacts) -> float:
+def grain_limit(before: PhotoFacts, after: PhotoFacts) -> float:
+    """From where grain differs: less where one camera tells its sensitivity."""
     known = bool(before.iso and after.iso) and not other_camera(before, after)
     return GRAIN_STEP if known else GRAIN_STEP_UNTOLD
 
 
-def strength_doubt(
-    before: Side,
-    after: Side,
-    halo: HaloDifference,
-    *,
-    blur_steps: float = 0.0,
-    seen: StrengthStep | None = None,
-) -> float:
-    """Standard deviation of ln(W, after over before) of one and the same mark, by what was done to both.
+def bends_halo(before: Side, after: Side, halo: HaloDifference, seen: StrengthStep | None) -> bool:
+    """Whether what was done to one side, and not another lamp, made its halo another.
 
-    Parameters
-    ----------
-    before, after : Side
-    halo : HaloDifference
-        Its `tone` tells how the tone curves differ.
-    blur_steps : float, optional
-        Difference of ln(share of a line's light that is read), from the widths of the same marks.
-    seen : StrengthStep, optional
-        What the marks that both show say of it, where something was done to one side, half of it corrected.
-
-    Returns
-    -------
-    float
+    Lifted shadows flatten the halo, and the grain in them is lifted alike; and marks that both show keep
+    their strength to one another, which another lamp does not leave them.
     """
-    base = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
-    if seen is not None:
-        local = SEEN_TONE * abs(math.log(halo.tone)) if halo.toned else 0.0
-        return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error, local)
-    parts = [base, blur_steps]
-    step = abs(after.found.overshoot - before.found.overshoot)
-    if step == step:
-        parts.append(OVERSHOOT_STRENGTH * step)
-    if before.found.smoothed != after.found.smoothed:
-        parts.append(SMOOTH_STRENGTH)
     rest = grain_unexplained(before, after)
-    if rest is not None and rest.rms >= _grain_limit(before.facts, after.facts):
-        parts.append(min(GRAIN_STRENGTH * rest.rms, GRAIN_STRENGTH_MOST))
-    if halo.toned:
-        parts.append(TONE_STRENGTH * abs(math.log(halo.tone)))
-    elif halo.hazed:
-        parts.append(HAZE_STRENGTH * math.log(2) * float(np.median(np.abs(halo.beside_stops))))
-    return math.hypot(*parts)
+    if seen is None or rest is None or halo.tone == 1.0:
+        return False
+    flatter = after if halo.tone < 1 else before
+    coarser = after if rest.mean > 0 else before
+    return flatter is coarser and abs(rest.mean) >= grain_limit(before.facts, after.facts)
 
 
 def other_camera(before: PhotoFacts, after: PhotoFacts) -> bool:

@@ -9,7 +9,7 @@ grooves happen to catch the light in these two photographs is chance, and the in
   or go one by one scatter at least as much as drawing lots would (binomial thinning), the floor there.
 * The photograph itself: how the hand holds it moves all sectors together. That part comes from the set-up's
   repeatability (`repeatability.ShotComponents.common`), once for each side.
-* How strong a mark looks through each camera (`processing.strength_doubt`): a doubt of strength moves the
+* How strong a mark looks through each camera (`doubt.strength_doubt`): a doubt of strength moves the
   limit, and the density by its slope there (`counting.strength_slope`).
 
 All act on the logarithm of the ratio; degrees of freedom by Welch and Satterthwaite.

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from defectmap.comparison.doubt import strength_doubt
 from defectmap.comparison.grain_step import LightClass
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
@@ -17,7 +18,6 @@ from defectmap.comparison.processing import (
     other_camera,
     processing_of,
     processing_reasons,
-    strength_doubt,
 )
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from tests.comparison import made
