@@ -209,6 +209,8 @@ CASES: dict[str, Case] = {
     "detail kept": Case(change=detail_kept(4.0, 2.0)),
     "denoised, grained": Case(change=both(non_local(10), grained(1.5))),
     "denoised, sharpened": Case(change=both(non_local(5), sharpened(0.8, 1.0))),
+    "ISO 400, denoised hard": Case(change=non_local(10), iso_step=4.0),
+    "ISO 800, guided": Case(change=guided_by(3, 12), iso_step=8.0),
     "sharpened": Case(change=sharpened(1.0, 1.0)),
     "sharpened hard": Case(change=sharpened(2.0, 1.5)),
     "sharpened within": Case(change=sharpened_within(1.5, 1.2)),

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from defectmap.comparison.align import Alignment
+from defectmap.comparison.common import CommonTables
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.processing import (
@@ -16,12 +17,13 @@ from defectmap.comparison.processing import (
     grain_unexplained,
     other_camera,
 )
+from defectmap.comparison.sampling import effective_marks
 from defectmap.comparison.tuning import (
     CROSS_STRENGTH,
     GRAIN_STRENGTH,
     GRAIN_STRENGTH_MOST,
     HAZE_STRENGTH,
-    MOVED_SCATTER,
+    OTHER_MARKS_MM,
     OVERSHOOT_STRENGTH,
     SAME_STRENGTH,
     SEEN_STRENGTH,
@@ -32,21 +34,27 @@ from defectmap.comparison.tuning import (
 )
 
 
-def moved_doubt(alignment: Alignment) -> float:
+def moved_doubt(alignment: Alignment, tables: CommonTables) -> float:
     """Standard deviation of ln(density ratio) by a lamp's reflection that lies elsewhere on the paint.
 
-    Which grooves light up follows the direction to the lamp, so the farther its reflection moved, the fewer
-    are the same. What a hand usually moves it by is in the set-up's own scatter.
+    Which grooves light up follows the direction to the lamp, so the farther its reflection moved, the more
+    marks of one photograph are others than those of the other, drawn from the same paint by themselves: each
+    side then scatters by one over its number of marks. What a hand usually moves it by is in the set-up's own
+    scatter.
 
     Parameters
     ----------
     alignment : Alignment
         Sure of its place, and in mm; else nothing is known of it.
+    tables : CommonTables
+        Marks of both photographs.
     """
-    if not alignment.sure:
+    marks = [effective_marks(side) for side in (tables.before, tables.after)]
+    if not (alignment.sure and min(marks) > 0):
         return 0.0
     moved = math.hypot(alignment.down_mm, alignment.right_mm)
-    return MOVED_SCATTER * math.sqrt(max(0.0, moved**2 - USUAL_MOVE_MM**2))
+    others = min(1.0, max(0.0, moved**2 - USUAL_MOVE_MM**2) / OTHER_MARKS_MM**2)
+    return math.sqrt(others * (1 / marks[0] + 1 / marks[1]))
 
 
 def strength_doubt(

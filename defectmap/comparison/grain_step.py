@@ -20,6 +20,7 @@ from defectmap.comparison.tuning import (
     GRAIN_BLOCK_PX,
     GRAIN_CLASS_BLOCKS,
     GRAIN_CLASSES_PER_STOP,
+    GRAIN_GROWTH,
     GRAIN_LEAST_BLOCKS,
     GRAIN_LEAST_CODES,
     GRAIN_QUANTILE,
@@ -79,7 +80,11 @@ class GrainStep:
 
 
 def grain_step(
-    before: Mapping[int, LightClass], after: Mapping[int, LightClass], *, explained: float = 0.0
+    before: Mapping[int, LightClass],
+    after: Mapping[int, LightClass],
+    *,
+    explained: float = 0.0,
+    own_codes: float = 0.0,
 ) -> GrainStep | None:
     """Hold two grains against each other; None where they share too little.
 
@@ -88,14 +93,18 @@ def grain_step(
     before, after : mapping of int to LightClass
         See `grain_by_light`.
     explained : float, optional
-        What lies between 0 and this is no difference, as ln(after over before).
+        ln of the sensitivities, after over before: grain that grows less is no difference.
+    own_codes : float, optional
+        Grain beyond it is the paint's own and need not grow; a sensor's does, by `GRAIN_GROWTH` at least.
     """
     shared = sorted(before.keys() & after.keys())
     weights = [min(before[one].blocks, after[one].blocks) for one in shared]
     if sum(weights) < GRAIN_LEAST_BLOCKS:
         return None
     steps = np.array([math.log(_scatter(after[one]) / _scatter(before[one])) for one in shared])
-    rest = steps - np.clip(steps, min(0.0, explained), max(0.0, explained))
+    sensors = np.array([min(before[one].codes, after[one].codes) < own_codes for one in shared])
+    least = np.where(sensors, 0.5 * GRAIN_GROWTH * explained, 0.0)
+    rest = steps - np.clip(steps, np.minimum(least, explained), np.maximum(least, explained))
     mean, square = np.average(np.stack([rest, rest**2]), axis=1, weights=weights)
     return GrainStep(mean=float(mean), rms=math.sqrt(square))
 

@@ -83,7 +83,8 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     doubt = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
     calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
-    doubt_log = math.hypot(slope * doubt, moved_doubt(overlay.alignment) if calibrated else 0.0)
+    moved = moved_doubt(overlay.alignment, tables) if calibrated and tables else 0.0
+    doubt_log = math.hypot(slope * doubt, moved)
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:
         changes = spot_changes(

@@ -33,6 +33,7 @@ from defectmap.comparison.outcome import Reason
 from defectmap.comparison.tuning import (
     COPY_SHARE,
     GRAIN_LEAST_BLOCKS,
+    GRAIN_PAINT_CODES,
     GRAIN_STEP,
     GRAIN_STEP_UNTOLD,
     OVERSHOOT_STEP,
@@ -45,8 +46,10 @@ from defectmap.comparison.tuning import (
     SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
+    TONE_LEAST,
 )
 from defectmap.panel.measurement import Mark, PanelMeasurement, PhotoFacts
+from defectmap.panel.tuning import BASE_ISO
 
 if TYPE_CHECKING:
     from defectmap.comparison.halo import HaloDifference
@@ -143,12 +146,15 @@ def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:
 def grain_unexplained(before: Side, after: Side) -> GrainStep | None:
     """How the grains differ beyond what the sensitivities explain; None where that is not known.
 
-    Shot noise grows with the root of the sensitivity; what compression leaves of it grows up to twice as fast
-    (rendered), and grain that is the paint's own not at all. Whatever lies between is explained.
+    Shot noise grows with the root of the sensitivity; what compression leaves of it, a third as fast to twice
+    as fast (rendered), and grain that is the paint's own not at all. Whatever lies between is explained.
     """
     first, second = before.facts.iso, after.facts.iso
-    told = math.log(second / first) if first and second else 0.0
-    return grain_step(before.found.grain, after.found.grain, explained=told)
+    if not (first and second):
+        return grain_step(before.found.grain, after.found.grain)
+    told = math.log(second / first)
+    own = GRAIN_PAINT_CODES * math.sqrt(min(first, second) / BASE_ISO)
+    return grain_step(before.found.grain, after.found.grain, explained=told, own_codes=own)
 
 
 def grain_limit(before: PhotoFacts, after: PhotoFacts) -> float:
@@ -164,7 +170,7 @@ def bends_halo(before: Side, after: Side, halo: HaloDifference, seen: StrengthSt
     their strength to one another, which another lamp does not leave them.
     """
     rest = grain_unexplained(before, after)
-    if seen is None or rest is None or halo.tone == 1.0:
+    if seen is None or rest is None or not abs(math.log(halo.tone)) >= TONE_LEAST:
         return False
     flatter = after if halo.tone < 1 else before
     coarser = after if rest.mean > 0 else before

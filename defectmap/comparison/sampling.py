@@ -94,7 +94,7 @@ def block_draws(
         before=drawn[0],
         after=drawn[1],
         blocks=sectors // BLOCK_SECTORS,
-        effective_marks=(_effective_marks(tables.before, kind), _effective_marks(tables.after, kind)),
+        effective_marks=(effective_marks(tables.before, kind), effective_marks(tables.after, kind)),
         strength_log=strength_log,
     )
 
@@ -149,8 +149,8 @@ def _drawn_sums(counts: NDArray[np.float64], by_sector: NDArray[np.float64]) -> 
     return np.asarray(np.einsum("bs,sr->br", counts, by_sector))
 
 
-def _effective_marks(table: BlockTable, kind: MarkKind | None) -> float:
-    """(sum l)² / sum l² of the marks inside; a kind's part of it by its share of the length."""
+def effective_marks(table: BlockTable, kind: MarkKind | None = None) -> float:
+    """Equal marks that would scatter as much: (sum l)² / sum l² of those inside; a kind's by its share."""
     pieces = table.pieces_mm
     if not len(pieces):
         return 0.0

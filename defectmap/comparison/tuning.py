@@ -87,6 +87,9 @@ MARK_WIDTH_PX, MOST_MARKED = 9, 0.02  # drawn along each line; share of a block 
 # RMS of ln(grain, after over before) over brightness, beyond what sensitivity explains: one camera, paint
 # corrected in between or not, 0.03 and less; smoothed, sharpened and locally stretched 0.1 to 2 (rendered)
 GRAIN_STEP, GRAIN_STEP_UNTOLD = 0.05, 0.5  # one camera that tells its ISO; where it is not told, or two
+# of the growth of shot noise, half of ln(ISO ratio), that a sensor's grain shows at least: compression and
+# dark codes leave 0.4 to 1.1 (rendered); grain of more than so many steps at ISO 100 is the paint's own
+GRAIN_GROWTH, GRAIN_PAINT_CODES = 0.35, 2.0
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
@@ -104,9 +107,10 @@ TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, don
 SEEN_STRENGTH = 0.6
 SEEN_TONE = 0.25  # of |ln slope| besides: a curve that works locally differs from place to place
 
-# SD of ln(density ratio) for each mm that the lamp's reflection moved, beyond what a hand moves it by:
-# 360 rendered pairs of untouched paint scatter by 0.035 at 1.5 mm, 0.08 at 5 mm, 0.12 at 7 mm
-MOVED_SCATTER, USUAL_MOVE_MM = 0.012, 3.0
+# mm that the lamp's reflection moved on the paint: by a hand; and where all marks are other ones. Untouched
+# rendered pairs of some 80 marks scatter by 0.035 at 1.5 mm, 0.08 at 5 mm, 0.12 at 7 mm (360 pairs), of some
+# 30 marks by 0.25 at 6 to 7 mm
+USUAL_MOVE_MM, OTHER_MARKS_MM = 3.0, 12.0
 
 # -- sampling
 # weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.

@@ -3,8 +3,11 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from defectmap.comparison.blocks import BlockTable
+from defectmap.comparison.common import CommonTables
 from defectmap.comparison.doubt import moved_doubt, strength_doubt
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.processing import bends_halo
@@ -15,15 +18,25 @@ STEADY = StrengthStep(step=0.1, error=0.02)
 PLAIN, LIFTED = grained(1.0, 1.0, 1.0), grained(1.4, 1.8, 1.0)
 
 
+def marked(marks: int) -> BlockTable:
+    """So many equal marks, evenly round the hotspot."""
+    area = np.ones((36, 2))
+    return BlockTable(area_cm2=area, length_mm=np.ones((3, 36, 2)), pieces_mm=np.full(marks, 4.0))
+
+
 @pytest.mark.parametrize(
-    ("down_mm", "right_mm", "doubt"), [(0.0, 0.0, 0.0), (1.8, 2.4, 0.0), (3.0, 4.0, 0.048)]
+    ("down_mm", "right_mm", "share"),
+    [(0.0, 0.0, 0.0), (1.8, 2.4, 0.0), (3.0, 4.0, 16 / 144), (30.0, 40.0, 1.0)],
 )
 def test_a_lamp_that_lies_elsewhere_lights_other_grooves(
-    down_mm: float, right_mm: float, doubt: float
+    down_mm: float, right_mm: float, share: float
 ) -> None:
-    # 12 thousandths for a mm beyond the 3 mm of a hand, as squares: 5² - 3² = 4²
-    assert moved_doubt(replace(POSE, down_mm=down_mm, right_mm=right_mm)) == pytest.approx(doubt)
-    assert moved_doubt(replace(POSE, down_mm=down_mm, right_mm=right_mm, by="hotspot")) == 0.0
+    # as squares beyond the 3 mm of a hand; where all are others, two counts of 25 and of 100 equal marks,
+    # each with the scatter of a count (Poisson): 1/25 + 1/100
+    tables = CommonTables(before=marked(100), after=marked(25))
+    moved = replace(POSE, down_mm=down_mm, right_mm=right_mm)
+    assert moved_doubt(moved, tables) == pytest.approx(math.sqrt(share * 0.05))
+    assert moved_doubt(replace(moved, by="hotspot"), tables) == 0.0
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,16 @@ def test_what_is_explained_is_no_difference() -> None:
         assert step.mean == pytest.approx(rest)
 
 
+def test_a_sensors_grain_has_to_grow_and_the_paints_own_has_not() -> None:
+    before, after = ({1: LightClass(codes, 100)} for codes in (1.0, 1.1))
+    sensor = grain_step(before, after, explained=np.log(16), own_codes=2.0)
+    paint = grain_step(before, after, explained=np.log(16), own_codes=0.5)
+    assert sensor is not None
+    assert paint is not None
+    assert sensor.mean == pytest.approx(np.log(1.1) - 0.35 * np.log(4))  # a third of shot noise's growth
+    assert paint.mean == 0.0
+
+
 def test_only_light_that_both_show_counts() -> None:
     before, after = {1: LightClass(1.0, 100)}, {2: LightClass(1.0, 100)}
     assert grain_step(before, after) is None
