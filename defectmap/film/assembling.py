@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -91,6 +91,7 @@ def assemble(
         directions_share=found.share,
         by_hand=film.by_hand,
         blind=blind_places(found, lamps, film.shape),
+        lamps=tuple((lamp.x, lamp.y) for lamp in lamps),
     )
     whole = line_marks(lines, px_per_mm=of_map.px_per_mm, scale=window)
     return FilmMeasurement(
@@ -133,7 +134,7 @@ def _panel(
     return PanelMeasurement(
         photo=film.facts,
         scale=found.scale,
-        hotspot=laid.frames[0].hotspot,
+        hotspot=replace(laid.frames[0].hotspot, row=facts.lamps[0][1], column=facts.lamps[0][0]),
         zone=zone,
         area_cm2=area_cm2,
         marks=tuple(found.marks),

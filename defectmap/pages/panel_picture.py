@@ -66,7 +66,7 @@ def _draw(desk: frame.Desk, result: PhotoResult) -> None:
             key="result_picture",
         )
     if result.film:
-        st.caption("Dashed: the zone in which marks count. Yellow ring: the lamp in the first frame.")
+        st.caption("Dashed: the zone in which marks count. Yellow crosses: where the lamp's reflection was.")
     else:
         st.caption("Dashed: the zone in which marks count. Yellow ring: the lamp.")
     if act is not None:

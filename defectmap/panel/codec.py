@@ -250,6 +250,7 @@ def _film(film: FilmFacts) -> Record:
         "directions_share": finite_or_none(film.directions_share),
         "by_hand": film.by_hand,
         "blind": [_plain(place) for place in film.blind],
+        "lamps": [[round(float(x), 2), round(float(y), 2)] for x, y in film.lamps],
     }
 
 
@@ -261,6 +262,7 @@ def _film_from(record: Mapping[str, Any]) -> FilmFacts:
             "to_first": tuple(np.array(homography) for homography in record["to_first"]),
             "sure_px": tuple(record["sure_px"]),
             "blind": tuple(_part(BlindPlace, place) for place in record.get("blind", ())),
+            "lamps": tuple((float(x), float(y)) for x, y in record.get("lamps", ())),
         }
     )
 

@@ -164,6 +164,7 @@ class FilmFacts:
     directions_share: float  # of 180 degrees, over the zone: which directions of groove could be shown
     by_hand: bool = False  # photographs, each placed anew
     blind: tuple[BlindPlace, ...] = ()  # the blindest first
+    lamps: tuple[tuple[float, float], ...] = ()  # x, y of the hotspot of each used frame, px of the first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

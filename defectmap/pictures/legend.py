@@ -137,7 +137,11 @@ def _entries(measurement: PanelMeasurement) -> list[_Entry]:
         )
         entries.append(_Entry(words, _line_sample(FAINT)))
     entries.append(_Entry(f"zone where marks count: {measurement.area_cm2:.1f} {units.area}", _dash_sample))
-    entries.append(_Entry(_lamp_words(measurement.hotspot.lamps), _ring_sample(YELLOW)))
+    if measurement.film is not None and measurement.film.lamps:
+        words = _count(len(measurement.film.lamps), "place") + " of the lamp's reflection"
+        entries.append(_Entry(words, _cross_sample))
+    else:
+        entries.append(_Entry(_lamp_words(measurement.hotspot.lamps), _ring_sample(YELLOW)))
     counts = {kind: sum(spot.kind == kind for spot in measurement.spots) for kind in ("dust", "water spot")}
     if any(counts.values()):
         words = f"dust {counts['dust']}, water spots {counts['water spot']} (not counted as marks)"
@@ -187,6 +191,12 @@ def _dash_sample(draw: ImageDraw.ImageDraw, left: float, middle: float, size: fl
     for start in (0.0, 0.8, 1.6):
         ends = (left + start * size, middle, left + (start + 0.4) * size, middle)
         draw.line(ends, fill=WHITE, width=max(1, round(size / 12)))
+
+
+def _cross_sample(draw: ImageDraw.ImageDraw, left: float, middle: float, size: float) -> None:
+    x, arm, thick = left + size, 0.4 * size, max(1, round(size / 8))
+    draw.line((x - arm, middle, x + arm, middle), fill=YELLOW, width=thick)
+    draw.line((x, middle - arm, x, middle + arm), fill=YELLOW, width=thick)
 
 
 def _ring_sample(colour: Rgb) -> Callable[[ImageDraw.ImageDraw, float, float, float], None]:

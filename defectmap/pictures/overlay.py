@@ -65,7 +65,8 @@ def draw_overlay(
     Returns
     -------
     (H2, W2, 3) uint8 ndarray
-        The brightened photograph with marks, zone edge, lamp, spots and scale bar, and a legend below it.
+        The brightened photograph with marks, zone edge, lamp (of a film all its places), spots and scale bar,
+        and a legend below it.
 
     Raises
     ------
@@ -82,7 +83,10 @@ def draw_overlay(
     for kind, style in STYLES.items():
         _draw_marks(canvas, [mark for mark in measurement.marks if mark.kind == kind], style, measurement)
     _draw_spots(canvas, measurement.spots, px_per_mm=measurement.scale.px_per_mm)
-    _draw_hotspot(canvas, measurement.hotspot)
+    if measurement.film is not None and measurement.film.lamps:
+        _draw_lamp_places(canvas, np.array(measurement.film.lamps)[:, ::-1])
+    else:
+        _draw_hotspot(canvas, measurement.hotspot)
     draw_scale_bar(canvas.rgb, px_per_unit=measurement.scale.px_per_mm * canvas.zoom, scale=measurement.scale)
     return add_legend(canvas.rgb, measurement)
 
@@ -179,6 +183,15 @@ def _draw_hotspot(canvas: _Canvas, hotspot: Hotspot) -> None:
     arm = 6.0 * canvas.line_px
     cross = [np.array([[x - arm, y], [x + arm, y]]), np.array([[x, y - arm], [x, y + arm]])]
     _stroke(canvas.rgb, [ring, *cross], colour=YELLOW, width_px=2 * canvas.line_px)
+
+
+def _draw_lamp_places(canvas: _Canvas, places: NDArray[np.float64]) -> None:
+    """A small cross wherever the lamp's reflection was in a frame that was used."""
+    arm = 4.0 * canvas.line_px
+    crosses = []
+    for x, y in canvas.xy(places):
+        crosses += [np.array([[x - arm, y], [x + arm, y]]), np.array([[x, y - arm], [x, y + arm]])]
+    _stroke(canvas.rgb, crosses, colour=YELLOW, width_px=canvas.line_px)
 
 
 def _draw_spots(canvas: _Canvas, spots: Sequence[SpotDefect], *, px_per_mm: float) -> None:

@@ -62,7 +62,8 @@ def film_pairs(
         [_map(film) for film in films],
         alt=writer.tell("{about}: lines beside the marks that were found", about=about),
         caption=writer.tell(
-            "{about}. Blue: swirl marks, orange: scratches, green: buffer trails. Dashed: where marks count.",
+            "{about}. Blue: swirl marks, orange: scratches, green: buffer trails. Dashed: where marks count. "
+            "Yellow crosses: where the lamp's reflection was.",
             about=about,
         ),
         writer=writer,

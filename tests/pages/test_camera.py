@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from contextlib import closing
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -13,8 +14,9 @@ import pytest
 from PIL import Image
 
 from defectmap.record.intake import photographs_of
+from defectmap.record.keeping import results_of
 from defectmap.record.store import open_store
-from defectmap.words.camera_words import LIVE_WORDS
+from defectmap.words.camera_words import FILM_WORDS, LIVE_WORDS
 from tests.pages.browsing import DESK, PHONE, Visit, chromium
 from tests.pages.conftest import JOB, Shots
 
@@ -88,6 +90,63 @@ def test_the_words_say_what_to_do_ten_times_a_second(
     assert set(shown) <= set(said)
     assert all(said[code] == LIVE_WORDS[code] for code in shown)
     assert rate > (0.9 if touch else 0.5) * LOOKS_A_SECOND  # what is asked for is a phone's
+
+
+SWEEP = Path(__file__).resolve().parents[2] / "samples" / "films" / "before.mp4"
+SWEEP_S, MEASURED_S = 8, 300
+
+
+def swept(path: Path) -> str:
+    """The sample's film before as what the camera sees, over and over."""
+    reader = cv2.VideoCapture(str(SWEEP))
+    frames: dict[str, np.ndarray] = {}
+    while (read := reader.read())[0]:
+        frames[str(len(frames))] = read[1]
+    reader.release()
+    return film(path, frames, seconds=SWEEP_S / len(frames))
+
+
+def test_a_sweep_filmed_in_the_browser_is_kept_and_measured(
+    filled: Path, server: str, tmp_path: Path
+) -> None:
+    with chromium(*FAKE, swept(tmp_path / "sweep.mjpeg")) as browser:
+        visit = Visit(browser, server, touch=True)
+        visit.go(f"camera?job={JOB}&panel=roof&stage=decontaminated")
+        visit.page.wait_for_selector(".look[data-looks]")
+        visit.page.get_by_role("button", name=FILM_WORDS["start"]).tap()
+        visit.page.get_by_text(FILM_WORDS["doing"]).wait_for()
+        dark = [visit.page.eval_on_selector(".trail", DARK_SHARE)]
+        visit.page.wait_for_timeout(1000 * SWEEP_S)
+        dark.append(visit.page.eval_on_selector(".trail", DARK_SHARE))
+        visit.page.get_by_role("button", name=FILM_WORDS["stop"]).tap()
+        visit.page.get_by_text("Spot 1 kept.").wait_for()
+        until, found = monotonic() + MEASURED_S, None
+        while found is None:
+            assert monotonic() < until, "the film was not measured"
+            visit.page.wait_for_timeout(2000)
+            with closing(open_store(filled)) as store:
+                results = results_of(store, JOB, panel="roof")
+                found = next(iter(results.values()), None)
+        visit.page.get_by_text("Spot 1: measuring").wait_for(state="hidden")
+        visit.go(f"panel-result?job={JOB}&panel=roof&stage=decontaminated&spot=1")
+        visit.page.get_by_text("Directions shown, %").wait_for()
+        visit.page.screenshot(path=str(tmp_path / "film.png"), full_page=True)
+        assert visit.outside == set()
+    assert dark[1] < 0.5 * dark[0]  # of the live picture: what the lamp has not lit
+    record = found.record
+    assert record["refused"] is None
+    assert len(record["film"]["used"]) >= 12
+    assert record["film"]["directions_share"] > 0.5
+    assert len(record["marks"]) > 40
+
+
+# of the trail over the live picture: how much is as dark as when filming began
+DARK_SHARE = """trail => {
+    const codes = trail.getContext("2d").getImageData(0, 0, trail.width, trail.height).data;
+    let dark = 0;
+    for (let place = 3; place < codes.length; place += 4) dark += codes[place] > 120;
+    return 4 * dark / codes.length;
+}"""
 
 
 def without_stills(page: Any) -> None:

@@ -176,6 +176,7 @@ def test_a_film_is_read_back_with_its_frames() -> None:
         sure_px=(0.0, 0.5),
         left_out={"blurred": 3},
         directions_share=0.875,
+        lamps=((12.5, 30.0), (99.0, 31.25)),
     )
     record = json.loads(json_text(measurement_record(panel_measurement(film=film))))
     assert record["film"]["used"] == [0, 7]
@@ -185,6 +186,11 @@ def test_a_film_is_read_back_with_its_frames() -> None:
     np.testing.assert_array_equal(again.to_first, film.to_first)
     assert (again.used, again.sure_px, again.directions_share) == (film.used, film.sure_px, 0.875)
     assert again.left_out == film.left_out
+    assert again.lamps == film.lamps
+    del record["film"]["lamps"]  # as an earlier version wrote it
+    old = measurement_from(record).film
+    assert old is not None
+    assert old.lamps == ()
     assert "film" not in measurement_record(panel_measurement())
 
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from defectmap.panel.measurement import Scale
+from defectmap.panel.measurement import FilmFacts, Scale
 from defectmap.pictures.overlay import brighten, draw_overlay
-from defectmap.pictures.palette import FAINT, LIGHT_GREY, ORANGE, SKY_BLUE, STYLES
+from defectmap.pictures.palette import FAINT, LIGHT_GREY, ORANGE, SKY_BLUE, STYLES, YELLOW
 from tests.measurements import panel_measurement, straight_mark
 
 GREY = np.full((300, 400, 3), 60, np.uint8)
@@ -74,6 +74,26 @@ def test_fainter_marks_are_dotted_and_told_below() -> None:
     assert np.count_nonzero(np.diff(dots) > 2) > 100
     assert drawn.shape[0] >= without.shape[0]
     assert (drawn[300 * ZOOM :][: without.shape[0] - 300 * ZOOM] != without[300 * ZOOM :]).any()
+
+
+def test_a_film_shows_the_places_of_its_lamp_and_no_ring() -> None:
+    spots = ((60.0, 50.0), (340.0, 250.0))
+    film = FilmFacts(
+        frames=2,
+        said_frames=2,
+        used=(0, 1),
+        to_first=(np.eye(3), np.eye(3)),
+        sure_px=(0.0, 0.0),
+        left_out={},
+        directions_share=0.5,
+        lamps=spots,
+    )
+    drawn = near(draw_overlay(GREY, panel_measurement(marks=(), spots=(), film=film)), YELLOW)[: 300 * ZOOM]
+    rows, columns = np.nonzero(drawn)
+    for x, y in spots:
+        assert (np.hypot(columns / ZOOM - x, rows / ZOOM - y) < 3).any()
+    away = np.min([np.hypot(columns / ZOOM - x, rows / ZOOM - y) for x, y in spots], axis=0)
+    assert away.max() < 5
 
 
 def test_large_photograph_is_drawn_smaller() -> None:
