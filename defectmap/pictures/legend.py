@@ -151,13 +151,18 @@ def _entries(measurement: PanelMeasurement) -> list[_Entry]:
 
 def _sentences(measurement: PanelMeasurement) -> list[str]:
     units, limit = unit_names(measurement.scale), measurement.detection_limit
-    known = measurement.score is not None
-    score = f"Finish score {measurement.score:.1f} of 100" if known else "No finish score without a scale"
+    if measurement.score is not None:
+        score = f"Finish score {measurement.score:.1f} of 100"
+    else:
+        score = "No finish score" + (" of a film" if measurement.film else " without a scale")
+    faintest = (
+        f"Faintest bright mark that shows (typical of this zone): {light_words(limit.contrast)}, over "
+        f"{limit.length_mm:.2g} {units.length}. "
+    )
     return [
         f"{score}, haze {measurement.haze:.3f}, longest scratch "
         f"{measurement.longest_scratch_mm:.1f} {units.length}. Scale: {scale_sentence(measurement.scale)}.",
-        f"Faintest bright mark that shows (typical of this zone): {light_words(limit.contrast)}, over "
-        f"{limit.length_mm:.2g} {units.length}. Lines run beside the marks that count: those of the "
+        f"{'' if measurement.film else faintest}Lines run beside the marks that count: those of the "
         f"standard, with an equivalent width of at least {STANDARD_UM:g} µm over at least 1 mm. "
         "Picture brightened by one fixed curve (code to the power 0.6).",
         *(f"Warning: {told(warning)}" for warning in measurement.warnings),

@@ -1,8 +1,9 @@
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from defectmap.panel.measurement import DetectionLimit, Scale
+from defectmap.panel.measurement import DetectionLimit, FilmFacts, Scale
 from defectmap.pictures.legend import _font, _sentences, round_length
 from defectmap.words.units import light_words, scale_sentence, unit_names
 from tests.measurements import panel_measurement
@@ -51,6 +52,21 @@ def test_the_words_under_the_picture_are_those_of_the_figures() -> None:
     assert "Faintest bright mark that shows (typical of this zone): 96 % brighter than the paint" in said
     assert "beside it, over 1 mm." in said
     assert "No finish score without a scale" in " ".join(_sentences(replace(found, score=None)))
+
+
+def test_a_film_is_told_neither_a_score_nor_the_faintest_mark_of_one_lamp_place() -> None:
+    film = FilmFacts(
+        frames=9,
+        said_frames=9,
+        used=(0,),
+        to_first=(np.eye(3),),
+        sure_px=(0.0,),
+        left_out={},
+        directions_share=0.9,
+    )
+    said = " ".join(_sentences(panel_measurement(film=film, score=None)))
+    assert "No finish score of a film" in said
+    assert "Faintest" not in said
 
 
 def test_every_letter_of_the_legend_can_be_drawn() -> None:
