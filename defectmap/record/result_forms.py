@@ -138,6 +138,7 @@ class _Film(BaseModel):
     directions_share: Share | None
     by_hand: bool = False
     blind: list[_Blind] = []
+    lamps: list[tuple[Place, Place]] = []
 
 
 class Detail(BaseModel):

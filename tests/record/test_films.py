@@ -233,6 +233,11 @@ def test_a_forged_film_in_a_result_is_not_taken_in(store: Store, job: str, give:
     found = of(store, job, "before.mp4")
     settings = json.dumps(dict(found.settings))
     assert measurement_form_problem(json.dumps(found.record), settings) is None
-    for key, value in (("used", "all"), ("directions_share", 7.0), ("blind", [{"x_share": 0.5}])):
+    for key, value in (
+        ("used", "all"),
+        ("directions_share", 7.0),
+        ("blind", [{"x_share": 0.5}]),
+        ("lamps", [[1, 2, 3]]),
+    ):
         forged = {**found.record, "film": {**found.record["film"], key: value}}
         assert "film" in str(measurement_form_problem(json.dumps(forged), settings)), key
