@@ -56,15 +56,20 @@ def on_glass(page: Any, point: list[float], photo: dict[str, Any]) -> tuple[floa
     )
 
 
+def at_result(browser: Any, server: str, **how: Any) -> Any:
+    """The page Panel result of the bonnet, its picture drawn."""
+    visit = Visit(browser, server, **how)
+    visit.go(f"panel-result?job={JOB}&panel=bonnet")
+    visit.page.wait_for_selector(".view img[src^=data]")
+    return visit.page
+
+
 @SIZES
 def test_a_mark_is_touched_and_corrected_and_the_undo_stands_beside_it(
     filled: Path, server: str, browser: Any, size: tuple[int, int], touch: bool
 ) -> None:
     result = look_at(filled, wiped)
-    visit = Visit(browser, server, size=size, touch=touch)
-    page = visit.page
-    visit.go(f"panel-result?job={JOB}&panel=bonnet")
-    page.wait_for_selector(".view img[src^=data]")
+    page = at_result(browser, server, size=size, touch=touch)
     longest = max(result.record["marks"], key=lambda mark: mark["length_mm"])
     x, y = on_glass(page, longest["points"][len(longest["points"]) // 2], result.record["photo"])
     (page.touchscreen.tap if touch else page.mouse.click)(x, y)
@@ -77,10 +82,7 @@ def test_a_mark_is_touched_and_corrected_and_the_undo_stands_beside_it(
 
 
 def test_an_area_is_drawn_with_a_finger_and_left_out(filled: Path, server: str, browser: Any) -> None:
-    visit = Visit(browser, server, touch=True)
-    page = visit.page
-    visit.go(f"panel-result?job={JOB}&panel=bonnet")
-    page.wait_for_selector(".view img[src^=data]")
+    page = at_result(browser, server, touch=True)
     page.get_by_role("button", name="Leave an area out").tap()
     x, y = on_glass(page, [100, 100], look_at(filled, wiped).record["photo"])
     page.mouse.move(x, y)
@@ -97,10 +99,7 @@ def test_an_area_is_drawn_with_a_finger_and_left_out(filled: Path, server: str, 
 
 
 def test_the_picture_obeys_the_keyboard(filled: Path, server: str, browser: Any) -> None:
-    visit = Visit(browser, server, size=DESK)
-    page = visit.page
-    visit.go(f"panel-result?job={JOB}&panel=bonnet")
-    page.wait_for_selector(".view img[src^=data]")
+    page = at_result(browser, server, size=DESK)
     page.locator(".view").focus()
     page.keyboard.press("+")
     page.keyboard.press("+")
@@ -116,10 +115,8 @@ def test_the_picture_obeys_the_keyboard(filled: Path, server: str, browser: Any)
 
 
 def test_two_fingers_come_closer(filled: Path, server: str, browser: Any) -> None:
-    visit = Visit(browser, server, touch=True)
-    visit.go(f"panel-result?job={JOB}&panel=bonnet")
-    visit.page.wait_for_selector(".view img[src^=data]")
-    zoom = visit.page.evaluate(
+    page = at_result(browser, server, touch=True)
+    zoom = page.evaluate(
         """() => {
         const view = [...document.querySelectorAll('*')].map(one => one.shadowRoot).filter(Boolean)
           .map(root => root.querySelector('.view')).find(Boolean) || document.querySelector('.view');

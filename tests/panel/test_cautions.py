@@ -4,7 +4,6 @@ from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
-import cv2
 import numpy as np
 import pytest
 
@@ -12,22 +11,7 @@ from defectmap import measure
 from defectmap.panel.background import Background
 from defectmap.panel.cautions import cautions
 from defectmap.panel.measurement import Hotspot
-from tests.phantom import Panel, Shot, photograph, swirls
-from tests.rendered import file_of
-
-SHOT = Shot(size_px=(900, 1200), px_per_mm=20.0)
-
-
-def seen(
-    *, blur_px: float = 0.0, density: float = 60.0, panel: Panel | None = None, shot: Shot = SHOT
-) -> bytes:
-    grooves = swirls(3, density_mm_per_cm2=density) if density else []
-    rgb = photograph(grooves, shot, panel=panel).rgb
-    if blur_px:
-        soft = np.asarray(cv2.GaussianBlur(rgb, (0, 0), blur_px))
-        noise = np.random.default_rng(1).normal(0, 1.5, rgb.shape)  # a sensor's noise comes after the lens
-        rgb = np.clip(soft + noise, 0, 255).astype(np.uint8)
-    return file_of(rgb)
+from tests.panel.blurred import SHOT, seen
 
 
 def test_a_good_photograph_has_no_warnings() -> None:

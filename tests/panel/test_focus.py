@@ -10,22 +10,9 @@ from defectmap import measure
 from defectmap.errors import UnmeasurableLight
 from defectmap.panel.focus import card_edge_px, focus_remarks, soft_px, wander_mm
 from tests.cardshots import card_texture
-from tests.phantom import Panel, Shot, photograph, swirls
+from tests.panel.blurred import SHOT, seen
+from tests.phantom import Panel, photograph, swirls
 from tests.rendered import file_of
-
-SHOT = Shot(size_px=(900, 1200), px_per_mm=20.0)
-
-
-def seen(
-    *, blur_px: float = 0.0, density: float = 60.0, panel: Panel | None = None, shot: Shot = SHOT
-) -> bytes:
-    grooves = swirls(3, density_mm_per_cm2=density) if density else []
-    rgb = photograph(grooves, shot, panel=panel).rgb
-    if blur_px:
-        rgb = np.asarray(cv2.GaussianBlur(rgb, (0, 0), blur_px), np.uint8)
-        noise = np.random.default_rng(1).normal(0, 1.5, rgb.shape)  # a sensor's noise comes after the lens
-        rgb = np.clip(rgb + noise, 0, 255).astype(np.uint8)
-    return file_of(rgb)
 
 
 @pytest.mark.parametrize("blur_px", [4.0, 5.0])
