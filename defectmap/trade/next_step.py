@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from defectmap.trade.advice import Action, Advice, PanelState, Rules, advice
-from defectmap.trade.budget import UNPOLISHED
+from defectmap.trade.budget import ALTERNATIVES, UNPOLISHED
 from defectmap.trade.climbing import climb, more_photographs
 from defectmap.trade.condition import Condition, against, measured, verdict_but_trails, without_trails
 from defectmap.trade.finishing import finish_or_stop, is_finished
@@ -31,7 +31,8 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
     rules : Rules
         What was agreed, the ladder, and which change matters.
     """
-    state, rules = _without_nail(state, rules), _for_surface(state, rules)
+    state, offered = _without_nail(state, rules), state.surface.ladder(rules.ladder)
+    rules = replace(rules, ladder=offered) if offered else rules
     polishing = state.surface.polishing
     if polishing in ("never", "not yet"):
         return advice(state, _STOPS[polishing], state.surface.why, alternatives=UNPOLISHED)
@@ -51,6 +52,9 @@ def next_step(state: PanelState, rules: Rules) -> Advice:
         return advice(state, "stop: protected", [Remark(code="protected")], measured=measured(now))
     if polishing == "ask first" and found.action not in ("stop: good enough", "photograph more spots"):
         return advice(state, _STOPS[polishing], state.surface.why, measured=measured(now))
+    if not offered and found.rung is not None:  # none of the shop's steps may be used on such a panel
+        why = [Remark(code="no stronger step")]
+        return advice(state, "stop: no stronger step", why, measured=measured(now), alternatives=ALTERNATIVES)
     return found
 
 
@@ -124,8 +128,3 @@ def _without_nail(state: PanelState, rules: Rules) -> PanelState:
         previous=bare(state.previous),
         trials=trials,
     )
-
-
-def _for_surface(state: PanelState, rules: Rules) -> Rules:
-    offered = state.surface.ladder(rules.ladder)
-    return replace(rules, ladder=offered) if offered else rules

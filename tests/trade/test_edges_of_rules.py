@@ -11,16 +11,20 @@ from typing import Literal
 
 import pytest
 
+from defectmap.trade.advice import Rules
 from defectmap.trade.budget import budget_for, plan_steps
+from defectmap.trade.condition import Trial
 from defectmap.trade.judging import Estimate, estimate, judge
+from defectmap.trade.next_step import next_step
 from defectmap.trade.removal import PlaceRemoval, removal_of, removed
+from defectmap.trade.surface import Surface
 from defectmap.trade.table_forms import Gauge, Range
 from defectmap.trade.tables import load_tables
 from defectmap.trade.thickness import high_readings, life_readings, panel_thickness, vehicle_thickness
 from defectmap.trade.worse import haze_rose, worse_in
 from defectmap.words.remark import Remark
 from tests.trade.rules import history, panel, readings, step
-from tests.trade.states import EFFECT, LIMITS, about, advised, budget, condition, state, tried
+from tests.trade.states import EFFECT, LADDER, LIMITS, about, advised, budget, condition, state, tried
 
 TABLES = load_tables()
 FILM, GAUGE = TABLES.film, TABLES.gauge
@@ -260,3 +264,31 @@ def test_a_clear_coat_thinner_than_the_gauges_doubt_may_be_none_at_all() -> None
     found = budget_for(entered, panel_thickness("bonnet", (), FILM, GAUGE), FILM, GAUGE)
     assert (found.clear_um.low, found.left_um) == (0.0, 0.0)
     assert found.clear_um.high == pytest.approx(5.06)
+
+
+BUMPER = Surface(strongest="medium", rotary=False)
+
+
+def test_a_panel_gets_the_steps_that_its_surface_allows_and_no_other() -> None:
+    allowed = [rung.key for rung in BUMPER.ladder(LADDER)]
+    assert 0 < len(allowed) < len(LADDER)
+    trials: tuple[Trial, ...] = ()
+    seen = []
+    for _ in LADDER:
+        found = advised(state(surface=BUMPER, trials=trials), LIMITS)
+        if found.rung is None:
+            break
+        seen.append(found.rung.key)
+        trials += tried((found.rung.key, 12.0))
+    assert seen == allowed
+    assert found.action == "stop: no stronger step"
+
+
+def test_where_none_of_the_shops_steps_may_be_used_none_is_named() -> None:
+    rotary = tuple(replace(rung, machine="rotary") for rung in LADDER)
+    rules = Rules(limits=LIMITS, ladder=rotary, effect=EFFECT)
+    found = next_step(state(surface=BUMPER), rules)
+    assert (found.action, found.rung) == ("stop: no stronger step", None)
+    assert found.alternatives
+    good = next_step(state(surface=BUMPER, before=condition(1.0)), rules)
+    assert good.action == "stop: good enough"
