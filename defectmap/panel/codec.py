@@ -282,8 +282,7 @@ def _ring(ring: RingDensity) -> Record:
 
 def _plain(part: Any, *, without: Sequence[str] = ()) -> Record:
     """The fields of a part of a measurement as JSON can hold them."""
-    named = {field.name: getattr(part, field.name) for field in fields(part) if field.name not in without}
-    return {name: _json(value) for name, value in named.items()}
+    return {one.name: _json(getattr(part, one.name)) for one in fields(part) if one.name not in without}
 
 
 def _json(value: Any) -> Any:
