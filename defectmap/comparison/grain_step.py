@@ -9,7 +9,7 @@ compression, sharpening and local contrast move it by 0.3 to 2.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,14 +23,17 @@ from defectmap.comparison.tuning import (
     GRAIN_GROWTH,
     GRAIN_LEAST_BLOCKS,
     GRAIN_LEAST_CODES,
+    GRAIN_PIXELS,
     GRAIN_QUANTILE,
+    GRAIN_SLOW_PX,
+    GRAIN_STRIP_ROWS,
     MARK_WIDTH_PX,
     MOST_MARKED,
 )
 from defectmap.panel.measurement import Mark, PanelMeasurement
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False)
 class BareBlocks:
     """Blocks of the zone without marks: their codes and light."""
 
@@ -48,16 +51,41 @@ class LightClass:
 
 
 def bare_blocks(luminance: NDArray[np.float32], measured: PanelMeasurement) -> BareBlocks:
-    """Blocks of `GRAIN_BLOCK_PX` in the zone with no line in or beside them, faint ones included."""
+    """Blocks of `GRAIN_BLOCK_PX` in the zone with no line in or beside them, faint ones included.
+
+    Of a large picture some strips are enough.
+    """
+    hidden = _drawn((*measured.marks, *measured.faint_marks), luminance.shape)
+    strips = [_strip(luminance, measured.zone, hidden, rows) for rows in _strips(luminance.shape)]
+    return BareBlocks(*(np.concatenate(parts) for parts in zip(*strips, strict=True)))
+
+
+def _strips(shape: tuple[int, ...]) -> Iterator[range]:
+    """Rows of blocks to look at: all of a small picture, every other strip or fewer of a large one."""
+    rows = shape[0] // GRAIN_BLOCK_PX
+    every = max(1, round(shape[0] * shape[1] / GRAIN_PIXELS))
+    deep = GRAIN_STRIP_ROWS if every > 1 else max(1, rows)
+    for top in range(0, max(1, rows), deep * every):
+        yield range(top, min(top + deep, rows))
+
+
+def _strip(
+    luminance: NDArray[np.float32], zone: NDArray[np.bool_], hidden: NDArray[np.uint8], rows: range
+) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]:
+    """The fields of `BareBlocks` of one strip, filtered with a row of blocks more on either side."""
     import cv2
 
-    codes = _codes(luminance)
-    hidden = _drawn((*measured.marks, *measured.faint_marks), luminance.shape)
-    bare = (_blocks(measured.zone).min(axis=(1, 2)) > 0) & (_blocks(hidden).mean(axis=(1, 2)) < MOST_MARKED)
-    fine, slow = (cv2.GaussianBlur(codes, (0, 0), sd) for sd in GRAIN_BAND_PX)
-    band = (_blocks(fine - slow)[bare] ** 2).mean(axis=(1, 2))
-    rest = _blocks(codes - cv2.GaussianBlur(codes, (0, 0), 4.0))[bare]
-    return BareBlocks(rest=rest, band=band, light=_blocks(luminance)[bare].mean(axis=(1, 2)))
+    side = GRAIN_BLOCK_PX
+    inside = slice(rows.start * side, rows.stop * side)
+    first = max(0, inside.start - side)
+    codes = _codes(luminance[first : inside.stop + side])
+    own = slice(inside.start - first, inside.stop - first)
+    bare = _blocks(zone[inside]).min(axis=(1, 2)) > 0
+    bare &= _blocks(hidden[inside]).mean(axis=(1, 2)) < MOST_MARKED
+    fine, slow, slower = (cv2.GaussianBlur(codes, (0, 0), sd) for sd in (*GRAIN_BAND_PX, GRAIN_SLOW_PX))
+    band = (_blocks((fine - slow)[own])[bare] ** 2).mean(axis=(1, 2))
+    light = _blocks(luminance[inside])[bare].mean(axis=(1, 2))
+    return _blocks((codes - slower)[own])[bare], band, light
 
 
 def grain_by_light(bare: BareBlocks) -> dict[int, LightClass]:

@@ -79,6 +79,11 @@ OVERSHOOT_STEP = 0.035  # of a mark's height; sharpened phones 0.04 to 0.07, oth
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
 GRAIN_BLOCK_PX = 16
+GRAIN_PIXELS, GRAIN_STRIP_ROWS = (
+    2.5e6,
+    8,
+)  # of a picture that are looked at; rows of blocks in a strip of them
+GRAIN_SLOW_PX = 4.0  # standard deviation of the Gaussian that is broader than grain
 GRAIN_BAND_PX = (0.8, 1.6)  # standard deviations of the Gaussians that grain as wide as a line lies between
 GRAIN_CLASSES_PER_STOP, GRAIN_CLASS_BLOCKS = 2, 25  # of brightness; blocks that a class needs
 GRAIN_QUANTILE = 0.35  # of the blocks' power: a faint line that was not found lies in the upper part
