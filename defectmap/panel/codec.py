@@ -255,16 +255,14 @@ def _film(film: FilmFacts) -> Record:
 
 
 def _film_from(record: Mapping[str, Any]) -> FilmFacts:
-    return FilmFacts(
-        **{
-            **record,
-            "used": tuple(record["used"]),
-            "to_first": tuple(np.array(homography) for homography in record["to_first"]),
-            "sure_px": tuple(record["sure_px"]),
-            "blind": tuple(_part(BlindPlace, place) for place in record.get("blind", ())),
-            "lamps": tuple((float(x), float(y)) for x, y in record.get("lamps", ())),
-        }
-    )
+    read = {
+        "used": tuple(record["used"]),
+        "to_first": tuple(np.array(homography) for homography in record["to_first"]),
+        "sure_px": tuple(record["sure_px"]),
+        "blind": tuple(_part(BlindPlace, place) for place in record.get("blind", ())),
+        "lamps": tuple((float(x), float(y)) for x, y in record.get("lamps", ())),
+    }
+    return FilmFacts(**{**record, **read})
 
 
 def _spot(spot: SpotDefect) -> Record:
