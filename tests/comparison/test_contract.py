@@ -1,6 +1,7 @@
 """The record that `compare --json` writes."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -173,3 +174,13 @@ def test_figures_that_cannot_be_compared_are_means_of_each_zone() -> None:
     assert record["figures_of"] == "own zone"
     mean = sum(shot.measured.density.all for shot in shots) / 2
     assert record["density_mm_per_cm2"]["all"]["before"] == pytest.approx(mean)
+
+
+def test_a_set_ups_limits_are_those_of_iso_5725() -> None:
+    """r = 1.96 sqrt(2) s for either standard deviation (ISO 5725-6); in percent, as the deviations are."""
+    scatter = replace(ASSUMED.figures["haze"], reproducibility=0.25)
+    record = setup_record(replace(ASSUMED, figures={"haze": scatter}))["figures"]["haze"]
+    assert record["reproducibility_sd_percent"] == pytest.approx(25)
+    assert record["reproducibility_limit_percent"] == pytest.approx(1.96 * 2**0.5 * 25, rel=1e-3)
+    alone = setup_record(replace(ASSUMED, figures={"haze": replace(scatter, reproducibility=None)}))
+    assert alone["figures"]["haze"]["reproducibility_limit_percent"] is None

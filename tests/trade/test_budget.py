@@ -92,6 +92,17 @@ def test_plastic_is_planned_on_an_assumption_that_is_said_and_gets_no_figure_for
     assert "reads nothing" in told(budget.remarks[0])
 
 
+@pytest.mark.parametrize(
+    ("material", "entered", "said"),
+    [("plastic", None, True), ("plastic", 40.0, False), ("steel", None, False), ("steel", 40.0, False)],
+)
+def test_that_no_gauge_reads_it_is_said_of_what_was_not_read_only(
+    material: str, entered: float | None, said: bool
+) -> None:
+    budget = budgeted(history(panel=panel(material=material, clear_coat_um=entered)))
+    assert ("no gauge reads it" in {remark.code for remark in budget.remarks}) is said
+
+
 def test_what_earlier_jobs_took_counts_for_the_life_of_the_paint() -> None:
     before = (step("correct", removal=(4, 8)),)
     now = history(step("correct", removal=(1, 2)), readings=readings(130, 131, 132), earlier_steps=before)

@@ -292,3 +292,37 @@ def test_where_none_of_the_shops_steps_may_be_used_none_is_named() -> None:
     assert found.alternatives
     good = next_step(state(surface=BUMPER, before=condition(1.0)), rules)
     assert good.action == "stop: good enough"
+
+
+def test_a_spot_without_a_mark_counts_and_what_is_no_figure_does_not() -> None:
+    assert estimate([0.0, 2.0]).value == 1.0
+    for wrong in ([], [-0.1], [math.nan], [1.0, math.inf]):
+        with pytest.raises(ValueError, match="at least one figure, each 0 or above"):
+            estimate(wrong)
+
+
+@pytest.mark.parametrize(
+    ("aside", "said"), [(True, "films and photographs apart"), (False, "nothing measured")]
+)
+def test_why_nothing_counts_yet_is_said(aside: bool, said: str) -> None:
+    found = advised(state(before=None, films_aside=aside), LIMITS)
+    assert (found.action, [remark.code for remark in found.why]) == ("inspect", [said])
+
+
+@pytest.mark.parametrize(("haze", "action"), [(0.04, "try on a spot"), (0.09, "finish down")])
+def test_a_heavy_step_is_finished_down_where_its_haze_rose_and_else_stepped_up_from(
+    haze: float, action: str
+) -> None:
+    """Marks are above the limit, haze below it in both: only its rise asks for finishing first."""
+    heavy = next(rung for rung in LADDER if rung.leaves_haze)
+    lighter = tuple(rung.key for rung in LADDER[: LADDER.index(heavy)])
+    found = advised(
+        state(
+            before=condition(15, haze=0.04),
+            done=(*lighter, heavy.key),
+            after=condition(9, haze=haze),
+            trials=(),
+        ),
+        LIMITS,
+    )
+    assert found.action == action
