@@ -17,12 +17,11 @@ from defectmap.commands.program import FieldWidthMm, JsonFile, PxPerMm
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.contract import comparison_record, refused_record, setup_record
-from defectmap.comparison.masking import STAGES, Stage
 from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeating import repeat_profile
 from defectmap.comparison.setup_profile import find_profile, save_profile
 from defectmap.comparison.tuning import MIN_SHOTS
-from defectmap.errors import DefectmapError, PhotoError
+from defectmap.errors import PhotoError
 from defectmap.film.reading import is_film
 from defectmap.outputs import OutputError, check_outputs, find_photos, write_file
 from defectmap.panel.codec import Record, measurement_record, refusal_record
@@ -31,16 +30,13 @@ from defectmap.pictures.crops import Centre, crop_pair, side_by_side
 from defectmap.pictures.files import picture_file
 from defectmap.report.fromcomparisons import ComparedPanel, report_from_comparisons
 from defectmap.report.writing import write_report
+from defectmap.trade.stages import stage_named
 
 PLACE = "Place compared"  # what the report calls it: files have no panel's name
 CENTRES: tuple[Centre, ...] = ("hotspot", "worst scratch")
 STAGE_HELP = (
     "as received, washed, decontaminated, test spot, corrected, wiped, filled, protected or follow up."
 )
-
-
-class StageError(DefectmapError):
-    """A stage was named that does not exist."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,7 +100,10 @@ def compare(
 
     A film of a moved lamp is compared with a film; then --crops writes the light of all lamp places.
     """
-    stages = stage_named(before_stage), stage_named(after_stage)
+    stages = (
+        None if before_stage is None else stage_named(before_stage),
+        None if after_stage is None else stage_named(after_stage),
+    )
     profile = find_profile(setup)
     sides = [find_photos(paths) for paths in (before, after, unwiped) if paths]
     everything = [path for side in sides for path in side]
@@ -180,21 +179,6 @@ def repeat(
         path = save_profile(profile)
         screen.print(f"Kept as set-up '{profile.name}' in {path}.", markup=False, highlight=False)
     raise typer.Exit(REFUSED if refused else 0)
-
-
-def stage_named(name: str | None) -> Stage | None:
-    """Find the stage that a person named.
-
-    Raises
-    ------
-    StageError
-        There is no such stage.
-    """
-    if name is None:
-        return None
-    if name not in STAGES:
-        raise StageError(f"'{name}' is not a valid stage; use one of: {', '.join(STAGES)}.")
-    return name
 
 
 def write_crops(before: Sequence[Shot], after: Sequence[Shot], found: Comparison, folder: Path) -> list[Path]:

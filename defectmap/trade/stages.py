@@ -7,6 +7,7 @@ filler or a protection lies on the paint. The detailer may go on; the record the
 
 from __future__ import annotations
 
+from defectmap.comparison.masking import STAGES, Stage
 from defectmap.errors import JobError
 from defectmap.trade.facts import PanelHistory, StepRecord
 from defectmap.trade.tuning import READINGS_A_PLACE
@@ -18,20 +19,10 @@ BASELINE = "decontaminated"  # the first stage at which what shows is in the pai
 PROOF = "wiped"
 
 
-STAGE_NAMES = (
-    "as received",
-    "washed",
-    "decontaminated",
-    "test spot",
-    "corrected",
-    "wiped",
-    "filled",
-    "protected",
-    "follow up",
-)
+STAGE_NAMES = STAGES  # in the order of the work
 
 
-def stage_named(words: str) -> str:
+def stage_named(words: str) -> Stage:
     """Name of the stage, however it was spelt.
 
     Raises
@@ -45,9 +36,10 @@ def stage_named(words: str) -> str:
     'test spot'
     """
     name = " ".join(words.lower().replace("-", " ").replace("_", " ").split())
-    if name not in STAGE_NAMES:
-        raise JobError(f"{words!r} is not a valid stage; use one of: {', '.join(STAGE_NAMES)}.")
-    return name
+    for stage in STAGE_NAMES:
+        if stage == name:
+            return stage
+    raise JobError(f"{words!r} is not a valid stage; use one of: {', '.join(STAGE_NAMES)}.")
 
 
 def gates_for_stage(history: PanelHistory, stage: str, *, spot: str | None = None) -> tuple[Remark, ...]:
