@@ -11,19 +11,21 @@ import os
 import socket
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.dialects.postgresql import insert as insert_postgresql
 from sqlalchemy.dialects.sqlite import insert as insert_sqlite
+from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from defectmap.record import model
 from defectmap.record.rows import new_id
 from defectmap.record.store import Store
 
+LONGEST_S = 3600.0  # a lease that ends later was made by a clock that has been set back since
 LEASE_S = 60.0  # bays' clocks may differ by some seconds; a photograph takes one to fifteen
 
 
@@ -52,7 +54,8 @@ class Holder:
         """
         now = self.store.clock()
         with self.store.writing() as session:
-            session.execute(delete(model.Lease).where(model.Lease.until < now))
+            over = (model.Lease.until < now) | (model.Lease.until > _later(now, LONGEST_S))
+            session.execute(delete(model.Lease).where(over))
             _drop_dead(session)
             if not self._insert(session, item, _later(now)):
                 return "elsewhere"
@@ -83,7 +86,8 @@ class Holder:
 
         def keep_moving() -> None:
             while not ended.wait(LEASE_S / 3):
-                self.move_on()
+                with suppress(SQLAlchemyError):  # the record is busy or out of reach: the next time, then
+                    self.move_on()
 
         mover = threading.Thread(target=keep_moving, daemon=True)
         mover.start()
@@ -133,5 +137,6 @@ def _lives(process: int) -> bool:
     return True
 
 
-def _later(now: str) -> str:
-    return (datetime.fromisoformat(now) + timedelta(seconds=LEASE_S)).isoformat(timespec="microseconds")
+def _later(now: str, by_s: float | None = None) -> str:
+    later = datetime.fromisoformat(now) + timedelta(seconds=LEASE_S if by_s is None else by_s)
+    return later.isoformat(timespec="microseconds")
