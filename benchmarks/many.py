@@ -219,6 +219,8 @@ def compared(ways: dict[str, Callable[[list[Work]], Cost]], work: list[Work], *,
     for _ in range(rounds):
         for name, way in ways.items():
             taken[name].append(way(work))
+            cost = taken[name][-1]
+            print(f"  … {name}: {cost.clock_s:.1f} s, {cost.processor_s:.1f} s of processor", flush=True)
     clock = {name: statistics.median(one.clock_s for one in costs) for name, costs in taken.items()}
     spent = {name: statistics.median(one.processor_s for one in costs) for name, costs in taken.items()}
     first = next(iter(ways))

@@ -134,7 +134,9 @@ def load_profile(name: str = DEFAULT_NAME, *, folder: Path | None = None) -> Set
         return _profile(record)
     except FileNotFoundError as error:
         raise SetupError(f"No set-up is called '{name}'; make it with `defectmap repeat PHOTO…`.") from error
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except OSError as error:
+        raise SetupError(f"{path} cannot be read: {error.strerror}; check its permissions.") from error
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise SetupError(
             f"{path} is damaged or from another version; run `defectmap repeat` again."
         ) from error
@@ -152,7 +154,7 @@ def find_profile(name: str | None, *, folder: Path | None = None) -> SetupProfil
 def _path(name: str, folder: Path | None) -> Path:
     if not _NAME.fullmatch(name):
         raise SetupError(
-            f"'{name}' is not a valid name for a set-up; use letters, digits, spaces and dashes."
+            f"{name!r} is not a valid name for a set-up; use letters, digits, spaces and dashes."
         )
     return (folder or setups_folder()) / f"{name}.json"
 

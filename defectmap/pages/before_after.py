@@ -112,8 +112,8 @@ def _headline(found: ComparisonRecord) -> None:
     change = found.result["density_mm_per_cm2"]["all"]
     scope = found.result.get("scope", "this spot")
     st.subheader(f"Marks that show on {scope}: {plain(full_change(kept_change(change)))}", anchor=False)
-    if change.get("ci95_percent") is not None:
-        low, high = change["ci95_percent"]
+    low, high = change.get("ci95_percent") or (None, None)
+    if low is not None and high is not None:  # an end that is not limited cannot be drawn; it is said above
         svg = interval_svg(change["change_percent"], low, high, dark=frame.is_dark())
         st.image(
             svg,

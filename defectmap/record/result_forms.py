@@ -7,9 +7,10 @@ keys may be there, as results only ever gain some.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Annotated, Any, Literal
+from datetime import datetime
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from defectmap.panel.measurement import LampSide, MarkKind, Polarity, ScaleSource
 from defectmap.panel.photo.head import MAX_MEGAPIXELS
@@ -31,16 +32,22 @@ Name = Annotated[str, Field(max_length=300)]
 Micrometres = Annotated[str, Field(pattern=r"^[0-9]{1,6}$")]  # a strength, as a key
 
 
+def _is_time(words: str) -> str:
+    datetime.fromisoformat(words)
+    return words
+
+
 class _Named(BaseModel):
     """A photograph that may never have been opened."""
 
     model_config = FORM
     name: Name
     sha256: Name | None = None
-    taken: Annotated[str, Field(max_length=40)] | None = None
+    taken: Annotated[str, Field(max_length=40), AfterValidator(_is_time)] | None = None
 
 
 class _Photo(_Named):
+    sha256: Name
     width_px: Side
     height_px: Side
     exposure_s: Figure | None = None
@@ -179,6 +186,12 @@ class _Any(BaseModel):
     warnings: list[Words]
     warning_details: list[Detail] = []
     film: _Film | None = None
+
+    @model_validator(mode="after")
+    def _light_of_a_photograph(self) -> Self:
+        if self.film is None and self.detection_limit.contrast is None:
+            raise ValueError("a photograph without a detection limit")
+        return self
 
 
 class _Measured(_Any):

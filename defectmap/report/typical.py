@@ -91,8 +91,8 @@ def job_results(store: Store, *, before: str = BASELINE, after: str = PROOF) -> 
 
 def _job_result(panels: Sequence[Mapping[str, Any]]) -> JobResult:
     """Change of the panels' mean density; densities are averaged, not percentages."""
-    found = [panel["density_mm_per_cm2"]["all"] for panel in panels]
-    known = [one for one in found if one["change_percent"] is not None]
+    found = [(panel.get("density_mm_per_cm2") or {}).get("all") or {} for panel in panels]
+    known = [one for one in found if one.get("change_percent") is not None]
     if len({film_share(panel) is None for panel in panels}) > 1:
         # some panels filmed, others photographed: their densities make no mean
         return JobResult(panels=len(panels), compared=len(known), change_percent=None)

@@ -107,7 +107,7 @@ def load_tables(own: Path | None = None) -> TradeTables:
         return _shipped()
     try:
         given = tomllib.loads(own.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
+    except (ValueError, RecursionError, OSError) as error:
         raise TablesError(f"{own.name} cannot be read: {error}. Correct it there.", (str(error),)) from error
     return _validated(_merged(tomllib.loads(SHIPPED.read_text(encoding="utf-8")), given), own.name)
 

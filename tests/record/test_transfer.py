@@ -241,6 +241,13 @@ LISTED_EDITS = [
     pytest.param(set_value("reading", "value_um", -3.0), r"reading\[0\].value_um", id="reading"),
     pytest.param(set_value("measurement", "score", 1e9), r"measurement\[0\].score", id="score"),
     pytest.param(forged_result(lambda r: r.pop("detection_limit")), "its detection_limit", id="no limit"),
+    pytest.param(forged_result(lambda r: r["photo"].pop("sha256")), "its photo.sha256", id="no hash"),
+    pytest.param(forged_result(lambda r: r["photo"].update(taken="today")), "its photo.taken", id="taken"),
+    pytest.param(
+        forged_result(lambda r: r["detection_limit"].update(contrast=None)),
+        "without a detection limit",
+        id="no film",
+    ),
     pytest.param(forged_result(lambda r: r.update(marks="many")), "its marks", id="no marks"),
     pytest.param(forged_result(lambda r: r["scale"].update(px_per_mm="16")), "its scale.px", id="no number"),
     pytest.param(forged_result(lambda r: r["photo"].update(width_px=2**62)), "its photo.width", id="width"),
