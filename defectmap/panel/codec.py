@@ -262,7 +262,7 @@ def _film_from(record: Mapping[str, Any]) -> FilmFacts:
         "blind": tuple(_part(BlindPlace, place) for place in record.get("blind", ())),
         "lamps": tuple((float(x), float(y)) for x, y in record.get("lamps", ())),
     }
-    return FilmFacts(**{**record, **read})
+    return _part(FilmFacts, {**record, **read})
 
 
 def _spot(spot: SpotDefect) -> Record:

@@ -135,7 +135,7 @@ class _Blind(BaseModel):
 
 
 class _Film(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+    model_config = FORM
     frames: Count
     said_frames: Count
     used: list[Count]
