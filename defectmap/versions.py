@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 MEASURING = 6
-COMPARING = 8
+COMPARING = 9
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:

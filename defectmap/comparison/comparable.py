@@ -50,6 +50,7 @@ def comparable(
     rules = (
         place_rules.place(before, after, alignment),
         place_rules.overlap(before, after, common_area_cm2=common_area_cm2),
+        place_rules.lamp_moved(before, after, alignment),
         place_rules.scale(before, after, alignment),
         light_rules.lamp(before, after, halo, bent=bent),
         () if bent else light_rules.exposure(before, after, halo),

@@ -17,6 +17,7 @@ from defectmap.comparison.tuning import (
     ALIGN_SURE,
     CHANGED_SHARE,
     COPY,
+    LAMP_MOVED_MM,
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
     NO_MATCH,
@@ -151,6 +152,13 @@ def overlap(before: Evidence, after: Evidence, *, common_area_cm2: float) -> Ite
             value=common_area_cm2,
             limit=MIN_COMMON_CM2,
         )
+
+
+def lamp_moved(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:
+    """Whether the lamp's reflection lies on the same place of the paint and lights the same grooves."""
+    if alignment.sure and before.calibrated and after.calibrated:
+        moved = math.hypot(alignment.down_mm, alignment.right_mm)
+        yield from beyond("lamp", moved, LAMP_MOVED_MM, code="lamp moved", moved=moved)
 
 
 def scale(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:

@@ -62,6 +62,7 @@ MARKS_TO_MATCH = 15  # pieces a side: so many marks of one place do find each ot
 NO_MATCH = 1.4  # ... at least so well; true pairs 1.5 and more
 PATTERN_TO_MATCH = 0.93  # so much orange peel beside both hotspots would have been found on each other
 MIN_COMMON_CM2 = 5.0
+LAMP_MOVED_MM = Limit(4.5, math.inf)  # of its reflection on the paint: one mark in twelve is another
 
 # -- tone curves: one may explain how two halos differ, where both hotspots are equally wide
 # weight, points of change (F1): 5 less.

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.doubt import moved_doubt, strength_doubt
 from defectmap.comparison.matching import StrengthStep
+from defectmap.comparison.place_rules import lamp_moved
 from defectmap.comparison.processing import bends_halo
 from tests.comparison.test_matching import POSE
 from tests.comparison.test_processing import EVEN, grained, sides
@@ -37,6 +39,15 @@ def test_a_lamp_that_lies_elsewhere_lights_other_grooves(
     moved = replace(POSE, down_mm=down_mm, right_mm=right_mm)
     assert moved_doubt(moved, tables) == pytest.approx(math.sqrt(share * 0.05))
     assert moved_doubt(replace(moved, by="hotspot"), tables) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("down_mm", "by", "said"), [(4.4, "marks", 0), (4.6, "marks", 1), (4.6, "hotspot", 0)]
+)
+def test_a_lamp_that_moved_far_is_said(down_mm: float, by: str, said: int) -> None:
+    shot = SimpleNamespace(calibrated=True)
+    moved = replace(POSE, down_mm=down_mm, right_mm=0.0, by=by)  # type: ignore[arg-type]
+    assert len(list(lamp_moved(shot, shot, moved))) == said  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
