@@ -1,7 +1,9 @@
 #!/usr/bin/env python3
 """Move every constant of `panel/tuning.py` and `comparison/tuning.py` by 20 % and print what it moves.
 
-    python benchmarks/sensitivity.py [--jobs N] [--small] [--only NAME ...] [--out FILE] [--write]
+    python benchmarks/sensitivity.py [--films] [--jobs N] [--small] [--only NAME ...] [--out FILE] [--write]
+
+With `--films` the same of `film/tuning.py`, on two rendered films of one panel.
 
 Two rendered photographs of one panel, before and after a correction, and two of the samples (left out with
 `--small`) are measured and compared with each constant at 0.8 and at 1.2 of its value. Whole numbers move by
@@ -24,6 +26,7 @@ import importlib
 import json
 import multiprocessing
 import os
+import pickle
 import re
 import sys
 import textwrap
@@ -34,7 +37,7 @@ from typing import Any
 HERE = Path(__file__).resolve().parent.parent
 FOLDER = HERE / "build" / "sensitivity"
 SAMPLES = HERE / "samples" / "photos"
-MODULES = ("panel", "comparison")
+MODULES, FILM_MODULES = ("panel", "comparison"), ("film",)
 FACTORS = (0.8, 1.2)
 LEAST_TOLD = 0.5  # percent of density or points of change; what moves less is counted, not named
 LEAST_F1 = 0.01  # nor what moves F1 by less
@@ -44,20 +47,29 @@ Trial = tuple[str, str, float]  # package, constant, factor
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="What each constant weighs.")
+    parser.add_argument("--films", action="store_true", help="constants of films")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--small", action="store_true", help="the rendered pair alone")
     parser.add_argument("--only", nargs="*", default=[], help="constants, such as SEEN_FROM")
-    parser.add_argument("--out", type=Path, default=FOLDER / "trials.jsonl")
+    parser.add_argument("--out", type=Path, default=None)
     parser.add_argument("--write", action="store_true", help="put what is known into the tuning modules")
     given = parser.parse_args()
+    given.out = given.out or FOLDER / ("film-trials.jsonl" if given.films else "trials.jsonl")
     if given.write:
         return write_weights(read(given.out))
-    pairs = [rendered_pair()]
-    if not given.small:
+    pairs = [rendered_films() if given.films else rendered_pair()]
+    if not given.small and not given.films:
         pairs.append((SAMPLES / "bonnet-before.jpg", SAMPLES / "bonnet-after.jpg"))
     given.out.parent.mkdir(parents=True, exist_ok=True)
     done = read(given.out)
-    wanted = [("", "", 1.0), *(trial for trial in trials() if not given.only or trial[1] in given.only)]
+    wanted = [
+        ("", "", 1.0),
+        *(
+            trial
+            for trial in trials(FILM_MODULES if given.films else MODULES)
+            if not given.only or trial[1] in given.only
+        ),
+    ]
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(PRELOADED)
     with ProcessPoolExecutor(given.jobs, mp_context=context, max_tasks_per_child=1) as pool:
@@ -76,10 +88,10 @@ def key(trial: Trial) -> str:
     return "{}.{} {}".format(*trial)
 
 
-def trials() -> list[Trial]:
+def trials(packages: tuple[str, ...]) -> list[Trial]:
     """Every constant that can be moved, down and up."""
     found = []
-    for package in MODULES:
+    for package in packages:
         module = importlib.import_module(f"defectmap.{package}.tuning")
         for name, value in vars(module).items():
             if name.isupper() and moved(value, 1.2) != value:
@@ -122,6 +134,55 @@ def rendered_pair() -> tuple[Path, Path]:
     return paths
 
 
+def rendered_films() -> tuple[Path, Path]:
+    """The same of films, with what their truth is made of beside them; written once."""
+    from types import SimpleNamespace
+
+    from tests import phantom
+    from tests.phantom.film import Sweep, film, write_film
+
+    paths = FOLDER / "before.mp4", FOLDER / "after.mp4"
+    if not all(path.with_suffix(".pkl").is_file() for path in paths):
+        FOLDER.mkdir(parents=True, exist_ok=True)
+        swirled = [*phantom.swirls(5, density_mm_per_cm2=50), *phantom.scratches(6, count=4)]
+        corrected = list(phantom.polished(swirled, seed=5, keep_share=0.7, shallower=0.8))
+        panel = phantom.Panel(seed=5, orange_peel_rad=0.0016)
+        for grooves, path, rows in ((swirled, paths[0], 3), (corrected, paths[1], 2)):
+            shot = phantom.Shot(size_px=(440, 600), px_per_mm=8.0, iso=200, seed=100 * rows)
+            sweep = Sweep(frames=30, rows=rows, reach_mm=(15, 26), place_mm=(0.0, 2.0 * rows), seed=rows)
+            made = film(grooves, shot, sweep, panel=panel)
+            write_film(made.frames, path)
+            slim = SimpleNamespace(
+                shots=[SimpleNamespace(shot=one.shot, panel=one.panel) for one in made.shots],
+                to_first=made.to_first,
+                px_per_mm=made.px_per_mm,
+            )
+            path.with_suffix(".pkl").write_bytes(pickle.dumps((grooves, slim)))
+    return paths
+
+
+def judge_films(before: Path, after: Path, found: dict[str, Any]) -> None:
+    """Add what a pair of films says."""
+    from benchmarks.film import judged
+    from defectmap.film.comparing import compare_films
+    from defectmap.film.measure_film import measure_film
+
+    films = []
+    for path in (before, after):
+        grooves, made = pickle.loads(path.with_suffix(".pkl").read_bytes())
+        film = measure_film(path, px_per_mm=made.px_per_mm)
+        figures, _ = judged(film, grooves, made)
+        found["density"].append(film.panel.density.all)
+        found["f1"].append(2 / (1 / max(figures["recall"], 0.01) + 1 / max(figures["precision"], 0.01)))
+        found["said"].append(sorted(warning.code for warning in film.panel.warnings))
+        films.append(film)
+    compared = compare_films(*films)
+    found["said"].append(compared.comparable.verdict)
+    change = compared.change("density all") if compared.changes else None
+    if change is not None and change.change_percent is not None:
+        found["change"] += [change.change_percent, *(change.ci95_percent or ())]
+
+
 def run(trial: Trial, pairs: list[tuple[Path, Path]]) -> dict[str, Any]:
     """Measure and compare with one constant moved."""
     package, name, factor = trial
@@ -134,7 +195,7 @@ def run(trial: Trial, pairs: list[tuple[Path, Path]]) -> dict[str, Any]:
     found: dict[str, Any] = {"density": [], "f1": [], "change": [], "said": []}
     try:
         for before, after in pairs:
-            judge_pair(before, after, found)
+            (judge_films if before.suffix == ".mp4" else judge_pair)(before, after, found)
     except Exception as error:  # a constant moved into nonsense is a result as well
         if not package:
             raise
@@ -202,7 +263,7 @@ def print_table(wanted: list[Trial], done: dict[str, Any]) -> None:
 
 def write_weights(done: dict[str, Any]) -> None:
     """A line of weights under each section's heading, in place of the one that stood there."""
-    for package, figure in (("panel", "density"), ("comparison", "change")):
+    for package, figure in (("panel", "density"), ("comparison", "change"), ("film", "density")):
         path = HERE / "defectmap" / package / "tuning.py"
         head, *sections = re.split(r"(?m)^(?=# -- )", path.read_text(encoding="utf-8"))
         path.write_text(

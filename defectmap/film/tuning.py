@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-# --- reading and choosing frames
+# -- reading and choosing frames
 MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered) and cost a second each at 1080p
 MOST_PIXELS_USED = 130e6  # of all frames together: bounds time and memory of 4K films
 FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
@@ -24,7 +24,7 @@ MOST_FRAME_MEGAPIXELS = 9.0  # 4K
 DETAIL_QUANTILE = 0.99  # of the difference of neighbouring pixels: the fine detail of a frame
 SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
 
-# --- registration
+# -- registration
 LINE_STEP_PX = 5  # of a line between the points that are matched
 LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
 CHAIN_FRAMES = 8  # frames before that a new one is laid on
@@ -86,7 +86,7 @@ BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a
 WORST_FRAME_PX = 4.0  # that a frame may lie beside its place
 HELD_PX = 2.0  # one standard deviation of its place, half of that: above, a frame could lie farther off
 
-# --- joining
+# -- joining
 SAME_LINE_PX = 2.5  # across
 JOIN_LEVER_PX = 12.0  # 6 degrees apart count as 2.5 px
 GAP_PX = 4.0  # between the end of a line and what goes on from it
@@ -102,7 +102,7 @@ SMOOTH_PX, CENTRING_ROUNDS = 9, 1  # points that a joined line is smoothed over;
 # 0.936 to 0.951 and density -4.7 to -0.9 %, of white paint (rendered) 0.945 to 0.956 and -5.9 to -0.3 %
 DIP_MM, DIP_UM = 2.0, 30.0
 
-# --- directions
+# -- directions
 DIRECTION_BINS = 18  # 10 degrees each
 ROSE_CELLS = 3  # cells each way for one rose of the picture
 ENOUGH_DIRECTIONS = (
@@ -119,7 +119,7 @@ SHOWN_ASIDE_RADII = (0.5, 1.0, 1.25, 1.75, 2.25, 2.75, 3.5, 4.5, 6.0, 8.0)
 SHOWN_ASIDE = (0.0, 0.005, 0.03, 0.31, 0.58, 0.69, 0.62, 0.39, 0.17, 0.05)
 SHOWN_ALONG_RADII = 1.05
 
-# --- zone and fused light
+# -- zone and fused light
 ZONE_STEP = 4  # px between points of the zone kept of a frame
 ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
 FUSED_WIDTH_PX = 1280
@@ -144,7 +144,7 @@ REREAD_SIGMAS = 2.0  # of the scatter beside the lines, of a single look: below,
 QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 
-# --- two films
+# -- two films
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
 LEAST_CHANCE = 0.04  # of lines that meet; of few lines chance counts a handful of points (other fields: 0.03)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
