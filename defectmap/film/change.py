@@ -39,6 +39,7 @@ class Common:
     """Where, and for which directions, both films speak; on the before film's grid."""
 
     grid: Rose
+    zone: NDArray[np.bool_]  # (H, W) of both, px of the before map
     both: NDArray[np.bool_]  # (rows, columns, bins)
     cell_cm2: float
 
@@ -86,6 +87,7 @@ def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homogr
     other = best_shown([_moved(lamp, to_before) for lamp in after.lamps], cells, cell_px=cell)
     return Common(
         grid=grid,
+        zone=zone,
         both=np.minimum(one, other) >= tuning.LEAST_SHOWN,
         cell_cm2=(cell / before.panel.scale.px_per_mm) ** 2 / 100,
     )
@@ -123,9 +125,7 @@ def lengths_in(
     here = on_paths(lines.paths).moved(to_before)
     row, column = common.grid.cells_of(here.at)
     bins = direction_bin(here.along)
-    rows, columns = common.grid.zone_share.shape
-    inside = np.all((here.at >= 0) & (here.at < np.array([columns, rows]) * common.grid.cell_px), axis=1)
-    wanted = inside & common.both[row, column, bins]
+    wanted = _inside(here.at, common.zone) & common.both[row, column, bins]
     if kind is not None:
         wanted &= np.repeat(np.array(film.line_kinds) == kind, lines.paths.lengths)
     mm = np.where(wanted, steps_px(lines.paths) / film.panel.scale.px_per_mm, 0.0)
@@ -142,6 +142,14 @@ def lengths_in(
         without=np.array([np.bincount(bins, less, tuning.DIRECTION_BINS) for less in without]),
         alone_mm=np.asarray(np.bincount(lines.paths.owner, alone, len(lines.paths)), np.float64),
     )
+
+
+def _inside(points: NDArray[np.float64], zone: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(N,) whether a point x, y lies in the zone: area that only one film shows is in neither's figure."""
+    places = np.round(points[:, ::-1]).astype(int)
+    within = np.all((places >= 0) & (places < zone.shape), axis=1)
+    within[within] = zone[tuple(places[within].T)]
+    return np.asarray(within, np.bool_)
 
 
 def _at_best(um: NDArray[np.float32]) -> NDArray[np.float32]:

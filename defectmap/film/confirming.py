@@ -118,7 +118,18 @@ def _largest_part(lines: NDArray[np.float64], sure: NDArray[np.bool_]) -> NDArra
     """Cut the film wherever too few lines bridge, and keep the part with the most frames."""
     part, parts = 0, np.zeros(len(sure), np.intp)
     for number in range(1, len(sure)):
-        part += int(sure[:number].any() and lines[:number, number:].sum() < tuning.LEAST_BRIDGE)
+        part += int(sure[:number].any() and not _bridged(lines, number))
         parts[number] = part
     frames = np.bincount(parts, weights=sure)
     return np.asarray(parts == int(frames.argmax()))
+
+
+def _bridged(lines: NDArray[np.float64], cut: int) -> bool:
+    """Whether enough lines lead over a cut, from the frames beside it or from frames all over both parts.
+
+    Frames next to each other have the lamp at much the same place. Two parts of which those share nothing,
+    and of all other pairs few, meet by chance.
+    """
+    if lines[:cut, cut:].sum() < tuning.LEAST_BRIDGE:
+        return False
+    return bool(lines[cut - 1, cut] > 0 or (lines[:cut, cut:] > 0).mean() >= tuning.BRIDGE_PAIRS)

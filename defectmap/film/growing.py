@@ -43,8 +43,8 @@ def grown(layer: Layer, placed: dict[int, Homography], settle: Settle) -> dict[i
         added = dict(placed)
         left = [number for number in range(len(layer.frames)) if number not in placed]
         for number in sorted(left, key=lambda n: min(abs(n - other) for other in placed)):
-            place, _ = layer.place(number, added, most=len(added))
-            if place is not None:
+            place, clear = layer.place(number, placed, most=len(placed))
+            if place is not None and clear:
                 added[number] = place
         if len(added) == len(placed):
             break

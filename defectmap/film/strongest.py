@@ -89,7 +89,7 @@ def strongest(lines: list[Points], pieces: Pieces, *, frames: int) -> Lines:
 def bridged(at_best: NDArray[np.float32], paths: Paths, *, scale: float) -> NDArray[np.float32]:
     """Strength along lines with short dips filled up to what lies beside them, where some light is seen.
 
-    A groove does not end and begin again within two millimetres; noise, and the change from one frame to the
+    A groove does not end and begin again within a millimetre; noise, and the change from one frame to the
     next, make it look so where it is near a limit (a closing: Serra, *Image Analysis and Mathematical
     Morphology*, 1982, from memory).
 

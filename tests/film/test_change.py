@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -21,7 +22,7 @@ def common() -> Common:
     zone = np.ones((10, 1), np.float32)
     both = np.ones((10, 1, tuning.DIRECTION_BINS), bool)
     grid = Rose(lamp_places=both.astype(np.uint8), cell_px=20.0, zone_share=zone)
-    return Common(grid=grid, both=both, cell_cm2=1.0)
+    return Common(grid=grid, zone=np.ones((200, 20), bool), both=both, cell_cm2=1.0)
 
 
 def lengths(line_mm: NDArray[np.float64], *, jump: float = 0.0, alone: int = 0) -> Lengths:
@@ -74,3 +75,17 @@ def test_two_sweeps_of_untouched_paint_agree() -> None:
     for phase in (0.4, 1.1, 2.2):
         found = compare_films(measured(field), measured(field, phase=phase, name="again"))
         assert found.change("density all").distinguishable is False
+
+
+def test_what_only_one_film_reaches_is_in_neither_figure() -> None:
+    """A second film lies 20 mm to the left: marks at the right of the first say nothing."""
+    field = straight_lines(7, 150)
+    whole, beside = measured(field), measured(field, phase=1.1, name="again")
+    shifted = np.array([[1.0, 0, -200], [0, 1, 0], [0, 0, 1]])
+    seen = common_of(whole, beside, shifted)
+    counted = lengths_in(whole, seen, np.eye(3))
+    cut = whole.panel.zone.copy()
+    cut[:, -200:] = False
+    assert not (seen.zone & ~cut).any()
+    held = lengths_in(replace(whole, lines=whole.lines.inside(cut)), seen, np.eye(3))
+    assert counted.by_direction.sum() == pytest.approx(held.by_direction.sum(), rel=0.01)

@@ -7,11 +7,11 @@ import numpy as np
 from defectmap.film.strongest import bridged
 from defectmap.panel.paths import Paths
 
-SCALE = 5.0  # so that two millimetres are 11 points
+SCALE = 10.0  # so that a millimetre is 11 points
 LINE = np.column_stack([np.arange(60.0), np.zeros(60)])
 
 
-def test_a_dip_shorter_than_two_millimetres_is_filled_and_a_longer_one_is_not() -> None:
+def test_a_dip_shorter_than_a_millimetre_is_filled_and_a_longer_one_is_not() -> None:
     strength = np.full(120, 200, np.float32)
     strength[20:28] = 40
     strength[80:95] = 40
