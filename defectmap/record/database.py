@@ -85,7 +85,10 @@ def unavailable(error: OperationalError) -> RecordBusy | RecordUnavailable:
             f"Another program has kept the record locked for {BUSY_TIMEOUT_S:.0f} s; "
             "close it there, then repeat."
         )
-    return RecordUnavailable(f"The record cannot be opened ({words.strip()}); check the folder or the URL.")
+    return RecordUnavailable(
+        f"The record cannot be opened ({words.strip()}); check the folder or the URL, that it may be "
+        "written, and that its disk has room."
+    )
 
 
 def _engine(url: str | URL) -> Engine:
