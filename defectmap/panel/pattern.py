@@ -21,7 +21,9 @@ _SIDE = tuning.PATTERN_SIDE_PX
 
 
 def repeating_share(luminance: NDArray[np.float32], zone: NDArray[np.bool_]) -> float:
-    """Share of the fine structure's power in sharp peaks of the spectrum; the larger of two sizes.
+    """Share of fine structure's power in sharp peaks of the spectrum, that half of the squares have at least.
+
+    Of two sizes, the larger share counts.
 
     Parameters
     ----------
@@ -95,15 +97,28 @@ def _plane() -> _Plane:
 
 def _peak_share(squares: list[NDArray[np.float32]]) -> float:
     plane = _plane()
-    power = np.zeros(plane.ring.shape)
-    for square in squares:
-        one = np.abs(np.fft.rfft2(square * plane.window)) ** 2
-        power += one / max(float(one[plane.looked_at].sum()), 1e-12)
+    each = [np.abs(np.fft.rfft2(square * plane.window)) ** 2 for square in squares]
+    each = [one / max(float(one[plane.looked_at].sum()), 1e-12) for one in each]
+    power = np.sum(each, axis=0)
     against_ring = power / _medians(power, plane.ring, plane.looked_at)[plane.ring]
     along = _medians(against_ring, plane.sector, plane.looked_at)
     along = np.maximum(along, np.maximum(np.roll(along, 1), np.roll(along, -1)))
-    peaks = plane.looked_at & (against_ring > tuning.PATTERN_PEAK * np.maximum(along, 1)[plane.sector])
-    return float(power[peaks].sum() / power[plane.looked_at].sum())
+    ground = np.maximum(np.maximum(along, 1)[plane.sector], _before_and_behind(against_ring))
+    peaks = plane.looked_at & (against_ring > tuning.PATTERN_PEAK * ground)
+    return float(np.median([one[peaks].sum() for one in each]))  # cloth is everywhere, an edge here or there
+
+
+def _before_and_behind(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The smaller of the values a little nearer and farther on the ray through each frequency: an edge, or
+    marks of one direction, have a ridge there, what repeats itself has nothing."""
+    rows, columns = np.indices(values.shape)
+    signed = np.where(rows < _SIDE / 2, rows, rows - _SIDE)
+    beside = []
+    for share in tuning.PATTERN_ALONG_RAY:
+        row = np.round(signed * share).astype(np.int64)
+        column = np.minimum(np.round(columns * share).astype(np.int64), values.shape[1] - 1)
+        beside.append(values[row.clip(-_SIDE // 2, _SIDE // 2 - 1), column])
+    return np.asarray(np.minimum(*beside))
 
 
 def _medians(

@@ -227,13 +227,15 @@ SHARP_SHARE = 0.25  # of that length must have been found at full size as well
 EDGE_WINDOW_PX, EDGE_STEP, EDGE_LEAST_POINTS = 15, 0.6, 50
 ROUND_SHARE, LEAST_ROUND_SHARE = 0.75, 0.62  # of bright length near the tangent: below, warned and refused
 MOST_TEXTURE = 0.6  # of the zone; with more of it texture, the picture shows no panel
-# what repeats itself (`pattern`): measured share of power in sharp peaks 0.00 on 120 rendered photographs of
-# paint, 0.11 to 0.68 on drawn cloth, print and tiles; squares' side and ground in px, periods a side looked
-# at, width of a sector, times that a peak stands above its ring and sector, squares each way and at least
+# what repeats itself (`pattern`): half of the squares have at most 0.01 of their power in sharp peaks on 130
+# rendered photographs of paint, 0.02 on 192 with tape, gaps and a reflected door, and at least 0.10 on drawn
+# cloth and tiles. Squares' side and ground in px, periods a side looked at, width of a sector, times that a
+# peak stands above its ring and sector, squares each way and at least
 PATTERN_SIDE_PX, PATTERN_GROUND_PX, PATTERN_PERIODS = 128, 49, (5, 58)
 PATTERN_SECTOR_DEG, PATTERN_PEAK = 10, 12.0
+PATTERN_ALONG_RAY = (0.8, 1.25)  # times the frequency, where nothing of a peak may be left
 PATTERN_ACROSS, PATTERN_LEAST_SQUARES = 6, 6
-MOST_REPEATING = 0.09  # a strip of crepe tape over clean paint has 0.08, and is no reason to refuse the paint
+MOST_REPEATING = 0.08
 OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side
 FAR_PX_PER_MM = 8.0  # below, and where TYPICAL_PX_PER_MM would show the standard, the camera was too far away
 DARK_PAINT, LOW_GAIN = 0.004, 4.0  # linear light; ISO over 100: more exposure would help

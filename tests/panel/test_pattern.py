@@ -6,7 +6,7 @@ from defectmap.errors import NoHotspot
 from defectmap.panel import tuning
 from defectmap.panel.measure import measure
 from defectmap.panel.pattern import repeating_share
-from tests.phantom import Groove, Shot, photograph, swirls, trails
+from tests.phantom import Groove, Panel, Shot, photograph, swirls, trails
 from tests.photofiles import saved
 
 SIZE = (900, 1200)
@@ -65,6 +65,13 @@ def test_noise_does_not_repeat_itself(seed: int) -> None:
 )
 def test_marks_of_paint_do_not_repeat_themselves(grooves: tuple[Groove, ...]) -> None:
     light = photograph(grooves, SEEN).luminance
+    assert repeating_share(light, EVERYWHERE) < 0.5 * tuning.MOST_REPEATING
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 7.0])
+def test_edges_of_tape_and_gaps_are_no_pattern(turn_deg: float) -> None:
+    shot = Shot(size_px=SIZE, px_per_mm=12.0, iso=50.0, turn_deg=turn_deg)
+    light = photograph([], shot, panel=Panel(obstacles=("gap", "tape", "door"))).luminance
     assert repeating_share(light, EVERYWHERE) < 0.5 * tuning.MOST_REPEATING
 
 
