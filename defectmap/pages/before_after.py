@@ -73,8 +73,9 @@ def show() -> None:
             _pictures(desk, found, pairs)
         with st.expander("What may be said, and how sure it is", icon=":material/rule:"):
             _reasons(found)
-        with st.expander("All figures", icon=":material/table_rows:"):
-            _table(found.result, screen_writer(desk.store))
+        if found.result.get("spots"):  # none where a photograph was refused
+            with st.expander("All figures", icon=":material/table_rows:"):
+                _table(found.result, screen_writer(desk.store))
 
 
 def _stages(desk: frame.Desk, panel: str) -> tuple[str, str]:
