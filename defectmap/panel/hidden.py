@@ -52,7 +52,10 @@ def with_hidden(lines: Sequence[Mark], zone: NDArray[np.bool_], *, scale: float)
         covered = _summed(hiding, there) / np.maximum(_summed(whole, there), 1)
         share[classes[which]] = np.add.reduceat(covered, in_cells[which].starts) / in_cells[which].lengths
     stands = 1 / (1 - np.minimum(share, tuning.MOST_HIDDEN))
-    return [replace(line, stands_for=one) for line, one in zip(lines, stands.tolist(), strict=True)]
+    return [
+        line if one == line.stands_for else replace(line, stands_for=one)
+        for line, one in zip(lines, stands.tolist(), strict=True)
+    ]
 
 
 def hidden_share(marks: Sequence[Mark]) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import cv2
@@ -30,6 +29,7 @@ from defectmap.panel.paths import (
 )
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
 from defectmap.panel.strength import equivalent_width
+from defectmap.panel.threads import in_pairs
 from defectmap.panel.traces import trace
 from defectmap.panel.zone import able
 
@@ -110,8 +110,8 @@ def find_marks(
             full, luminance, grain, zone, gain=gain, polarity=polarity, scale=scale, floor=least_contrast
         )
 
-    with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
-        candidates = [c for some in pool.map(search, ("bright", "dark")) for c in some]
+    ways: tuple[Polarity, ...] = ("bright", "dark")
+    candidates = [c for some in in_pairs(search, ways) for c in some]
     lines = without_doubles(candidates, luminance.shape, scale=scale)
     found = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
     return Findings(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from defectmap.panel.measurement import Hotspot, Mark, PanelMeasurement, SpotDef
 from defectmap.panel.noise import gain_shown, noise_gain
 from defectmap.panel.photo import photograph as photo
 from defectmap.panel.standard import by_standard, spectrum
+from defectmap.panel.threads import both
 from defectmap.panel.zone import lit_zone
 from defectmap.words.remark import Remark
 
@@ -101,13 +101,15 @@ def _see(shot: photo.Photo, resolved: scale.ResolvedScale) -> _Seen:
     hotspot = light.find_hotspot(shot.luminance, name=shot.facts.name, masked=masked)
     gain, back = _amplification(shot), background(shot.luminance)
     lit = lit_zone(back, hotspot, masked=masked)
-    with ThreadPoolExecutor(1) as beside:  # OpenCV and NumPy let go of the interpreter's lock
-        no_pattern = beside.submit(refuse_pattern, shot.luminance, lit, name=shot.facts.name)
-        found = find_marks(shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=known)
-        no_pattern.result()
-        zone = found.counted
-        spots = beside.submit(_spots, found, zone, scale=typical, px_per_mm=resolved.scale.px_per_mm)
-        lines = with_hidden(found.marks, zone, scale=typical)
+    found, _ = both(
+        lambda: find_marks(shot.luminance, back, hotspot, lit, gain=gain, px_per_mm=known),
+        lambda: refuse_pattern(shot.luminance, lit, name=shot.facts.name),
+    )
+    zone = found.counted
+    lines, spots = both(
+        lambda: with_hidden(found.marks, zone, scale=typical),
+        lambda: _spots(found, zone, scale=typical, px_per_mm=resolved.scale.px_per_mm),
+    )
     return _Seen(
         shot=shot,
         resolved=resolved,
@@ -119,7 +121,7 @@ def _see(shot: photo.Photo, resolved: scale.ResolvedScale) -> _Seen:
         found=found,
         zone=zone,
         lines=lines,
-        spots=spots.result(),
+        spots=spots,
     )
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel import tuning
+from defectmap.panel.threads import in_pairs
 
 DIRECTIONS = 16  # 11.25 degrees apart; the index hides in the four lowest bits of a response
 _ANGLES_RAD = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
@@ -101,12 +102,9 @@ def line_response(
         direction's index sits in the four lowest bits of each number (a change of 2 parts in a million); see
         `direction_index`.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
     kernels = list(enumerate(kernel_bank() if bank is None else bank))
     shares = (kernels[::2], kernels[1::2]) if len(kernels) > 1 else (kernels,)
-    with ThreadPoolExecutor(2) as pool:  # OpenCV lets go of the interpreter's lock
-        parts = list(pool.map(lambda share: _extremes(stabilised, share), shares))
+    parts = in_pairs(lambda share: _extremes(stabilised, share), shares)
     bright, darkest = parts[0]
     for more_bright, more_dark in parts[1:]:
         cv2.max(more_bright, bright, dst=bright)

@@ -6,7 +6,7 @@ The points of all lines are cut at once, end to end: there are hundreds of lines
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,16 +130,7 @@ class _Lines:
             strengths.tolist(),
             strict=True,
         ):
-            line = self.lines[which]
-            piece = slice(start - int(first[which]), stop - int(first[which]))
-            marks.append(
-                replace(
-                    line,
-                    points=line.points[piece],
-                    length_mm=length,
-                    equivalent_width_um=um,
-                    um=line.um[piece],
-                    beside=line.beside[piece],
-                )
-            )
+            at = int(first[which])
+            piece = slice(start - at, stop - at)
+            marks.append(self.lines[which].piece(piece, length_mm=length, equivalent_width_um=um))
         return marks

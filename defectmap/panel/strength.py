@@ -18,6 +18,7 @@ from defectmap.panel import tuning
 from defectmap.panel.contrast import in_order
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
+from defectmap.panel.threads import in_pairs
 
 
 def equivalent_width(
@@ -43,15 +44,12 @@ def equivalent_width(
     beside : (N,) float32 ndarray
         Linear light beside the line.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
     if len(paths) < 2:
         return _read(luminance, paths, px_per_mm=px_per_mm)
     middle = int(np.searchsorted(np.cumsum(paths.lengths), len(paths.points) / 2))
     first = np.arange(len(paths)) < min(middle + 1, len(paths) - 1)
-    with ThreadPoolExecutor(2) as pool:  # the heavy steps let go of the interpreter's lock
-        read = partial(_read, luminance, px_per_mm=px_per_mm)
-        (um, beside), (more_um, more_beside) = pool.map(read, (paths.keep(first), paths.keep(~first)))
+    read = partial(_read, luminance, px_per_mm=px_per_mm)
+    (um, beside), (more_um, more_beside) = in_pairs(read, (paths.keep(first), paths.keep(~first)))
     return np.concatenate([um, more_um]), np.concatenate([beside, more_beside])
 
 

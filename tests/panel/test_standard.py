@@ -1,5 +1,7 @@
 """The standard mark: where lines are cut, and what each strength adds up to."""
 
+from dataclasses import fields, replace
+
 import numpy as np
 import pytest
 
@@ -31,6 +33,16 @@ def test_a_line_is_cut_where_it_falls_below_the_standard() -> None:
     assert marks[0].beside.tolist() == one.beside[:3].tolist()
     assert [mark.length_mm for mark in faint] == pytest.approx([1.0])
     assert [mark.equivalent_width_um for mark in faint] == [60.0]
+
+
+def test_a_piece_keeps_everything_else_of_its_line() -> None:
+    whole = replace(line([150] * 6), stands_for=1.5, lamp_places=3)
+    piece = whole.piece(slice(1, 4), length_mm=1.0, equivalent_width_um=150.0)
+    told = {"length_mm": 1.0, "equivalent_width_um": 150.0}
+    for name in (one.name for one in fields(Mark)):
+        kept = getattr(whole, name)
+        expected = told.get(name, kept[1:4] if isinstance(kept, np.ndarray) else kept)
+        np.testing.assert_array_equal(getattr(piece, name), expected)
 
 
 def test_pieces_under_a_millimetre_and_points_alone_are_no_marks() -> None:

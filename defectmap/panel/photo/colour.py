@@ -67,9 +67,9 @@ def luminance(
     (H, W) float32 ndarray
         0..1.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
     import cv2
+
+    from defectmap.panel.threads import in_pairs
 
     light = np.empty(rgb.shape[:2], np.float32)
     table, row = linear_table(top_code), np.array([weights], np.float32)
@@ -79,8 +79,7 @@ def luminance(
         linear = cv2.LUT(rgb[rows], table) if rgb.dtype == np.uint8 else table[rgb[rows]]
         cv2.transform(linear, row, dst=light[rows])
 
-    with ThreadPoolExecutor(2) as pool:  # OpenCV lets go of the interpreter's lock
-        list(pool.map(fill, _stripes(rgb)))
+    in_pairs(fill, _stripes(rgb))
     return light
 
 
