@@ -25,8 +25,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-
-import psutil
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
@@ -89,8 +88,11 @@ def timed(work: list[Work], **how: object) -> Cost:
     return Cost(clock_s=clock_s, processor_s=_processor_s() - before, worker_mb=most_mb, found=found)
 
 
-def _below() -> list[psutil.Process]:
-    return psutil.Process().children(recursive=True)
+def _below() -> list[Any]:
+    """Processes below this one; with Dask's own library, so that the rest works without it."""
+    import psutil
+
+    return psutil.Process().children(recursive=True)  # type: ignore[no-any-return]
 
 
 def _processor_s() -> float:
@@ -98,7 +100,7 @@ def _processor_s() -> float:
     ended = resource.getrusage(resource.RUSAGE_CHILDREN)
     total = time.process_time() + ended.ru_utime + ended.ru_stime
     for one in _below():
-        with suppress(psutil.Error):
+        with suppress(Exception):  # it has ended meanwhile
             spent = one.cpu_times()
             total += spent.user + spent.system
     return total
@@ -107,7 +109,7 @@ def _processor_s() -> float:
 def _worker_mb() -> float:
     held = [0.0]
     for one in _below():
-        with suppress(psutil.Error):
+        with suppress(Exception):  # it has ended meanwhile
             held.append(one.memory_info().rss / 1e6)
     return max(held)
 
