@@ -11,7 +11,7 @@ from rich.table import Table
 from defectmap.commands.printing import safe
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.photo_words import told
-from defectmap.words.units import UNCALIBRATED, light_words, scale_sentence, unit_names
+from defectmap.words.units import UNCALIBRATED, light_words, no_score_words, scale_sentence, unit_names
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -54,7 +54,12 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
         (
             "finish score",
             *(
-                ("–", "needs a scale")
+                (
+                    "–",
+                    no_score_words(
+                        calibrated=measurement.scale.calibrated, film=measurement.film is not None
+                    ),
+                )
                 if measurement.score is None
                 else (f"{measurement.score:.1f}", "of 100")
             ),
@@ -67,7 +72,8 @@ def one_photo_table(measurement: PanelMeasurement) -> Table:
         ),
         ("dust / water spots", f"{dust} / {len(measurement.spots) - dust}", "(not counted as marks)"),
     ):
-        table.add_row(what, figure, unit)
+        if what != "faintest mark that shows" or measurement.film is None:  # each frame has its own
+            table.add_row(what, figure, unit)
     return table
 
 

@@ -23,7 +23,7 @@ from defectmap.panel.score_parts import ScorePart, score_parts
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.trade.stages import STAGE_NAMES
 from defectmap.words.page_words import figure, plain, score_words
-from defectmap.words.units import light_words
+from defectmap.words.units import light_words, no_score_words
 
 FIGURE_PX = 148  # two beside each other on a phone, four on half a laptop's screen
 STRENGTH_PX = 460
@@ -96,7 +96,12 @@ def _figures(record: Any, units: PageUnits) -> None:
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
     score.metric("Score (out of 100)", figure(record["score"], decimals=0))
-    score.caption(score_words(record["score"]) if record["score"] is not None else "needs a scale")
+    calibrated = record["scale"]["source"] != "none"
+    score.caption(
+        score_words(record["score"])
+        if record["score"] is not None
+        else no_score_words(calibrated=calibrated, film=False)
+    )
     marks.metric(f"Marks, {units.density_unit}", units.density(density["all"]))
     parts = [("swirl marks", "swirl"), ("scratches", "scratch"), ("buffer trails", "trail")]
     shown = [f"{name} {units.density(density[kind])}" for name, kind in parts if density[kind] > 0]

@@ -16,7 +16,7 @@ from defectmap.panel.tuning import STANDARD_UM
 from defectmap.pictures.palette import FAINT, PINK, STYLES, WHITE, YELLOW, LineStyle, Rgb
 from defectmap.words.filling import MM_PER_INCH
 from defectmap.words.photo_words import told
-from defectmap.words.units import light_words, scale_sentence, unit_names
+from defectmap.words.units import light_words, no_score_words, scale_sentence, unit_names
 
 RgbArray = NDArray[np.uint8]
 FONT = Path(__file__).resolve().parents[1] / "report" / "fonts" / "DejaVuSans.ttf"
@@ -154,7 +154,8 @@ def _sentences(measurement: PanelMeasurement) -> list[str]:
     if measurement.score is not None:
         score = f"Finish score {measurement.score:.1f} of 100"
     else:
-        score = "No finish score" + (" of a film" if measurement.film else " without a scale")
+        film, calibrated = measurement.film is not None, measurement.scale.calibrated
+        score = f"No finish score ({no_score_words(calibrated=calibrated, film=film)})"
     faintest = (
         f"Faintest bright mark that shows (typical of this zone): {light_words(limit.contrast)}, over "
         f"{limit.length_mm:.2g} {units.length}. "

@@ -60,6 +60,19 @@ def scale_sentence(scale: Scale) -> str:
     return f"{scale.px_per_mm:.2f} px/mm ({source}{tilt})"
 
 
+def no_score_words(*, calibrated: bool, film: bool) -> str:
+    """Why there is no finish score.
+
+    Examples
+    --------
+    >>> no_score_words(calibrated=True, film=False)
+    'standard marks would not show'
+    """
+    if film:
+        return "photographs only, not films"
+    return "standard marks would not show" if calibrated else "needs a scale"
+
+
 def light_words(low: float, high: float | None = None, *, writer: Writer = ENGLISH) -> str:
     """How bright a mark is against the paint beside it (in linear light), in words that hold at any size.
 

@@ -56,3 +56,10 @@ def test_nothing_measured_prints_nothing() -> None:
 def test_tables_need_no_zone_mask() -> None:
     slim = dataclasses.replace(named("a.jpg"), zone=panel_measurement().zone[:0, :0])
     assert "6.0" in printed(slim)
+
+
+def test_a_missing_score_is_told_with_its_reason() -> None:
+    unscaled = panel_measurement(score=None, scale=Scale(px_per_mm=1.0, source="none"))
+    assert "needs a scale" in printed(unscaled)
+    assert "standard marks would not show" in printed(panel_measurement(score=None))
+    assert "needs a scale" not in printed(panel_measurement(score=None))

@@ -51,7 +51,9 @@ def test_the_words_under_the_picture_are_those_of_the_figures() -> None:
     said = " ".join(_sentences(found))
     assert "Faintest bright mark that shows (typical of this zone): 96 % brighter than the paint" in said
     assert "beside it, over 1 mm." in said
-    assert "No finish score without a scale" in " ".join(_sentences(replace(found, score=None)))
+    unscaled = replace(found, score=None, scale=Scale(px_per_mm=1.0, source="none"))
+    assert "No finish score (needs a scale)" in " ".join(_sentences(unscaled))
+    assert "No finish score (standard marks would" in " ".join(_sentences(replace(found, score=None)))
 
 
 def test_a_film_is_told_neither_a_score_nor_the_faintest_mark_of_one_lamp_place() -> None:
@@ -65,7 +67,7 @@ def test_a_film_is_told_neither_a_score_nor_the_faintest_mark_of_one_lamp_place(
         directions_share=0.9,
     )
     said = " ".join(_sentences(panel_measurement(film=film, score=None)))
-    assert "No finish score of a film" in said
+    assert "No finish score (photographs only, not films)" in said
     assert "Faintest" not in said
 
 
