@@ -25,6 +25,11 @@ class Background:
         height, width = shape or self.shape
         return np.asarray(cv2.resize(self.blocks, (width, height), interpolation=cv2.INTER_LINEAR))
 
+    def of_blocks(self, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """(h, w) what a mask of the photograph's size says of the first pixel of each block."""
+        rows, columns = self.blocks.shape
+        return mask[:: self.block_px, :: self.block_px][:rows, :columns]
+
     def distance_px(self, hotspot: Hotspot) -> NDArray[np.float32]:
         """How far the middle of each block lies from the hotspot."""
         height, width = self.blocks.shape

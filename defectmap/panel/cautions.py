@@ -60,9 +60,7 @@ def zone_cause(
     found: Findings, lit: NDArray[np.bool_], back: Background, *, scale: float, gain: float
 ) -> str:
     """What keeps most of the picture from being counted: a key of `words.photo_words.CAUSES`."""
-    step = back.block_px
-    rows, columns = back.blocks.shape
-    counted, open_ = (mask[::step, ::step][:rows, :columns] for mask in (found.zone, lit))
+    counted, open_ = back.of_blocks(found.zone), back.of_blocks(lit)
     hidden = open_ & ~counted
     if not hidden.any() or (~open_).sum() > hidden.sum():
         return "bright"
@@ -103,7 +101,7 @@ def cautions(
     height, wide = found.zone.shape
     share = np.count_nonzero(found.zone) / found.zone.size
     cause = zone_cause(found, lit, back, scale=scale, gain=gain)
-    inside = found.zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
+    inside = back.of_blocks(found.zone)
     faintest = float(np.median(found.faintest.blocks[inside])) if inside.any() else 0.0
     if share < tuning.SMALL_ZONE:
         said.append(Remark(code="small-zone", values={"share": share, "cause": cause}))
@@ -133,9 +131,7 @@ def grain_slope(found: Findings, back: Background) -> float:
     reduction take more of it in the dark, where codes are coarse, so the slope is 0 and above. Local tone
     mapping multiplies dark places and their grain alike, so it falls.
     """
-    step = back.block_px
-    rows, columns = back.blocks.shape
-    inside = found.zone[::step, ::step][:rows, :columns]
+    inside = back.of_blocks(found.zone)
     light, grain = (np.log(np.maximum(one.blocks[inside], 1e-6)) for one in (back, found.grain))
     classes = np.floor(light / tuning.SLOPE_CLASS).astype(int)
     kinds, sizes = np.unique(classes, return_counts=True)

@@ -59,7 +59,7 @@ def detection_limit(
     length : float
         Of the shortest mark, in mm where the scale is known, else in px.
     """
-    inside = zone[:: back.block_px, :: back.block_px][: back.blocks.shape[0], : back.blocks.shape[1]]
+    inside = back.of_blocks(zone)
     where = inside if inside.any() else np.ones_like(inside)
     noise = grain.blocks * pixel_noise(back.blocks, gain=gain)
     return DetectionLimit(
