@@ -164,7 +164,7 @@ def advice_json(advice: Advice) -> dict[str, Any]:
     """Advice as JSON: sentences for people, and the codes behind them for programs."""
     words = {name: told_all(getattr(advice, name)) for name in _TOLD}
     codes = {f"{name}_codes": [one.record() for one in getattr(advice, name)] for name in _TOLD}
-    return {**plain(advice), **words, **codes}
+    return {**plain(advice), "finishing": advice.finish is not None, **words, **codes}
 
 
 def _status_row(panel: PanelOverview, writer: Writer) -> tuple[object, ...]:

@@ -66,7 +66,7 @@ def plan(
         wanted = Wanted(
             feel=cast(Any, feel),
             months_since=months,
-            corrections=corrections if correct else advised_corrections(advised, trade.ladder),
+            corrections=corrections if correct else advised_corrections(advised),
             protection=protection,
             done_on=day_of(done_on) or date.today(),
             paint=job_named(store, reference).paint,

@@ -78,7 +78,7 @@ def _advice(one: PanelAdvice, writer: Writer) -> None:
     advice = one.advice
     reasons = _told((*advice.why, *advice.questions), writer)
     with st.container(border=True):
-        icon = ACTION_ICONS["stop" if advice.action.startswith("stop") else ""]
+        icon = ACTION_ICONS["stop" if advice.stops else ""]
         st.subheader(f"{icon} {plain(advice.action.capitalize())}", anchor=False)
         if advice.rung is not None:
             st.markdown(f"**{plain(advice.rung.name)}**, {counted(advice.sets, 'set')}")

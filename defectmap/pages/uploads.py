@@ -81,7 +81,7 @@ def take_in(
         with as_file(data, "upload") as file:
             added = add_photograph(store, reference, file, place, name=shown)
     except DefectmapError as error:
-        return Taken(name=shown, problem=str(error).replace("upload is", f"{shown} is"))
+        return Taken(name=shown, problem=str(error))
     return Taken(name=shown, photograph=added.photograph, size_px=size_px, new=added.new)
 
 

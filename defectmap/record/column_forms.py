@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, TypeAdapter, model_validator
+from pydantic import TypeAdapter, model_validator
 
+from defectmap.record.limits import WholeForm
 from defectmap.record.sealing import strict_json
 from defectmap.words.remark import UNSAYABLE, Remark
 from defectmap.words.stage_words import told_gates
 
 
-class _Gate(BaseModel):
+class _Gate(WholeForm):
     """A gate as a row keeps it; only those that this version has words for are taken in."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
     code: str
     values: dict[str, str | int | float]
 
@@ -27,8 +27,7 @@ class _Gate(BaseModel):
         return self
 
 
-class _Target(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+class _Target(WholeForm):
     density_mm_per_cm2: float | None = None
     haze: float | None = None
     trail_mm_per_cm2: float | None = None

@@ -9,8 +9,8 @@ from pydantic import BaseModel, Field, model_validator
 from defectmap.comparison.contract import side_records
 from defectmap.comparison.films_apart import FILM_DIRECTIONS
 from defectmap.comparison.outcome import Scope, Verdict
+from defectmap.record.limits import JsonForm
 from defectmap.record.result_forms import (
-    FORM,
     Count,
     Detail,
     Figure,
@@ -27,8 +27,7 @@ Offset = Annotated[float, Field(ge=-1e6, le=1e6)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
-class _Change(BaseModel):
-    model_config = FORM
+class _Change(JsonForm):
     before: Figure | None
     after: Figure | None
     change_percent: Percent | None
@@ -49,30 +48,26 @@ class _Change(BaseModel):
         return self
 
 
-class _Densities(BaseModel):
-    model_config = FORM
+class _Densities(JsonForm):
     all: _Change
     swirl: _Change
     scratch: _Change
     trail: _Change | None = None
 
 
-class _Figures(BaseModel):
-    model_config = FORM
+class _Figures(JsonForm):
     density_mm_per_cm2: _Densities
     longest_scratch_mm: _Change
     haze: _Change
     score: _Change
 
 
-class _FainterDensity(BaseModel):
-    model_config = FORM
+class _FainterDensity(JsonForm):
     equivalent_width_um: Figure
     density_mm_per_cm2: _Change
 
 
-class _Reason(BaseModel):
-    model_config = FORM
+class _Reason(JsonForm):
     topic: Name
     verdict: Verdict
     code: Name | None = None
@@ -81,8 +76,7 @@ class _Reason(BaseModel):
     limit: float | None
 
 
-class _Claim(BaseModel):
-    model_config = FORM
+class _Claim(JsonForm):
     word: Literal["removed", "less visible"]
     reason: Words
     notes: list[Words] = []
@@ -91,8 +85,7 @@ class _Claim(BaseModel):
     reason_code: Name | None = None
 
 
-class _Alignment(BaseModel):
-    model_config = FORM
+class _Alignment(JsonForm):
     by: Name
     sureness: Figure | None
     turn_deg: Annotated[float, Field(ge=-360, le=360)]
@@ -108,8 +101,7 @@ class _Spot(_Figures):
     reason_details: list[_Reason] = []
 
 
-class _Rebound(BaseModel):
-    model_config = FORM
+class _Rebound(JsonForm):
     unwiped_change_percent: Percent | None
     wiped_change_percent: Percent | None
     points: float | None
@@ -118,18 +110,16 @@ class _Rebound(BaseModel):
     code: Name | None = None
 
 
-class _ByHand(BaseModel):
-    model_config = FORM
+class _ByHand(JsonForm):
     removed: Count
     kind_changed: Count
     areas: Count
     change_percent_without: Percent | None
 
 
-class _Side(BaseModel):
+class _Side(JsonForm):
     """A photograph of a comparison; of its measurement, what the report reads there."""
 
-    model_config = FORM
     refused: Words | None = None
     scale: Scaled | None = None
     strength_mm_per_cm2: dict[Micrometres, Figure] | None = None
@@ -138,10 +128,9 @@ class _Side(BaseModel):
 _Sides = _Side | Annotated[list[_Side], Field(min_length=1)]
 
 
-class _Refused(BaseModel):
+class _Refused(JsonForm):
     """What is kept where a photograph was refused: no spot, and no figure."""
 
-    model_config = FORM
     comparable: Literal["no"]
     reasons: list[Words]
     before: _Sides
@@ -175,8 +164,7 @@ class _Comparison(_Figures):
         return self
 
 
-class _MadeFrom(BaseModel):
-    model_config = FORM
+class _MadeFrom(JsonForm):
     before: Annotated[list[Sha256], Field(min_length=1)]
     after: Annotated[list[Sha256], Field(min_length=1)]
     measuring: Count | None = None

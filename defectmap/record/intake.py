@@ -83,7 +83,8 @@ def add_photograph(
         find_panel(session, find_job(session, reference), place.panel)
     film = is_film_file(file)
     taken_at = film_time(file) if film else camera_time(file)
-    kept = store.originals.keep(file)
+    name = name or file.name
+    kept = store.originals.keep(file, name=name)
     with store.writing() as session:
         job = find_job(session, reference, lock=True)
         panel = find_panel(session, job, place.panel)
@@ -95,12 +96,12 @@ def add_photograph(
             )
         ).one_or_none()
         if there is not None and there.set_aside is None:
-            _same_place(session, there, spot, stage, file.name)
+            _same_place(session, there, spot, stage, name)
             return Added(photograph=photograph_record(there, panel=panel.name, spot=spot.name), new=False)
         (history,) = load_histories(session, [panel])
         gates = gates_for_stage(history, stage, spot=spot.name)
         row = there or model.Photograph(id=new_id(), job_id=job.id, sha256=kept.sha256)
-        row.spot_id, row.stage, row.name = spot.id, stage, _shown_name(name or file.name)
+        row.spot_id, row.stage, row.name = spot.id, stage, _shown_name(name)
         row.taken_at, row.added_at = taken_at, store.clock()
         row.px_per_mm, row.field_width_mm = place.px_per_mm, place.field_width_mm
         row.warnings = stored_gates(gates)
@@ -206,14 +207,12 @@ def original_row(session: Session, kept: Kept, now: str) -> None:
         pass  # another job kept the same file at the same moment
 
 
-def _same_place(
-    session: Session, there: model.Photograph, spot: model.Spot, stage: str, file_name: str
-) -> None:
+def _same_place(session: Session, there: model.Photograph, spot: model.Spot, stage: str, name: str) -> None:
     if there.spot_id == spot.id and there.stage == stage:
         return
     other_spot = session.get_one(model.Spot, there.spot_id)
     other_panel = session.get_one(model.Panel, other_spot.panel_id)
     raise AlreadyInRecord(
-        f"{file_name} is the same photograph as {there.name}, which stands at {other_panel.name}, spot "
+        f"{name} is the same photograph as {there.name}, which stands at {other_panel.name}, spot "
         f"{other_spot.name}, {there.stage}; set that one aside first if it is in the wrong place."
     )

@@ -7,6 +7,8 @@ import re
 from collections.abc import Callable
 from datetime import date, datetime
 
+from pydantic import BaseModel, ConfigDict
+
 MOST_INT = 2**31 - 1  # PostgreSQL's integer
 LAST_YEAR = 2200
 # The widest that an honest record could hold; far outside of it a file is forged or damaged.
@@ -28,6 +30,18 @@ _FLOATS: dict[str, tuple[float, float]] = {
 _ANY_FIGURE = (0.0, 1e9)
 _TIMES = re.compile(r"at|.*_at|until")
 _DAYS = re.compile(r"day|.*_on")
+
+
+class JsonForm(BaseModel):
+    """The form of a part that may hold more than this version reads."""
+
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
+
+
+class WholeForm(BaseModel):
+    """The form of a part that holds nothing else."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
 
 
 def float_check(column: str) -> Callable[[float], float]:

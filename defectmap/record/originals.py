@@ -97,8 +97,13 @@ class Originals(ABC):
     def _name(self, unfinished: Path, kept: Kept) -> None:
         """Give a finished copy its name; never replaces anything that has it."""
 
-    def keep(self, file: Path) -> Kept:
+    def keep(self, file: Path, *, name: str | None = None) -> Kept:
         """Copy a file; the source is only read.
+
+        Parameters
+        ----------
+        name : str, optional
+            What to call it; the file's name if not given.
 
         Raises
         ------
@@ -109,15 +114,16 @@ class Originals(ABC):
         OriginalsUnreachable
             The object store does not answer, or does not let us in.
         """
+        name = name or file.name
         try:
             if file.exists() and not file.is_file():  # a pipe would be waited for, and a device never ends
-                raise BadPhotographFile(f"{file.name} is no file; name a photograph.")
+                raise BadPhotographFile(f"{name} is no file; name a photograph.")
             with file.open("rb") as source:
-                _check_size(os.fstat(source.fileno()).st_size, file.name)
-                return self.keep_stream(source, name=file.name)
+                _check_size(os.fstat(source.fileno()).st_size, name)
+                return self.keep_stream(source, name=name)
         except OSError as error:
             raise BadPhotographFile(
-                f"{file.name} could not be copied into the record ({error.strerror}); "
+                f"{name} could not be copied into the record ({error.strerror}); "
                 "check the file and the space on the disk."
             ) from error
 

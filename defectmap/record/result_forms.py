@@ -10,18 +10,17 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, Field, ValidationError, model_validator
 
 from defectmap.panel.measurement import LampSide, MarkKind, Polarity, ScaleSource
 from defectmap.panel.photo.head import MAX_MEGAPIXELS
 from defectmap.record.corrections import NewKind
-from defectmap.record.limits import MOST_INT
+from defectmap.record.limits import MOST_INT, JsonForm, WholeForm
 from defectmap.record.sealing import strict_json
 from defectmap.versions import is_old
 from defectmap.words.photo_words import told
 from defectmap.words.remark import UNSAYABLE, Remark
 
-FORM = ConfigDict(extra="ignore", allow_inf_nan=False)
 Figure = Annotated[float, Field(ge=0, le=1e9)]
 Place = Annotated[float, Field(ge=-1e6, le=1e6)]  # of a pixel
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -37,10 +36,9 @@ def _is_time(words: str) -> str:
     return words
 
 
-class _Named(BaseModel):
+class _Named(JsonForm):
     """A photograph that may never have been opened."""
 
-    model_config = FORM
     name: Name
     sha256: Name | None = None
     taken: Annotated[str, Field(max_length=40), AfterValidator(_is_time)] | None = None
@@ -57,17 +55,15 @@ class _Photo(_Named):
     camera: Name | None = None
 
 
-class Scaled(BaseModel):
+class Scaled(JsonForm):
     """A scale, as results hold it."""
 
-    model_config = FORM
     px_per_mm: Annotated[float, Field(gt=0, le=1e6)]
     source: ScaleSource
     tilt_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
 
 
-class _Mark(BaseModel):
-    model_config = FORM
+class _Mark(JsonForm):
     kind: MarkKind
     polarity: Polarity
     length_mm: Figure
@@ -80,24 +76,21 @@ class _Mark(BaseModel):
     stands_for: Annotated[float, Field(ge=0, le=1e6)] = 1.0
 
 
-class _Spot(BaseModel):
-    model_config = FORM
+class _Spot(JsonForm):
     kind: Name
     x: Place
     y: Place
     diameter_mm: Figure
 
 
-class _Density(BaseModel):
-    model_config = FORM
+class _Density(JsonForm):
     swirl: Figure
     scratch: Figure
     trail: Figure
     all: Figure
 
 
-class _Ring(BaseModel):
-    model_config = FORM
+class _Ring(JsonForm):
     inner_mm: Figure
     outer_mm: Figure
     area_cm2: Figure
@@ -105,37 +98,32 @@ class _Ring(BaseModel):
     density_mm_per_cm2: Figure
 
 
-class _Hotspot(BaseModel):
-    model_config = FORM
+class _Hotspot(JsonForm):
     x: Place
     y: Place
     radius_px: Figure
     lamps: Annotated[int, Field(ge=0, le=MOST_INT)] = 1
 
 
-class _Zone(BaseModel):
-    model_config = FORM
+class _Zone(JsonForm):
     area_cm2: Figure
 
 
-class _Limit(BaseModel):
-    model_config = FORM
+class _Limit(JsonForm):
     contrast_to_noise: Figure
     length_mm: Figure
     contrast: Figure | None  # a film has none of its own
     equivalent_width_um: Figure | None = None
 
 
-class _Blind(BaseModel):
-    model_config = FORM
+class _Blind(JsonForm):
     x_share: Share
     y_share: Share
     directions_share: Share
     lamp_side: LampSide
 
 
-class _Film(BaseModel):
-    model_config = FORM
+class _Film(JsonForm):
     frames: Count
     said_frames: Count
     used: list[Count]
@@ -148,26 +136,23 @@ class _Film(BaseModel):
     lamps: list[tuple[Place, Place]] = []
 
 
-class Detail(BaseModel):
+class Detail(WholeForm):
     """A remark as results hold it; whether it can be worded is asked of the table of its sentences."""
 
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
     code: Name
     values: dict[Name, Any]
 
 
-class _Refused(BaseModel):
+class _Refused(JsonForm):
     """What is kept of a photograph that could not be measured."""
 
-    model_config = FORM
     photo: _Named
     refused: Words
 
 
-class _Any(BaseModel):
+class _Any(JsonForm):
     """What every version wrote of a photograph that it measured."""
 
-    model_config = FORM
     schema_: Annotated[Literal[1], Field(alias="schema")]
     photo: _Photo
     scale: Scaled
@@ -202,14 +187,12 @@ class _Measured(_Any):
     warning_details: list[Detail]
 
 
-class _GivenScale(BaseModel):
-    model_config = FORM
+class _GivenScale(JsonForm):
     px_per_mm: Annotated[float, Field(gt=0, le=1e6)] | None
     field_width_mm: Annotated[float, Field(gt=0, le=1e6)] | None
 
 
-class _Relabel(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+class _Relabel(WholeForm):
     what: Literal["kind"]
     x: Place
     y: Place
@@ -217,8 +200,7 @@ class _Relabel(BaseModel):
     kind: NewKind
 
 
-class _Exclusion(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+class _Exclusion(WholeForm):
     what: Literal["area"]
     left: Place
     top: Place
@@ -226,8 +208,7 @@ class _Exclusion(BaseModel):
     bottom: Place
 
 
-class _Settings(BaseModel):
-    model_config = FORM
+class _Settings(JsonForm):
     scale: _GivenScale | None
     measuring: Count | None = None
     corrections: list[_Relabel | _Exclusion] = []

@@ -15,7 +15,6 @@ from typing import Annotated, Any, Literal
 from pydantic import (
     AfterValidator,
     BaseModel,
-    ConfigDict,
     ValidationError,
     create_model,
 )
@@ -29,7 +28,7 @@ from defectmap.record.comparison_forms import comparison_form_problem
 from defectmap.record.comparisons import comparison_problem
 from defectmap.record.intake import MAX_SHOWN_NAME
 from defectmap.record.keeping import measurement_problem
-from defectmap.record.limits import check_time, float_check, int_check
+from defectmap.record.limits import WholeForm, check_time, float_check, int_check
 from defectmap.record.panels import MATERIALS, REPAINTED
 from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.rows import MAX_NAME
@@ -50,18 +49,15 @@ NAMES = {
     ("reading", "place"): MAX_NAME,
     ("photograph", "name"): MAX_SHOWN_NAME,
 }
-_STRICT = ConfigDict(extra="forbid", strict=True)
 
 
-class _File(BaseModel):
-    model_config = _STRICT
+class _File(WholeForm):
     path: str
     sha256: str
     bytes: int
 
 
-class _Manifest(BaseModel):
-    model_config = _STRICT
+class _Manifest(WholeForm):
     schema_: Literal[1]
     kind: Literal["defectmap job"]
     program_version: str
@@ -170,7 +166,7 @@ def _job_model() -> type[BaseModel]:
         table = kind.__table__
         assert isinstance(table, Table)
         tables[kind.__tablename__] = (list[_row_model(table)], ...)  # type: ignore[misc]
-    return create_model("JobRows", __config__=_STRICT, **tables)
+    return create_model("JobRows", __base__=WholeForm, **tables)
 
 
 def _row_model(table: Table) -> type[BaseModel]:
@@ -190,7 +186,7 @@ def _row_model(table: Table) -> type[BaseModel]:
         # a file from before a column came has none of it
         given = getattr(column.default, "arg", ...)
         columns[column.name] = (kind | None, None) if column.nullable else (kind, given)
-    return create_model(table.name, __config__=_STRICT, **columns)
+    return create_model(table.name, __base__=WholeForm, **columns)
 
 
 def _check_for(table: str, column: str) -> Callable[[str], str]:

@@ -46,7 +46,7 @@ def quoted(known: Known, base: CarPaper, *, day: date, protection: str | None, f
     wanted = Wanted(
         feel=cast(Any, feel or USUAL_FEEL),
         months_since=0,
-        corrections=advised_corrections(found, known.tables.ladder),
+        corrections=advised_corrections(found),
         protection=protection or USUAL_PROTECTION,
         done_on=day,
         paint=known.look.job.paint,
@@ -75,7 +75,7 @@ def invoice(known: Known, base: CarPaper) -> CarPaper:
 
 def spent_or_thin(state: PanelAdvice, tables: TradeTables) -> bool:
     """Whether the readings of this panel allow not even the gentlest step."""
-    gentlest = tables.ladder[0]
+    gentlest = state.surface.gentlest(tables.ladder)
     return state.budget.read and not state.budget.allows((gentlest, gentlest.sets))
 
 
@@ -90,7 +90,7 @@ def _not_corrected(known: Known) -> tuple[tuple[str, str], ...]:
     stopped = [
         (state.advice.panel, told(state.advice.why[0], audience="customer", writer=writer))
         for state in known.states
-        if state.advice.action.startswith("stop") and state.advice.alternatives
+        if state.advice.stops and state.advice.alternatives
     ]
     thin = [
         (state.advice.panel, why_left(state, tables, writer=writer))

@@ -101,7 +101,7 @@ def why_left(state: PanelAdvice, tables: TradeTables, *, writer: Writer = ENGLIS
     writer : Writer, optional
         Of the shop.
     """
-    budget, gentlest = state.budget, tables.ladder[0]
+    budget, gentlest = state.budget, state.surface.gentlest(tables.ladder)
     values = {
         "left": writer.film(math.floor(budget.left_um)),
         "takes": writer.film(gentlest.removal_um.high * gentlest.sets, 1),

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, get_args
 
 from defectmap.trade.budget import Budget
 from defectmap.trade.condition import Condition, Trial
@@ -20,7 +20,7 @@ from defectmap.trade.table_forms import Effect, Rung
 from defectmap.trade.targets import Limits
 from defectmap.words.remark import Remark, Value
 
-Action = Literal[
+Step = Literal[
     "inspect",
     "read film thickness",
     "read that place again",
@@ -31,6 +31,8 @@ Action = Literal[
     "give the scale",
     "correct the panel",
     "finish down",
+]
+Stop = Literal[
     "stop: good enough",
     "stop: worse than before",
     "stop: target out of reach",
@@ -40,6 +42,8 @@ Action = Literal[
     "stop: fresh paint",
     "stop: protected",
 ]
+Action = Step | Stop
+STOPS: frozenset[Action] = frozenset(get_args(Stop))
 CAUTIONS = tuple(
     Remark(code=f"caution {about}")
     for about in ("edges", "heat", "other paints", "body", "wipe", "lamp", "labels")
@@ -109,8 +113,13 @@ class Advice:
     measured: tuple[Remark, ...]
     cautions: tuple[Remark, ...]
     alternatives: tuple[Remark, ...]
-    finishing: bool = False  # finishing down comes after `rung`
+    finish: Rung | None = None  # the step to finish down with after `rung`, where that is needed
     questions: tuple[Remark, ...] = ()  # what to look for, where something went wrong
+
+    @property
+    def stops(self) -> bool:
+        """Whether nothing more is to be done on the panel as things stand."""
+        return self.action in STOPS
 
 
 def panels_counted(number: int) -> Remark:
@@ -126,7 +135,7 @@ def advice(
     measured: tuple[Remark, ...] = (),
     rung: Rung | None = None,
     alternatives: tuple[Remark, ...] = (),
-    finishing: bool = False,
+    finish: Rung | None = None,
     questions: tuple[Remark, ...] = (),
 ) -> Advice:
     """Put advice together with the cautions that belong to it."""
@@ -146,6 +155,6 @@ def advice(
         measured=measured,
         cautions=(*remarks, *(CAUTIONS if rung is not None else ())),
         alternatives=alternatives,
-        finishing=finishing,
+        finish=finish,
         questions=questions,
     )

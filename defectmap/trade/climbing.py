@@ -75,20 +75,19 @@ def if_affordable(
     trails: bool = False,
 ) -> Advice:
     """The step, if the clear coat allows it with the finishing down that it asks for."""
-    finish = rules.ladder[0]
-    finishing = [(finish, finish.sets)] if rung.leaves_haze or trails else []
-    wanted = [(rung, rung.sets), *finishing]
+    finish = rules.ladder[0] if rung.leaves_haze or trails else None
+    wanted = [(one, one.sets) for one in (rung, finish) if one is not None]
     taken = sum(step.removal_um.high * sets for step, sets in wanted)
     values: dict[str, Value] = {"taken": taken, "left": state.budget.left_um, "source": rung.source}
     if state.budget.unexplained:
         why.append(Remark(code="low reading stops"))
         return advice(state, "read that place again", why, measured=measured(now))
     if not state.budget.allows(*wanted):
-        code = "does not fit with finishing" if finishing else "step does not fit"
+        code = "does not fit with finishing" if finish else "step does not fit"
         why += [Remark(code=code, values=values), state.budget.assumption]
         return advice(state, "stop: clear coat", why, measured=measured(now), alternatives=ALTERNATIVES)
     why.append(Remark(code="takes of what is left", values=values))
-    return advice(state, action, why, measured=measured(now), rung=rung, finishing=bool(finishing))
+    return advice(state, action, why, measured=measured(now), rung=rung, finish=finish)
 
 
 def more_photographs(

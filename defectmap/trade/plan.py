@@ -58,11 +58,10 @@ class Wanted:
 Corrections = dict[str, list[tuple[Rung, int]]]
 
 
-def advised_corrections(found: Sequence[Advice], ladder: Sequence[Rung]) -> Corrections:
+def advised_corrections(found: Sequence[Advice]) -> Corrections:
     """The step advised for each panel, with finishing down where it leaves haze or buffer trails."""
-    finish = [(ladder[0], ladder[0].sets)]
     return {
-        one.panel: [(one.rung, one.sets), *(finish if one.finishing else [])]
+        one.panel: [(rung, rung.sets) for rung in (one.rung, one.finish) if rung is not None]
         for one in found
         if one.rung is not None
     }
@@ -70,7 +69,7 @@ def advised_corrections(found: Sequence[Advice], ladder: Sequence[Rung]) -> Corr
 
 def not_settled(found: Sequence[Advice]) -> tuple[Advice, ...]:
     """The panels whose correction cannot be planned yet: something has to be looked at first."""
-    return tuple(one for one in found if one.rung is None and not one.action.startswith("stop"))
+    return tuple(one for one in found if one.rung is None and not one.stops)
 
 
 def decontamination_grade(feel: Feel, grades: Sequence[Grade]) -> Grade:

@@ -45,8 +45,13 @@ class Surface:
         )
 
     def ladder(self, ladder: Sequence[Rung]) -> tuple[Rung, ...]:
-        """The part of the ladder that may be offered here."""
-        return tuple(rung for rung in ladder if self.offers(rung))
+        """The part of the ladder that may be offered here; nothing where no step of it finishes down."""
+        offered = tuple(rung for rung in ladder if self.offers(rung))
+        return offered if offered and offered[0].cut == _CUTS[0] else ()
+
+    def gentlest(self, ladder: Sequence[Rung]) -> Rung:
+        """The least that any step takes here; of the whole ladder where none of it may be offered."""
+        return next(iter(self.ladder(ladder)), ladder[0])
 
 
 def paint_of(panel: PanelRecord, vehicle_paint: str) -> str:

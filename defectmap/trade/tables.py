@@ -137,7 +137,11 @@ def _validated(content: Mapping[str, Any], name: str) -> TradeTables:
         found = error.errors()
         below = {e["loc"][:depth] for e in found for depth in range(len(e["loc"]))}
         # A list whose items are all wrong is also reported as too short: the items say it better.
-        problems = tuple(_problem(e["loc"], e["msg"]) for e in found if not (e["loc"] and e["loc"] in below))
+        problems = tuple(
+            _problem(e["loc"], str(e.get("ctx", {}).get("error", e["msg"])))
+            for e in found
+            if not (e["loc"] and e["loc"] in below)
+        )
         listed = "\n".join(f"  {problem}" for problem in problems)
         raise TablesError(
             f"{name} has {len(problems)} error(s); correct each there:\n{listed}", problems
@@ -146,8 +150,7 @@ def _validated(content: Mapping[str, Any], name: str) -> TradeTables:
 
 def _problem(location: tuple[int | str, ...], message: str) -> str:
     place = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in location)
-    words = message.removeprefix("Value error, ")
-    return f"{place.removeprefix('.')}: {words}" if place else words
+    return f"{place.removeprefix('.')}: {message}" if place else message
 
 
 def _unique(place: str, keys: list[str]) -> None:

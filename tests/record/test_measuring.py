@@ -71,8 +71,8 @@ def test_a_photograph_of_any_name_can_be_added(store: Store, job: str, tmp_path:
 def test_the_same_photograph_cannot_be_before_and_after(store: Store, job: str, tmp_path: Path) -> None:
     file = fakes.photo(tmp_path, 1)
     added = add_photograph(store, job, file, BEFORE).photograph
-    with pytest.raises(errors.AlreadyInRecord, match="bonnet, spot 1, decontaminated"):
-        add_photograph(store, job, file, AFTER)
+    with pytest.raises(errors.AlreadyInRecord, match="^again.jpg is .* bonnet, spot 1, decontaminated"):
+        add_photograph(store, job, file, AFTER, name="again.jpg")
     set_aside(store, job, "photograph", added.id, why="wrong stage")
     assert photographs_of(store, job) == ()
     moved = add_photograph(store, job, file, AFTER).photograph

@@ -248,9 +248,9 @@ def test_trails_are_told_apart_in_words() -> None:
 
 def test_a_plan_counts_the_finishing_pass_that_trails_ask_for() -> None:
     trials = (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18)))
-    assert advised(state(trials=trials), LIMITS).finishing
+    assert advised(state(trials=trials), LIMITS).finish == LADDER[0]
     plain = tried(("finish", 9), ("medium", 2))
-    assert not advised(state(trials=plain), LIMITS).finishing
+    assert advised(state(trials=plain), LIMITS).finish is None
 
 
 def test_a_scratch_agreed_on_its_own_says_so() -> None:

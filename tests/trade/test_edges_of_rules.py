@@ -16,6 +16,7 @@ from defectmap.trade.budget import budget_for, plan_steps
 from defectmap.trade.condition import Trial
 from defectmap.trade.judging import Estimate, estimate, judge
 from defectmap.trade.next_step import next_step
+from defectmap.trade.plan import advised_corrections
 from defectmap.trade.removal import PlaceRemoval, removal_of, removed
 from defectmap.trade.surface import Surface
 from defectmap.trade.table_forms import Gauge, Range
@@ -292,6 +293,22 @@ def test_where_none_of_the_shops_steps_may_be_used_none_is_named() -> None:
     assert found.alternatives
     good = next_step(state(surface=BUMPER, before=condition(1.0)), rules)
     assert good.action == "stop: good enough"
+
+
+def test_finished_down_is_with_a_step_that_the_surface_allows() -> None:
+    """A shop whose gentlest step is a rotary's: on plastic another one finishes, or none is offered."""
+    rotary = replace(LADDER[0], key="rotary finish", machine="rotary")
+    tried_before = {"surface": BUMPER, "done": ("medium",), "after": condition(2, trail=2)}
+    found = next_step(state(**tried_before), Rules(limits=LIMITS, ladder=(rotary, *LADDER), effect=EFFECT))
+    assert (found.action, found.rung) == ("finish down", LADDER[0])
+    trials = (*tried(("finish", 9)), Trial(rung="medium", found=condition(20, trail=18)))
+    found = next_step(
+        state(surface=BUMPER, trials=trials), Rules(limits=LIMITS, ladder=(rotary, *LADDER), effect=EFFECT)
+    )
+    planned = advised_corrections([found])["bonnet"]
+    assert [rung.key for rung, _ in planned] == ["medium", "finish"]
+    assert BUMPER.ladder((rotary, *LADDER[1:])) == ()
+    assert BUMPER.gentlest((rotary, *LADDER)) == LADDER[0]
 
 
 def test_a_spot_without_a_mark_counts_and_what_is_no_figure_does_not() -> None:
