@@ -29,8 +29,9 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from defectmap.commands.measure_many import ONE_THREAD, results
+from defectmap.commands.measure_many import results
 from defectmap.commands.measure_work import Done, Work
+from defectmap.record.workers import ONE_THREAD
 
 ROOT = Path(__file__).resolve().parents[1]
 DAY_S, WANTED_A_DAY = 86_400.0, 100_000

@@ -43,15 +43,16 @@ def time_pages() -> None:
     from streamlit.testing.v1 import AppTest
 
     from defectmap.pages.frame import PAGES, page_file
+    from defectmap.record.measuring import measure_job
     from defectmap.record.overview import overview
-    from defectmap.record.results import compare_ready, measure, ready_panels
+    from defectmap.record.results import compare_ready, ready_panels
     from defectmap.record.sample_job import load_sample_job
     from defectmap.record.store import open_store
 
     store = open_store()
     reference = load_sample_job(store, SAMPLES)
     start = perf_counter()
-    measure(store, reference)
+    measure_job(store, reference)
     print(f"measuring the sample job (10 photographs of 3 megapixels): {perf_counter() - start:.1f} s")
     start = perf_counter()  # the page does this right after measuring, before anybody asks for it
     assert compare_ready(store, reference, ready_panels(overview(store, reference))) == ()

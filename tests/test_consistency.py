@@ -28,8 +28,9 @@ from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import results_of
+from defectmap.record.measuring import measure_job
 from defectmap.record.panels import PanelSpec
-from defectmap.record.results import advise, compare, measure, tables_of
+from defectmap.record.results import advise, compare, tables_of
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.record.whole import correct
@@ -89,7 +90,7 @@ def filled(folder: Path) -> Store:
         add_photograph(store, JOB, film, Place(panel=FILMED, stage=stage, px_per_mm=PX_PER_MM))
     for file, place in photographs(folder):
         add_photograph(store, JOB, file, place)
-    measure(store, JOB, workers=1)
+    measure_job(store, JOB, workers=1)
     mended = next(
         one
         for one in results_of(store, JOB, panel=PANEL).values()

@@ -10,7 +10,8 @@ from pathlib import Path
 from defectmap.commands.terminal import measuring, progress_bar
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
-from defectmap.record.results import compare, measure
+from defectmap.record.measuring import measure_job
+from defectmap.record.results import compare
 from defectmap.record.sample_job import FILM_JOB_FILE, load_sample_job
 from defectmap.record.store import Store
 from defectmap.record.whole import film_of
@@ -37,7 +38,7 @@ def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
 
     reference = load_sample_job(store, samples, job_file=FILM_JOB_FILE)
     with progress_bar() as bar:
-        measure(store, reference, progress=measuring(bar, "measuring the films"))
+        measure_job(store, reference, progress=measuring(bar, "measuring the films"))
     results = list(results_of(store, reference).values())
     sides = {one.photograph.stage: one for one in results}
     before, after = sides[BASELINE], sides[PROOF]

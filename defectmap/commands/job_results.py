@@ -14,6 +14,7 @@ from defectmap.comparison.contract import reduced
 from defectmap.comparison.films_apart import film_share, left_out_words
 from defectmap.errors import NotInRecord, OldResult, PanelNotComparable
 from defectmap.record import results
+from defectmap.record.measuring import measure_job
 from defectmap.record.overview import overview
 from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import screen_writer
@@ -45,7 +46,7 @@ def measure(
     with record(ctx) as store, progress_bar() as bar:
         progress = measuring(bar)
         with film_bar(bar, store, reference):
-            run = results.measure(store, reference, renew=renew, workers=workers, progress=progress)
+            run = measure_job(store, reference, renew=renew, workers=workers, progress=progress)
     say(f"Measured {counted(run.measured, 'photograph')}.")
     for line in run.refused:
         say(f"Refused: {line}", error=True)

@@ -9,16 +9,11 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing import get_context
-from typing import Any
 
 from defectmap.commands.measure_work import Done, Work, do_work, do_work_alone, failed
-from defectmap.record.workers import start_worker
+from defectmap.record.workers import worker_pool
 
 KILLED = "the measuring process died over this file; it is damaged or does not fit in memory"
-# A worker holds one core: libraries that would take all of them only get in each other's way
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OPENCV_FOR_THREADS_NUM")
 _AHEAD = 2  # photographs in hand for each worker: none waits, and thousands do not fill the memory
 
 
@@ -78,7 +73,7 @@ def _in_pool(work: Sequence[Work], count: int) -> Iterator[tuple[int, Done]]:
     while left:
         suspects: list[int] = []
         untried: list[int] = []
-        with _pool(count) as pool:
+        with worker_pool(count) as pool:
             for number, future in windowed(left, lambda n: _submit(pool, work[n]), size=_AHEAD * count):
                 error = future.exception()
                 if error is None:
@@ -104,35 +99,8 @@ class _Untried(Exception):
 
 
 def _alone(work: Work) -> Done:
-    with _pool(1) as pool:
+    with worker_pool(1) as pool:
         try:
             return pool.submit(do_work_alone, work).result()
         except BrokenProcessPool:
             return failed(work, KILLED)
-
-
-@contextmanager
-def _pool(count: int) -> Iterator[ProcessPoolExecutor]:
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(dict.fromkeys(ONE_THREAD, "1"))  # read by the libraries when a worker starts
-    # Fresh processes (spawn) behave alike on every system and inherit nothing.
-    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_start_worker)
-    try:
-        yield pool
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
-
-
-def _start_worker(*_: Any) -> None:
-    import signal
-
-    import cv2
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is for the program that hands out the work
-    cv2.setNumThreads(1)
-    start_worker()

@@ -18,7 +18,8 @@ from defectmap.commands.terminal import console, measuring, progress_bar
 from defectmap.errors import DefectmapError
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
-from defectmap.record.results import compare, measure
+from defectmap.record.measuring import measure_job
+from defectmap.record.results import compare
 from defectmap.record.sample_job import FILM_JOB_FILE, JOB_FILE, load_sample_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.whole import measurement_of, picture_of
@@ -135,7 +136,7 @@ def demo_table(panels: Sequence[DemoPanel]) -> Table:
 
 def _measure(store: Store, reference: str) -> None:
     with progress_bar() as bar:
-        measure(store, reference, progress=measuring(bar))
+        measure_job(store, reference, progress=measuring(bar))
 
 
 def _panels(store: Store, reference: str) -> Sequence[tuple[str, Mapping[str, PhotoResult]]]:

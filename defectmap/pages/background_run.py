@@ -72,8 +72,9 @@ def _measure(store: Store, reference: str, run: Run) -> None:
 
 
 def _measure_all(store: Store, reference: str, run: Run) -> None:
+    from defectmap.record.measuring import measure_job
     from defectmap.record.overview import overview
-    from defectmap.record.results import compare_ready, measure, ready_panels
+    from defectmap.record.results import compare_ready, ready_panels
 
     new: set[str] = set()
     while True:
@@ -88,7 +89,7 @@ def _measure_all(store: Store, reference: str, run: Run) -> None:
             del total
             run.done, run.what = before + done, what
 
-        found = measure(store, reference, progress=progress)
+        found = measure_job(store, reference, progress=progress)
         run.problems += found.failed
         if not found.measured + len(found.refused):
             break

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from defectmap.pages import background_run, frame
-from defectmap.record.results import measure
+from defectmap.record.measuring import measure_job
 from defectmap.words.counting import counted
 from defectmap.words.page_words import plain
 
@@ -65,7 +65,7 @@ def _asked_to_renew(desk: frame.Desk) -> bool:
     if not st.button("Measure them anew", key="renew"):
         return False
     with st.spinner("Measuring anew …"):
-        run = measure(desk.store, desk.reference, renew=True)
+        run = measure_job(desk.store, desk.reference, renew=True)
     for line in run.failed:
         st.error(plain(line))
     return run.measured > 0

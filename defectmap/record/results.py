@@ -1,11 +1,11 @@
-"""The results of a job: the one measure, compare and advise of command line, pages, report and demo.
+"""The results of a job: the one compare and advise of command line, pages, report and demo.
 
-    measure   what has no result yet, in every process that pays, each result kept with what made it
     compare   a panel before and after, from what is measured, kept; the same comparison is made only once
     advise    the next step on each panel, with the repeatability of the set-up that is in use
 
-Read back they are by `keeping.results_of` (each photograph's result that counts), `whole.measurement_of` (the
-same with zone and lines), `comparisons.comparisons_of` and `whole.spot_pairs`.
+What has no result yet is measured by `measuring.measure_job`. Read back they are by `keeping.results_of`
+(each result that counts), `whole.measurement_of` (the same with zone and lines), `whole.spot_pairs` and
+`comparisons.comparisons_of`.
 """
 
 from __future__ import annotations
@@ -34,10 +34,8 @@ from defectmap.record.jobs import job_named
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.record.measuring import (
     Failure,
-    Measured,
     Progress,
     keep,
-    measure_job,
     measure_one,
 )
 from defectmap.record.overview import JobOverview, overview
@@ -60,18 +58,6 @@ def panel_words(store: Store, reference: str) -> dict[str, tuple[str, ...]]:
     """Each panel of a job to other words for it, for reading the names of files."""
     also = {row.name: row.also for row in tables_of(store).panels.get(job_named(store, reference).kind, ())}
     return {panel.name: also.get(panel.name, ()) for panel in panels_of(store, reference)}
-
-
-def measure(
-    store: Store,
-    reference: str,
-    *,
-    renew: bool = False,
-    workers: int | None = None,
-    progress: Progress | None = None,
-) -> Measured:
-    """Measure each photograph of a job that has no result yet; see `measuring.measure_job`."""
-    return measure_job(store, reference, renew=renew, workers=workers, progress=progress)
 
 
 def compare(

@@ -8,13 +8,12 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 from defectmap.errors import JobError
 from defectmap.record.leases import Holder, Leased
 from defectmap.record.store import Store
-from defectmap.record.workers import start_worker
+from defectmap.record.workers import worker_pool
 
 if TYPE_CHECKING:
     from defectmap.record.measuring import Outcome, PhotoRequest
@@ -66,8 +65,7 @@ def shared_results(
         if count == 1:
             yield from _one_by_one(claims, measure)
             return
-        # Fresh processes (spawn) behave alike on every system and inherit no database connection.
-        with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=start_worker) as pool:
+        with worker_pool(count) as pool:
             try:
                 yield from _windowed(pool, claims, measure, size=2 * count)
             except BrokenProcessPool as error:
@@ -75,8 +73,6 @@ def shared_results(
                     "A measuring process died, usually because memory ran out; what was finished is kept. "
                     "Run it again with fewer workers."
                 ) from error
-            finally:
-                pool.shutdown(wait=True, cancel_futures=True)  # in an error: let no worker start another
 
 
 def _one_by_one(

@@ -18,8 +18,8 @@ from defectmap.record import keeping, whole
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
+from defectmap.record.measuring import measure_job
 from defectmap.record.panels import PanelSpec
-from defectmap.record.results import measure
 from defectmap.record.store import FOLDER_VARIABLE, Store, open_store
 from tests import phantom
 from tests.pages.browsing import chromium, serving
@@ -71,7 +71,7 @@ def measured_record(tmp_path_factory: pytest.TempPathFactory, shots: Shots) -> P
         add_step(store, JOB, "bonnet", StepSpec(kind=kind), at=moment("2026-01-05T10:00"))
     for stage, file in (("decontaminated", shots.before), ("wiped", shots.after)):
         add_photograph(store, JOB, file, Place(panel="bonnet", stage=stage, px_per_mm=PX_PER_MM))
-    measure(store, JOB)
+    measure_job(store, JOB)
     store.close()
     return folder
 

@@ -30,11 +30,11 @@ from defectmap.record.entries import set_aside
 from defectmap.record.intake import Place, add_photograph, photographs_of
 from defectmap.record.jobs import all_jobs, change_job, create_job, job_named
 from defectmap.record.keeping import results_of
+from defectmap.record.measuring import measure_job
 from defectmap.record.notes import checklists_of, setting
 from defectmap.record.overview import overview
 from defectmap.record.panels import panels_of
 from defectmap.record.results import compare_ready, ready_panels
-from defectmap.record.results import measure as measure_job
 from defectmap.record.store import Store, open_store
 from defectmap.record.verifying import verify
 from defectmap.record.whole import measurement_of

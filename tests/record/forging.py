@@ -21,6 +21,7 @@ from defectmap.record.entries import StepSpec, add_step, enter_stage
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
 from defectmap.record.keeping import figures_of, results_of
+from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, start_checklist
 from defectmap.record.panels import PanelSpec
 from defectmap.record.sealing import seal_of, sha256_of_text
@@ -74,7 +75,7 @@ def rich_job(store: Store, folder: Path) -> None:
         given["boot lid"] = other_film if stage == BEFORE else shots["other"]
         for panel, file in given.items():
             add_photograph(store, JOB, file, Place(panel=panel, stage=stage, px_per_mm=PX_PER_MM))
-    results.measure(store, JOB, workers=1)
+    measure_job(store, JOB, workers=1)
     for panel in PANELS:
         results.compare(store, JOB, panel)
     first = next(one for one in results_of(store, JOB, panel="bonnet").values())

@@ -11,7 +11,8 @@ from defectmap.panel.codec import json_text, measurement_record
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.keeping import figures_of, results_of
-from defectmap.record.results import compare, measure
+from defectmap.record.measuring import measure_job
+from defectmap.record.results import compare
 from defectmap.record.store import Store
 from defectmap.record.verifying import verify
 from tests.measurements import panel_measurement
@@ -40,7 +41,7 @@ def test_a_panel_of_the_sample_job_measured_compared_and_repeated(store: Store, 
     for side, stage in (("before", "decontaminated"), ("after", "wiped")):
         place = Place(panel="bonnet", stage=stage, px_per_mm=shots[side]["px_per_mm"])
         add_photograph(store, job, SAMPLES / shots[side]["file"], place)
-    run = measure(store, job, workers=2)
+    run = measure_job(store, job, workers=2)
     assert (run.measured, run.failed) == (2, ())
     for measurement in latest_measurements(store, job).values():
         result = results_of(store, job)[measurement.photograph_id].record

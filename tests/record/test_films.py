@@ -19,7 +19,7 @@ from defectmap.record.entries import StepSpec, add_step
 from defectmap.record.filming import telling, under_way
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.keeping import PhotoResult, results_of
-from defectmap.record.measuring import PhotoRequest, request_of
+from defectmap.record.measuring import PhotoRequest, measure_job, request_of
 from defectmap.record.overview import overview
 from defectmap.record.result_forms import measurement_form_problem
 from defectmap.record.store import Store, open_store
@@ -59,7 +59,7 @@ def give(store: Store, job: str, files: dict[str, Path], monkeypatch: pytest.Mon
 
     def given(name: str, stage: str, spot: str = "1") -> None:
         add_photograph(store, job, files[name], Place(panel="bonnet", stage=stage, spot=spot, px_per_mm=10.0))
-        results.measure(store, job, workers=1)
+        measure_job(store, job, workers=1)
 
     return given
 
@@ -120,7 +120,7 @@ def test_photographed_spots_beside_filmed_ones_are_left_out_and_named(
     add_photograph(
         store, job, tmp_path / "later.png", Place(panel="bonnet", stage=AFTER, spot="2", px_per_mm=10.0)
     )
-    results.measure(store, job, workers=1)
+    measure_job(store, job, workers=1)
     found = results.compare(store, job, "bonnet").result
     assert found["density_mm_per_cm2"] == alone
     (said,) = [one for one in found["warning_details"] if one["code"] == "films count"]
@@ -199,8 +199,8 @@ def test_a_film_measured_in_an_earlier_way_is_renewed(
     (panel,) = report_from_job(store, job, made_on="2026-01-05").panels
     assert panel.compared  # its figures are told, its pictures are not kept
     assert panel.pairs == ()
-    assert results.measure(store, job, workers=1).measured == 0
-    assert results.measure(store, job, workers=1, renew=True).measured == 2
+    assert measure_job(store, job, workers=1).measured == 0
+    assert measure_job(store, job, workers=1, renew=True).measured == 2
     assert not of(store, job, "before.mp4").old
 
 

@@ -24,6 +24,7 @@ from defectmap.record.overview import overview
 from defectmap.record.sealing import canonical, pack, unpack
 from defectmap.record.store import Store
 from defectmap.record.verifying import verify
+from defectmap.record.whole import uncorrected
 from tests.record import fakes
 from tests.record.kept import latest_measurements
 
@@ -71,7 +72,7 @@ def test_a_photograph_of_any_name_can_be_added(store: Store, job: str, tmp_path:
 def test_the_same_photograph_cannot_be_before_and_after(store: Store, job: str, tmp_path: Path) -> None:
     file = fakes.photo(tmp_path, 1)
     added = add_photograph(store, job, file, BEFORE).photograph
-    with pytest.raises(errors.AlreadyInRecord, match="^again.jpg is .* bonnet, spot 1, decontaminated"):
+    with pytest.raises(errors.AlreadyInRecord, match=r"^again\.jpg is .* bonnet, spot 1, decontaminated"):
         add_photograph(store, job, file, AFTER, name="again.jpg")
     set_aside(store, job, "photograph", added.id, why="wrong stage")
     assert photographs_of(store, job) == ()
@@ -278,6 +279,9 @@ def test_an_altered_original_is_not_read_for_a_comparison_or_a_picture(store: St
     alter(store, one.sha256)
     with pytest.raises(errors.OriginalDamaged, match=f"original of {one.name} is altered"):
         store.originals.read(one.sha256, name=one.name)
+    result = results_of(store, filled)[one.id]
+    with pytest.raises(errors.OriginalDamaged, match=f"original of {one.name} is altered"):
+        uncorrected(store, result)  # nothing is on the shelf, so it would be measured again
     store.originals.kept(one.sha256).path.unlink()
     with pytest.raises(errors.OriginalDamaged, match="is missing"):
         store.originals.read(one.sha256, name=one.name)

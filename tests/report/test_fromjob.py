@@ -22,9 +22,10 @@ from defectmap.record.comparisons import compare_request, comparisons_of, keep_c
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job
+from defectmap.record.measuring import measure_job
 from defectmap.record.notes import add_note, put_setting
 from defectmap.record.panels import PanelSpec
-from defectmap.record.results import compare, measure
+from defectmap.record.results import compare
 from defectmap.record.store import Store, open_store
 from defectmap.record.thickness_entries import add_readings
 from defectmap.report.claimpages import claims_html
@@ -92,7 +93,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Store:
     )
     for spec, at in zip(steps, ("2026-05-12T10:00+00:00", "2026-05-12T11:00+00:00"), strict=True):
         add_step(store, "J1", "hood", spec, at=moment(at))
-    measure(store, "J1")
+    measure_job(store, "J1")
     compare(store, "J1", "hood")
     return store
 
