@@ -163,7 +163,7 @@ def test_the_command_line_and_the_page_compare_alike(store: Store, found: Any) -
     assert kept["result"]["figures_of"] == "common area"
     page = open_page("before_after")
     table = page.table[0].value
-    marks = table[table["Figure"].str.startswith("All marks")].iloc[0]
+    marks = table[table["Figure"].str.startswith("Visible marks")].iloc[0]
     change = found["density_mm_per_cm2"]["all"]
     assert (marks["Before"], marks["After"]) == (f"{change['before']:.3g}", f"{change['after']:.3g}")
     assert marks["Change"] == full_change(kept_change(change))
@@ -258,7 +258,7 @@ def test_a_filmed_spot_is_one_figure_everywhere_with_its_directions(
     page = open_page("before_after")
     page.selectbox(key="pick_panel").set_value(FILMED).run()
     table = page.table[0].value
-    marks = table[table["Figure"].str.startswith("All marks")].iloc[0]
+    marks = table[table["Figure"].str.startswith("Visible marks")].iloc[0]
     assert (marks["Before"], marks["After"]) == (f"{change['before']:.3g}", f"{change['after']:.3g}")
     assert marks["Change"] == full_change(kept_change(change))
     assert FILM_VERDICT_WORDS[kept["verdict"]] in words(page)

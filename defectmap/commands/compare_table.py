@@ -14,19 +14,10 @@ from defectmap.words.changes import full_change
 from defectmap.words.claim_words import CLAIMS, REBOUND
 from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
 from defectmap.words.remark import sentence
+from defectmap.words.report_words import figure_name
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-_NAMES = {
-    "density all": "marks, all kinds",
-    "density swirl": "  swirl marks",
-    "density scratch": "  scratches",
-    "density trail": "  buffer trails",
-    "longest scratch": "longest scratch",
-    "haze": "haze",
-    "score": "finish score",
-}
 
 
 def print_comparison(console: Console, comparison: Comparison) -> None:
@@ -69,7 +60,7 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
             any_phone = scatter.reproducibility
             of_both = (any_phone, None if any_phone is None else repeatability_limit(any_phone))
             cells += ["–" if one is None else f"{100 * one:.1f}" for one in of_both]
-        table.add_row(_NAMES[figure], *cells, f"{scatter.smallest_change_percent:.1f}")
+        table.add_row(figure_name(figure), *cells, f"{scatter.smallest_change_percent:.1f}")
     console.print(table)
     for warning in profile.warnings:
         words = sentence(warning, WARNINGS)
@@ -82,7 +73,7 @@ def _table(comparison: Comparison) -> Table:
         table.add_column(head, justify="right" if head in ("before", "after") else "left")
     for change in comparison.changes:
         table.add_row(
-            _NAMES[change.figure],
+            figure_name(change.figure),
             f"{change.before:.3g}",
             f"{change.after:.3g}",
             change.unit,

@@ -9,7 +9,7 @@ import streamlit as st
 
 from defectmap.comparison.contract import figure_in, reduced, side_records
 from defectmap.comparison.films_apart import film_share
-from defectmap.comparison.outcome import Figure
+from defectmap.comparison.outcome import UNITS, Figure
 from defectmap.pages import cached, frame, waiting
 from defectmap.pages.film_shown import fused_slider
 from defectmap.pages.page_units import PageUnits, units_of
@@ -27,6 +27,7 @@ from defectmap.words.counting import counted
 from defectmap.words.film_words import FILM_COUNTED, FILM_VERDICT_WORDS
 from defectmap.words.page_words import VERDICT_WORDS, plain
 from defectmap.words.remark import kept_sentences
+from defectmap.words.report_words import figure_name
 from defectmap.words.writer import Writer
 
 INTERVAL_PX = 560  # at most; narrower where the page is
@@ -34,16 +35,7 @@ CENTRES: dict[cached.CropCentre, str] = {
     "hotspot": "At the lamp",
     "worst scratch": "At the longest scratch",
 }
-FIGURES: Mapping[Figure, str] = {
-    "density all": "All marks",
-    "density swirl": "Swirl marks",
-    "density scratch": "Scratches",
-    "density trail": "Buffer trails",
-    "longest scratch": "Longest scratch",
-    "haze": "Haze",
-    "score": "Finish score",
-}
-RANGES = {"Haze": "0 to 1", "Finish score": "0 to 100"}
+RANGES: Mapping[Figure, str] = {"haze": "0 to 1", "score": "0 to 100"}
 VERDICT_ICONS = {
     "yes": ":material/check_circle:",
     "with care": ":material/priority_high:",
@@ -231,14 +223,14 @@ def _alt(record: Mapping[str, Any]) -> str:
 def _table(result: Mapping[str, Any], writer: Writer) -> None:
     units = PageUnits(writer=writer, scaled=side_records(result, "before")[0]["scale"]["source"] != "none")
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
-    for figure, name in FIGURES.items():
+    for figure in UNITS:
         inside = figure_in(result, figure)
         if figure == "density trail" and not (inside.get("before") or inside.get("after")):
             continue
         if inside.get("before") is None and inside.get("after") is None:
             continue  # a film has no score
-        unit, shown = _written(figure, name, units)
-        rows["Figure"].append(f"{name}, {unit}")
+        unit, shown = _written(figure, units)
+        rows["Figure"].append(f"{figure_name(figure)}, {unit}")
         rows["Before"].append(_number(inside["before"], shown))
         rows["After"].append(_number(inside["after"], shown))
         rows["Change"].append(
@@ -260,13 +252,13 @@ def _table(result: Mapping[str, Any], writer: Writer) -> None:
     )
 
 
-def _written(figure: Figure, name: str, units: PageUnits) -> tuple[str, Callable[[float], float]]:
+def _written(figure: Figure, units: PageUnits) -> tuple[str, Callable[[float], float]]:
     """Unit of a figure, and what turns a kept value into it."""
     if figure.startswith("density"):
         return units.density_unit, units.density_value
     if figure.startswith("longest"):
         return units.length_unit, units.length_value
-    return RANGES[name], float
+    return RANGES[figure], float
 
 
 def _number(value: float | None, shown: Callable[[float], float]) -> str:

@@ -17,14 +17,9 @@ from defectmap.record.corrections import (
 )
 from defectmap.record.keeping import PhotoResult
 from defectmap.record.whole import correct, measurement_of
+from defectmap.words.mark_words import is_one
 from defectmap.words.page_words import plain
 
-NEW_WORDS = {
-    "swirl": "a swirl mark",
-    "scratch": "a scratch",
-    "trail": "a buffer trail",
-    "none": "no mark in the paint",
-}
 DONE_ALREADY = "result_act"
 
 
@@ -62,7 +57,7 @@ def undoing(desk: frame.Desk, result: PhotoResult) -> None:
 def correction_words(one: Correction, units: PageUnits) -> str:
     """A correction in words."""
     if isinstance(one, Relabel):
-        return f"A mark of {units.length(one.length_mm)} is {NEW_WORDS[one.kind]}"
+        return f"A mark of {units.length(one.length_mm)} is {is_one(one.kind)}"
     return "An area left out"
 
 

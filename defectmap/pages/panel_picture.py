@@ -12,6 +12,7 @@ from defectmap.pages.widgets.picture import Picture, Touchable, picture
 from defectmap.record.keeping import PhotoResult
 from defectmap.words.coach_words import coached, place
 from defectmap.words.counting import counted
+from defectmap.words.mark_words import MANY, ONE
 
 KINDS = {
     "swirl": "Swirl marks (blue, one line)",
@@ -20,7 +21,6 @@ KINDS = {
     "spots": "Dust and water spots (pink)",
 }
 FAINT = "Fainter than the standard (thin dots)"
-KIND_WORDS = {"swirl": "swirl mark", "scratch": "scratch", "trail": "buffer trail"}
 LARGE, LARGEST = 2.0, 6.0  # how much larger than the page it is drawn
 
 
@@ -77,9 +77,7 @@ def _draw(desk: frame.Desk, result: PhotoResult) -> None:
 
 
 def _alt(marks: Any) -> str:
-    numbers = ", ".join(
-        counted(sum(m["kind"] == kind for m in marks), words) for kind, words in KIND_WORDS.items()
-    )
+    numbers = ", ".join(counted(sum(m["kind"] == kind for m in marks), ONE[kind]) for kind in MANY)
     return f"Photograph with lines beside the marks: {numbers}"
 
 
@@ -105,4 +103,4 @@ def _words(record: Any, index: int, units: PageUnits) -> str:
     strong = mark.get("equivalent_width_um")
     strength = f", {strong:.0f} µm strong" if strong else ""
     length = units.length(mark["length_mm"])
-    return f"{KIND_WORDS[mark['kind']].capitalize()}, {length}{strength}, {where}. It is really a …"
+    return f"{ONE[mark['kind']].capitalize()}, {length}{strength}, {where}. It is really a …"

@@ -22,6 +22,7 @@ from defectmap.pages.widgets.strength_bars import strength_svg, strength_words
 from defectmap.panel.score_parts import ScorePart, score_parts
 from defectmap.record.keeping import PhotoResult, results_of
 from defectmap.trade.stages import STAGE_NAMES
+from defectmap.words.mark_words import MANY
 from defectmap.words.page_words import figure, plain, score_words
 from defectmap.words.units import light_words, no_score_words
 
@@ -103,8 +104,7 @@ def _figures(record: Any, units: PageUnits) -> None:
         else no_score_words(calibrated=calibrated, film=False)
     )
     marks.metric(f"Marks, {units.density_unit}", units.density(density["all"]))
-    parts = [("swirl marks", "swirl"), ("scratches", "scratch"), ("buffer trails", "trail")]
-    shown = [f"{name} {units.density(density[kind])}" for name, kind in parts if density[kind] > 0]
+    shown = [f"{name} {units.density(density[kind])}" for kind, name in MANY.items() if density[kind] > 0]
     marks.caption(", ".join(shown))
     longest.metric("Longest scratch", units.length(record["longest_scratch_mm"]))
     haze.metric("Haze, 0 to 1", figure(record["haze"], decimals=2))

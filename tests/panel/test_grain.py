@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from defectmap.panel.background import Background
-from defectmap.panel.detection_limit import faintest_um
+from defectmap.panel.detection_limit import detection_limit, faintest_um
 from defectmap.panel.grain import grain_factor
 from defectmap.panel.noise import pixel_noise, stabilise
 from defectmap.panel.ridges import line_response
@@ -73,3 +73,16 @@ def test_fewer_pixels_a_millimetre_or_less_light_show_less() -> None:
     assert (faintest_um(even_light(0.01), grain, gain=1.0, px_per_mm=20.0).blocks > near).all()
     noise = float(pixel_noise(np.asarray(0.05, np.float32), gain=1.0))
     assert float(near[0, 0]) == pytest.approx(SEEN_FROM * noise / 0.05 * LINE_AREA_PX / 20.0 * 1000, rel=1e-5)
+
+
+def test_a_photographs_limit_is_the_median_of_its_zone_as_the_noise_of_its_light_has_it() -> None:
+    """Shot noise of 6,000 electrons and 3 of reading (from memory), worked out by hand."""
+    left = np.zeros(SIZE, np.bool_)
+    left[:, : SIZE[1] // 2] = True
+    back, grain = even_light(0.2), even_light(2.0)
+    faintest = even_light(80.0)
+    faintest.blocks[:, SIZE[1] // 16 :] = 500.0
+    found = detection_limit(back, grain, faintest, left, gain=4.0, length=1.0)
+    noise = 2 * np.sqrt(0.2 * 4 / 6000 + (3 * 4 / 6000) ** 2)
+    assert found.contrast == pytest.approx(SEEN_FROM * noise / 0.2, rel=1e-5)
+    assert (found.equivalent_width_um, found.length_mm, found.contrast_to_noise) == (80.0, 1.0, SEEN_FROM)

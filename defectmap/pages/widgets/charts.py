@@ -14,6 +14,7 @@ from typing import Any
 from defectmap.pages.widgets.interval_bar import DARK, LIGHT
 from defectmap.panel.measurement import MarkKind
 from defectmap.pictures.palette import STYLES
+from defectmap.words.mark_words import MANY
 
 Spec = dict[str, Any]
 EDGES: Mapping[str, tuple[float, ...]] = {  # of the classes of length, by their unit
@@ -22,11 +23,6 @@ EDGES: Mapping[str, tuple[float, ...]] = {  # of the classes of length, by their
     "px": (20, 40, 60, 100, 160, 240, 400, 600, 1000, 1600, 2400, 4000),
 }
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
-KIND_NAMES: Mapping[MarkKind, str] = {
-    "swirl": "swirl marks",
-    "scratch": "scratches",
-    "trail": "buffer trails",
-}
 HEIGHT_PX = 280
 LEGEND_COLUMNS, LEGEND_ROW_PX = 2, 30  # three names side by side are cut off on a phone
 
@@ -107,7 +103,7 @@ def ring_words(rings: Sequence[Mapping[str, Any]], *, unit: str = "mm") -> str:
 def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool = False) -> Spec:
     """Bars of the number of marks by length and kind, for a light or a dark page."""
     rows = [
-        {"kind": KIND_NAMES[one.kind], "length": one.label, "order": one.order, "marks": one.marks}
+        {"kind": MANY[one.kind], "length": one.label, "order": one.order, "marks": one.marks}
         for one in classes
     ]
     kinds = [kind for kind in KINDS if any(one.kind == kind for one in classes)]
@@ -123,7 +119,7 @@ def length_chart(classes: Sequence[LengthClass], *, unit: str = "mm", dark: bool
             "color": {
                 "field": "kind",
                 "type": "nominal",
-                "scale": {"domain": [KIND_NAMES[kind] for kind in kinds], "range": colours},
+                "scale": {"domain": [MANY[kind] for kind in kinds], "range": colours},
                 "legend": {"orient": "top", "title": None, "columns": LEGEND_COLUMNS},
             },
             "tooltip": _shown(kind="nominal", length="nominal", marks="quantitative"),

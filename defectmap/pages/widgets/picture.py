@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from defectmap.pages.browser import component, keeper, taken_up
 from defectmap.pages.images import data_uri
+from defectmap.words.mark_words import ONE
 
 Box = tuple[float, float, float, float]
 MOST_POINTS = 24  # of one line, as the finger needs them
@@ -64,12 +65,6 @@ WORDS = {
     "undo_words": "Undo",
     "keeping": "Counting again …",
 }
-KINDS = (
-    ("swirl", "Swirl mark"),
-    ("scratch", "Scratch"),
-    ("trail", "Buffer trail"),
-    ("none", "No mark in the paint"),
-)
 
 
 def picture(shown: Picture, *, key: str) -> tuple[Act | None, bool]:
@@ -91,7 +86,7 @@ def picture(shown: Picture, *, key: str) -> tuple[Act | None, bool]:
             "alt": shown.alt,
             "said": shown.said,
             "can_undo": shown.can_undo,
-            "kinds": [list(one) for one in KINDS],
+            "kinds": [[kind, words.capitalize()] for kind, words in ONE.items()],
             "marks": [
                 {"index": m.index, "kind": m.kind, "words": m.words, "points": thinned(m.points)}
                 for m in shown.marks
@@ -140,7 +135,7 @@ def act_from(given: object) -> Act | None:
 
 def _kind(given: Mapping[Any, Any], photograph: str, number: str) -> Act | None:
     mark, kind = given.get("mark"), given.get("kind")
-    if not isinstance(mark, int) or mark < 0 or kind not in dict(KINDS):
+    if not isinstance(mark, int) or mark < 0 or kind not in ONE:
         return None
     return Act(what="kind", photograph=photograph, number=number, mark=mark, kind=str(kind))
 
