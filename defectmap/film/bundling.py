@@ -63,8 +63,8 @@ def bundle(
     Bundle
     """
     field, to_map = Field.of(shape), list(first)
-    thin = max(1, sum(len(lines) for lines in frames) // tuning.BUNDLE_POINTS + 1)
-    thinned = [OrientedPoints(at=lines.at[::thin], along=lines.along[::thin]) for lines in frames]
+    thin = sum(len(lines) for lines in frames) // tuning.BUNDLE_POINTS + 1
+    thinned = [lines.every(thin) for lines in frames]
     precision = np.diag(np.tile(1 / np.square(spread), len(frames)))
     if times is not None:
         precision += _held_by_hand(np.array([freedoms_of(h, field) for h in to_map]), np.asarray(times))
@@ -77,10 +77,13 @@ def bundle(
         normal[:_FREE, :_FREE] = np.eye(_FREE) * 1e12
         change = np.linalg.solve(normal, right).reshape(-1, _FREE)
         to_map = [changed(h, c, field) for h, c in zip(to_map, change, strict=True)]
+        if reach == tuning.BUNDLE_REACHES_PX[-1] and np.abs(change).max() * field.unit_px < tuning.STILL_PX:
+            break
+    covariance = np.asarray(np.linalg.inv(normal))
     return Bundle(
         to_map=to_map,
-        sure_px=_sureness(np.asarray(np.linalg.inv(normal)), 0, shape),
-        held_px=_sureness(np.asarray(np.linalg.inv(normal)), _best_held(normal), shape),
+        sure_px=_sureness(covariance, 0, shape),
+        held_px=_sureness(covariance, _best_held(normal), shape),
         fit=system.fit,
         aside_px=system.aside_px,
     )
@@ -98,32 +101,54 @@ def _system(
     frames: Sequence[OrientedPoints], to_map: Sequence[Homography], field: Field, how: tuple[float, float]
 ) -> _System:
     """Normal equations of all matches between frames, within a reach, so many points being one."""
-    from scipy.sparse import csr_array
-
     reach, correlated = how
     lines = OrientedPoints.together([f.moved(h) for f, h in zip(frames, to_map, strict=True)])
     owner = np.repeat(np.arange(len(frames)), [len(f) for f in frames])
     one, two = _matches(lines, owner, tuning.BUNDLE_FAR_REACHES * reach)
-    across = lines.across[two]
-    aside = ((lines.at[two] - lines.at[one]) * across).sum(1)
-    weight = np.clip(1 - (aside / reach) ** 2, 0, None) ** 2
+    aside = ((lines.at[two] - lines.at[one]) * lines.across[two]).sum(1)
+    close = np.abs(aside) < reach
+    one, two, aside = one[close], two[close], aside[close]
+    weight = (1 - (aside / reach) ** 2) ** 2
     shared = np.bincount(one, weights=weight, minlength=len(lines))
     met = np.bincount(owner, weights=shared > 0.5, minlength=len(frames))
     weight /= np.maximum(shared[one], 1.0) * correlated * tuning.LINE_SPREAD_PX**2
+    across = lines.across[two]
     moves = np.hstack([freedoms(lines.at[one], across, field), -freedoms(lines.at[two], across, field)])
-    places = _FREE * np.stack([owner[one], owner[two]], axis=1)[:, :, None] + np.arange(_FREE)
-    rows = np.arange(len(one) + 1) * 2 * _FREE
-    design = csr_array((moves.ravel(), places.reshape(-1), rows), shape=(len(one), _FREE * len(frames)))
-    weighted = csr_array(
-        ((moves * weight[:, None]).ravel(), places.reshape(-1), rows), shape=(len(one), _FREE * len(frames))
-    )
+    normal, right = _summed(moves, weight, aside, (owner[one], owner[two]), len(frames))
     counts = np.maximum(np.bincount(owner, minlength=len(frames)), 1)
     return _System(
-        (design.T @ weighted).toarray(),
-        weighted.T @ aside,
+        normal,
+        right,
         (met / counts).tolist(),
-        float(np.median(np.abs(aside[weight > 0]))) if len(aside) else float("inf"),
+        float(np.median(np.abs(aside))) if len(aside) else float("inf"),
     )
+
+
+def _summed(
+    moves: NDArray[np.float64],
+    weight: NDArray[np.float64],
+    aside: NDArray[np.float64],
+    owners: tuple[NDArray[np.intp], NDArray[np.intp]],
+    frames: int,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Normal equations from each match's freedoms in its two frames, a pair of frames after the other."""
+    key = owners[0] * frames + owners[1]
+    order = np.argsort(key, kind="stable")
+    moves, key = moves[order], key[order]
+    weighted, right = moves * weight[order, None], np.zeros((frames, _FREE))
+    normal = np.zeros((frames, _FREE, frames, _FREE))
+    starts = np.flatnonzero(np.diff(key, prepend=-1))
+    for start, stop in zip(starts, [*starts[1:], len(key)], strict=True):
+        a, b = divmod(int(key[start]), frames)
+        block = moves[start:stop].T @ weighted[start:stop]
+        normal[a, :, a] += block[:_FREE, :_FREE]
+        normal[a, :, b] += block[:_FREE, _FREE:]
+        normal[b, :, a] += block[_FREE:, :_FREE]
+        normal[b, :, b] += block[_FREE:, _FREE:]
+        pull = aside[order[start:stop]] @ weighted[start:stop]
+        right[a] += pull[:_FREE]
+        right[b] += pull[_FREE:]
+    return normal.reshape(_FREE * frames, -1), right.ravel()
 
 
 def _matches(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -127,13 +127,14 @@ class Layer:
         """Places where a frame's lines meet the others', with their odds, the best first."""
         field, middle = Field.of(self.shape), np.array([Field.of(self.shape).middle])
         found: list[tuple[float, Homography]] = []
+        some = lines.every(len(lines) // tuning.LAY_POINTS + 1)
         for first in guesses(expected, lines, fixed, shape=self.shape, search=search):
-            homography, share = fit(first, lines, fixed, field=field, spread=self.spread)
+            homography, share = fit(first, some, fixed, field=field, spread=self.spread)
             step = transform(homography, middle) - transform(expected, middle)
             far = float(np.hypot(*step[0])) / step_px
             met = odds(
                 np.array([share]),
-                np.array([chance(homography, lines, fixed)]),
+                np.array([chance(homography, some, fixed)]),
                 np.array([len(lines) / tuning.POINTS_OF_A_LINE]),
             )
             found.append((float(met[0]) - far**2 / 2, homography))
@@ -156,17 +157,27 @@ def _clear_count(chain: Chain) -> int:
 
 def chance(pose: Homography, moving: OrientedPoints, fixed: OrientedPoints) -> float:
     """Share of points that lie on a line of like direction where lines are laid wrong on purpose."""
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
     shares = []
     for right, down in tuning.ELSEWHERE_PX:
         here = moving.moved(shifted(right, down) @ pose)
-        away, which = tree.query(here.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * tuning.CLOSE_PX)
-        met = np.flatnonzero(np.isfinite(away))
-        aside = ((fixed.at[which[met]] - here.at[met]) * fixed.across[which[met]]).sum(1)
-        shares.append(float((np.abs(aside) < tuning.CLOSE_PX).sum() / len(here)))
+        shares.append(_share(here, fixed))
     return float(np.mean(shares))
+
+
+def _nearest(
+    lines: OrientedPoints, fixed: OrientedPoints, reach: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Points that have one of the others near, which one that is, and the way across its line to it."""
+    away, which = fixed.tree.query(lines.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * reach)
+    matched = np.flatnonzero(np.isfinite(away))
+    which = np.asarray(which[matched], np.intp)
+    return matched, which, ((fixed.at[which] - lines.at[matched]) * fixed.across[which]).sum(1)
+
+
+def _share(here: OrientedPoints, fixed: OrientedPoints) -> float:
+    """Of points that lie on a line of the others, 0 to 1."""
+    _, _, aside = _nearest(here, fixed, tuning.CLOSE_PX)
+    return float((np.abs(aside) < tuning.CLOSE_PX).sum() / max(len(here), 1))
 
 
 def fit(
@@ -198,47 +209,29 @@ def fit(
     share : float
         Of the points that lie on a line of the others now, 0 to 1.
     """
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree(fixed.embedded(tuning.LEVER_PX))
-
-    def nearest(lines: OrientedPoints, reach: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        away, which = tree.query(lines.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * reach)
-        matched = np.flatnonzero(np.isfinite(away))
-        return matched, np.asarray(which[matched], np.intp)
-
     homography = first
     for reach, free, rounds in tuning.CHAIN_STEPS:
         for _ in range(rounds):
-            change = _step(moving.moved(homography), fixed, nearest, reach, (free, field, spread))
+            change = _step(moving.moved(homography), fixed, reach, (free, field, spread))
             if change is None:
                 return homography, 0.0
             homography = changed(homography, change, field)
-    here = moving.moved(homography)
-    matched, which = nearest(here, tuning.CLOSE_PX)
-    aside = ((fixed.at[which] - here.at[matched]) * fixed.across[which]).sum(1)
-    return homography, float((np.abs(aside) < tuning.CLOSE_PX).sum() / max(len(here), 1))
-
-
-_Nearest = Callable[[OrientedPoints, float], tuple[NDArray[np.intp], NDArray[np.intp]]]
+    return homography, _share(moving.moved(homography), fixed)
 
 
 def _step(
     here: OrientedPoints,
     fixed: OrientedPoints,
-    nearest: _Nearest,
     reach: float,
     freedom: tuple[int, Field, Sequence[float]],
 ) -> NDArray[np.float64] | None:
     """One round: match, weigh by how far aside (Tukey's biweight), solve; None where too little matches."""
     free, field, spread = freedom
-    matched, which = nearest(here, reach)
+    matched, which, aside = _nearest(here, fixed, reach)
     if len(matched) < tuning.FEWEST_MATCHES:
         return None
-    across = fixed.across[which]
-    aside = ((fixed.at[which] - here.at[matched]) * across).sum(1)
     weight = np.clip(1 - (aside / reach) ** 2, 0, None) ** 2
-    moves = freedoms(here.at[matched], across, field)[:, :free]
+    moves = freedoms(here.at[matched], fixed.across[which], field)[:, :free]
     normal = (moves.T * weight) @ moves + np.diag(1 / np.square(spread[:free]))
     change = np.zeros(_ALL)
     change[:free] = np.linalg.solve(normal, moves.T @ (weight * aside))

@@ -45,13 +45,9 @@ def confirmed(frames: Sequence[OrientedPoints], to_map: Sequence[Homography], *,
     """
     if len(frames) < 2:
         return [True] * len(frames)
-    thin = sum(map(len, frames)) // tuning.CONFIRM_POINTS + 1
-    here = [
-        OrientedPoints(at=lines.at[::thin], along=lines.along[::thin]).moved(h)
-        for lines, h in zip(frames, to_map, strict=True)
-    ]
-    true = _meetings(here, thin)
-    trials = [_meetings(_scattered(here, seed), thin) for seed in range(tuning.LAID_WRONG_TIMES)]
+    here = [lines.moved(h) for lines, h in zip(frames, to_map, strict=True)]
+    true = _meetings(here)
+    trials = [_meetings(_scattered(here, seed)) for seed in range(tuning.LAID_WRONG_TIMES)]
     by_chance = np.mean([trial.share for trial in trials], axis=0)
     sure = odds(true.share, by_chance, true.count) >= tuning.LEAST_ODDS
     if not film:
@@ -83,25 +79,27 @@ def odds(
     return np.asarray(lines * divergence)
 
 
-def _meetings(here: Sequence[OrientedPoints], thin: int) -> Meetings:
+def _meetings(here: Sequence[OrientedPoints]) -> Meetings:
+    """Which frames' lines meet; some points of each are asked, and held against all of the others."""
     from scipy.spatial import cKDTree
 
     lines = OrientedPoints.together(here)
     owner = np.repeat(np.arange(len(here)), [len(own) for own in here])
+    thin = len(lines) // tuning.CONFIRM_POINTS + 1
+    asked = np.flatnonzero(np.concatenate([np.arange(len(own)) % thin == 0 for own in here]))
     places = lines.embedded(tuning.LEVER_PX)
-    away, which = cKDTree(places).query(
-        places, k=tuning.CONFIRM_NEIGHBOURS, distance_upper_bound=3 * tuning.CLOSE_PX, workers=2
+    near = cKDTree(places[asked]).sparse_distance_matrix(
+        cKDTree(places), 3 * tuning.CLOSE_PX, output_type="ndarray"
     )
-    one = np.broadcast_to(np.arange(len(lines))[:, None], away.shape)[np.isfinite(away)]
-    two = which[np.isfinite(away)]
+    one, two = asked[near["i"]], near["j"]
     aside = np.abs(((lines.at[two] - lines.at[one]) * lines.across[two]).sum(1))
     met = (owner[one] != owner[two]) & (aside < tuning.CLOSE_PX)
-    pairs = np.unique(np.column_stack([one[met], owner[two[met]]]), axis=0)
+    pairs = np.unique(one[met] * len(here) + owner[two[met]])
     table = np.zeros((len(here), len(here)))
-    np.add.at(table, (owner[pairs[:, 0]], pairs[:, 1]), 1)
-    counts = np.array([max(len(own), 1) for own in here], np.float64)
+    np.add.at(table, (owner[pairs // len(here)], pairs % len(here)), 1)
+    counts = np.maximum(np.bincount(owner[asked], minlength=len(here)), 1).astype(np.float64)
     points = tuning.POINTS_OF_A_LINE / thin
-    share = np.bincount(owner[np.unique(pairs[:, 0])], minlength=len(here)) / counts
+    share = np.bincount(owner[np.unique(pairs // len(here))], minlength=len(here)) / counts
     return Meetings(share=share, lines=table / points, count=counts / points)
 
 

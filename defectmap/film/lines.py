@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +14,11 @@ from defectmap.film import tuning
 from defectmap.film.homography import Homography, Points, transform_lines
 from defectmap.panel.paths import Path
 
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class OrientedPoints:
     """Points on lines, with the unit vectors along them."""
 
@@ -28,6 +33,17 @@ class OrientedPoints:
     def across(self) -> Points:
         """(N, 2) unit vectors across the lines."""
         return np.column_stack([-self.along[:, 1], self.along[:, 0]])
+
+    @cached_property
+    def tree(self) -> cKDTree:
+        """All points, `embedded` with `tuning.LEVER_PX`."""
+        from scipy.spatial import cKDTree
+
+        return cKDTree(self.embedded(tuning.LEVER_PX))
+
+    def every(self, step: int) -> OrientedPoints:
+        """One point of so many."""
+        return OrientedPoints(at=self.at[::step], along=self.along[::step])
 
     def moved(self, homography: Homography) -> OrientedPoints:
         """As another frame has them."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 from pathlib import Path
 
 from defectmap.film import tuning
@@ -13,6 +14,7 @@ from defectmap.film.looking import FilmProgress, look
 from defectmap.film.reading import Source, open_film, open_series
 from defectmap.film.registering import register
 from defectmap.film.scaling import FilmScale, find_scale
+from defectmap.panel.threads import in_pairs
 
 
 def measure_film(
@@ -71,11 +73,12 @@ def _measured(
 ) -> list[MeasuredFrame]:
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
     masked = scale.about_card(film.shape)
-    frames = []
-    for done, frame in enumerate(film.frames(chosen), start=1):
-        measured = measure_frame(frame, px_per_mm=known, masked=masked)
-        if measured is not None:
-            frames.append(measured)
+    frames: list[MeasuredFrame] = []
+    done, rest = 0, film.frames(chosen)
+    while two := list(islice(rest, 2)):  # two at a time, so that only two are held as they were filmed
+        measured = in_pairs(lambda frame: measure_frame(frame, px_per_mm=known, masked=masked), two)
+        frames += [frame for frame in measured if frame is not None]
+        done += len(two)
         if progress:
             progress("measuring frames", done, len(chosen))
     return frames

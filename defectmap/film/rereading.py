@@ -23,6 +23,7 @@ from defectmap.film.strongest import Lines
 from defectmap.panel.candidates import runs
 from defectmap.panel.paths import Paths, extend
 from defectmap.panel.strength import equivalent_width
+from defectmap.panel.threads import in_pairs
 
 _MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
 
@@ -67,10 +68,10 @@ def reread(
         return lines
     longer, source, core = _lengthened(lines.paths, round(tuning.REREAD_MM * scale))
     here = on_paths(longer)
-    readings = [
-        _reading(frame, homography, here, longer.lengths, lamp, scale=scale)
-        for frame, homography, lamp in zip(frames, to_map, lamps, strict=True)
-    ]
+    readings = in_pairs(
+        lambda one: _reading(one[0], one[1], here, longer.lengths, one[2], scale=scale),
+        zip(frames, to_map, lamps, strict=True),
+    )
     um = np.where(core, lines.um[:, source], np.float32(0))
     beside = lines.beside[source]
     best = np.abs(um).max(axis=0)

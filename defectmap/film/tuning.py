@@ -41,7 +41,7 @@ LEAST_ODDS = 8.0  # e^8 : 1 against chance, as some thousand places are tried
 CLEAR_ODDS = 3.0  # 20 to 1 for the better place; below, a frame is tried again when more others are laid
 LEAST_CHANCE = 0.02  # of a frame's points, where hardly any line meets another
 LAID_WRONG_PX, LAID_WRONG_TIMES = (40.0, 90.0), 3  # how far frames are laid wrong on purpose, and how often
-CONFIRM_POINTS, CONFIRM_NEIGHBOURS = 15_000, 12  # of all frames; nearest points of others looked at
+CONFIRM_POINTS = 15_000  # of all frames, that are asked whether they meet others
 LEAST_BRIDGE = 8.0  # lines' worth of points, beyond chance, that both sides of any cut through a film share
 # Or so large a share of all pairs over the cut, where the two frames beside it share nothing: a tail laid
 # 152 px wrong (rendered) had 0.03 of its pairs, the same film laid rightly 0.19 and more
@@ -52,6 +52,9 @@ CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
 # Of the lines of two frames, that they have to share to hold each other: the best of thousands of wrong
 # places reaches 0.08 in densely marked paint, frames next to each other share 0.2 and more (rendered)
 LEAST_SHARED, OVER_CHANCE = 0.12, 3.0
+LAY_POINTS = (
+    1_000  # of a frame, that are slid onto others; more only cost time, as neighbours on a line err alike
+)
 LEAST_POINTS = 25  # of lines in a frame, 5 px each; fewer cannot reach the odds below
 LEFT_AT_ONCE = 0.3  # of the frames that are not sure, before the others are asked again
 GROWING_ROUNDS = 8  # in which frames left out are held against all that lie
@@ -84,6 +87,7 @@ FEWEST_STEPS = 6  # between frames, for their spread to be told
 WIDER_STEPS = (
     1.4826 * 1.5
 )  # the median of a normal spread as its standard deviation, and room for quick steps
+STILL_PX = 0.03  # that frames still move in a round: then they lie
 BUNDLE_NEIGHBOURS = 8  # nearest points of other frames that one is held against
 BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
 WORST_FRAME_PX = 4.0  # that a frame may lie beside its place

@@ -101,6 +101,7 @@ def find_marks(
     zone = able(inside, faintest)
     small_inside = _shrunk_mask(zone, shrink)
     floor = np.float32(tuning.CREST_FROM * white) * grain.full(small.shape)
+    np.maximum(floor, np.float32(tuning.CREST_SHARE * least_contrast), out=floor)
 
     def search(polarity: Polarity) -> list[Candidate]:
         response, other = (bright, dark) if polarity == "bright" else (dark, bright)

@@ -98,6 +98,15 @@ def test_frames_laid_wrong_are_not_confirmed_though_some_lines_meet() -> None:
     assert confirmed(frames, broken, film=True) == [True] * 9 + [False] * 5
 
 
+def test_many_lines_are_confirmed_as_few_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of many points only some are asked whether they meet, but all of the others are there to be met."""
+    frames, true = frames_of(14)
+    monkeypatch.setattr(tuning, "CONFIRM_POINTS", sum(map(len, frames)) // 12)
+    assert all(confirmed(frames, true, film=True))
+    broken = [h if k < 9 else shifted(25, -17) @ h for k, h in enumerate(true)]
+    assert confirmed(frames, broken, film=True) == [True] * 9 + [False] * 5
+
+
 def test_few_lines_are_laid_by_what_a_hand_does_or_not_at_all() -> None:
     """With 40 lines in the whole field some frames show two or three: whatever is used, is used rightly."""
     field, true = straight_lines(12, 40), [np.eye(3)] + [hand(k) for k in range(1, 24)]
