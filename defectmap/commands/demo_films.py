@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from defectmap.commands.demo_files import write_files
 from defectmap.commands.terminal import measuring, progress_bar
 from defectmap.outputs import write_file
 from defectmap.record.keeping import PhotoResult, results_of
@@ -32,7 +33,6 @@ class DemoFilms:
 
 def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
     """Measure and compare the sample films, write their files, and say what came of it."""
-    from defectmap.commands.show_demo import write_files
     from defectmap.report.fromjob import report_from_job
     from defectmap.report.writing import write_report
 

@@ -13,8 +13,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from defectmap.commands.measure_many import KILLED
-from defectmap.commands.measure_work import Done, Work, do_work_alone, failed
+from defectmap.commands.measure_work import KILLED, Done, Work, do_work_alone, failed
 from defectmap.errors import DefectmapError, PhotoError
 from defectmap.film.reading import is_film
 from defectmap.panel.codec import refusal_record

@@ -10,10 +10,9 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 
-from defectmap.commands.measure_work import Done, Work, do_work, do_work_alone, failed
+from defectmap.commands.measure_work import KILLED, Done, Work, do_work, do_work_alone, failed
 from defectmap.record.workers import worker_pool
 
-KILLED = "the measuring process died over this file; it is damaged or does not fit in memory"
 _AHEAD = 2  # photographs in hand for each worker: none waits, and thousands do not fill the memory
 
 

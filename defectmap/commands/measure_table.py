@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from rich import box
 from rich.table import Table
 
-from defectmap.commands.printing import safe
+from defectmap.commands.safe_words import safe
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.photo_words import told
 from defectmap.words.units import UNCALIBRATED, light_words, no_score_words, scale_sentence, unit_names

@@ -23,6 +23,8 @@ from defectmap.panel.photo.head import read_file
 from defectmap.pictures.files import picture_file
 from defectmap.pictures.overlay import draw_overlay
 
+KILLED = "the measuring process died over this file; it is damaged or does not fit in memory"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:

@@ -9,24 +9,12 @@ from typing import Any
 import typer
 
 from defectmap import __version__
+from defectmap.commands.safe_words import safe
 from defectmap.outputs import write_file
 from defectmap.record.sealing import plain
 
 REFUSED = 3  # exit status: at least one photograph was, the others are done
 STANDARD_OUTPUT = Path("-")
-
-
-def safe(words: object) -> str:
-    """Words with every control character shown instead of obeyed (an imported name may hold any).
-
-    Examples
-    --------
-    >>> safe("roof\\x1b[2J")
-    'roof\\\\x1b[2J'
-    """
-    return "".join(
-        c if c.isprintable() or c == "\n" else c.encode("unicode_escape").decode() for c in str(words)
-    )
 
 
 def say(words: object, *, error: bool = False) -> None:

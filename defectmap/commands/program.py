@@ -54,7 +54,7 @@ class _Commands(LazyGroup):
 
     def invoke(self, ctx: Any) -> Any:
         """Run the command; an error that a person can put right becomes one sentence and an exit status."""
-        from defectmap.commands.printing import safe
+        from defectmap.commands.safe_words import safe
 
         try:
             with overwriting(bool(ctx.params.get("overwrite"))):

@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from rich import box
 from rich.table import Table
 
 import defectmap
+from defectmap.commands.demo_files import write_files
 from defectmap.commands.demo_films import FOLDER, show_films
-from defectmap.commands.printing import REFUSED, say, write_record
+from defectmap.commands.printing import REFUSED, say
 from defectmap.commands.terminal import console, measuring, progress_bar
 from defectmap.errors import DefectmapError
 from defectmap.outputs import write_file
@@ -22,7 +23,6 @@ from defectmap.record.measuring import measure_job
 from defectmap.record.results import compare
 from defectmap.record.sample_job import FILM_JOB_FILE, JOB_FILE, load_sample_job
 from defectmap.record.store import Store, open_store
-from defectmap.record.whole import measurement_of, picture_of
 from defectmap.trade.stages import BASELINE, PROOF
 from defectmap.words.changes import full_change, kept_change
 from defectmap.words.film_words import FUSED
@@ -158,22 +158,6 @@ def _compared(store: Store, reference: str, name: str, sides: Mapping[str, Photo
     change = kept_change(found.result["density_mm_per_cm2"]["all"])
     words = "not comparable" if found.verdict == "no" else full_change(change)
     return DemoPanel(name=name, sides=sides, change=words)
-
-
-def write_files(store: Store, result: PhotoResult, out: Path) -> None:
-    """The record, zone mask and overlay of one photograph, as `defectmap measure` writes them."""
-    from defectmap.commands.measure_work import overlay_picture
-    from defectmap.panel.codec import zone_png
-
-    stem = Path(result.photograph.name).stem
-    zone, overlay, path = out / f"{stem}-zone.png", out / f"{stem}-overlay.jpg", out / f"{stem}.json"
-    record: dict[str, Any] = dict(result.record)
-    if not result.refused:
-        record["zone"] = {**record["zone"], "mask_png": str(zone)}
-        measured = measurement_of(store, result)
-        write_file(zone, zone_png(measured.zone))
-        write_file(overlay, overlay_picture(picture_of(store, result), measured, overlay.suffix))
-    write_record(record, path)
 
 
 def _write_report(store: Store, reference: str, out: Path) -> None:

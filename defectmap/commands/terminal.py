@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, Task, TaskID, TextColumn, TimeElapsedColumn
 from rich.text import Text
 
-from defectmap.commands.printing import safe
+from defectmap.commands.safe_words import safe
 
 if TYPE_CHECKING:
     from defectmap.film.looking import FilmProgress

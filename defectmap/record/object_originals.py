@@ -13,6 +13,7 @@ import time
 import uuid
 from collections.abc import Container, Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -40,6 +41,35 @@ _LONGEST_REASON = 160
 _S3_PATIENCE = {"connect_timeout": 5, "read_timeout": 60, "retries": {"max_attempts": 3}}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredOriginal(KeptOriginal):
+    """Where one original is found in an object store, and where its copy lies on this computer."""
+
+    url: str
+
+    def bring(self) -> State:
+        """See `KeptOriginal.bring`: copies the object where there is no whole copy yet.
+
+        Only a whole one is put at `path`.
+        """
+        if state_of(self.path, self.sha256) == "whole":
+            return "whole"
+        unfinished = self.path.with_name(f"{uuid.uuid4().hex}.part")
+        try:
+            with _reached(self.url) as store:
+                try:
+                    store.get_file(self.url, str(unfinished))
+                except FileNotFoundError:
+                    return "missing"
+            state = state_of(unfinished, self.sha256)
+            if state == "whole":
+                os.replace(unfinished, self.path)
+                _make_room(self.path.parent)
+            return state
+        finally:
+            unfinished.unlink(missing_ok=True)
+
+
 class ObjectOriginals(Originals):
     """Originals behind a URL."""
 
@@ -60,14 +90,14 @@ class ObjectOriginals(Originals):
         self._looked_at: dict[str, float] = {}
         _store(self.url)
 
-    def kept(self, sha256: str) -> KeptOriginal:
+    def kept(self, sha256: str) -> StoredOriginal:
         """See `Originals.kept`."""
         url = f"{self.url}/originals/{checked_hash(sha256)[:2]}/{sha256}"
-        return KeptOriginal(sha256=sha256, path=self.copies / sha256, url=url)
+        return StoredOriginal(sha256=sha256, path=self.copies / sha256, url=url)
 
     def state(self, sha256: str) -> State:
         """See `Originals.state`: reads the object, not the copy."""
-        url = self.kept(sha256).url or ""
+        url = self.kept(sha256).url
         with _reached(url) as store:
             try:
                 with store.open(url, "rb", block_size=8 * CHUNK_BYTES) as file:
@@ -80,9 +110,7 @@ class ObjectOriginals(Originals):
         with _reached(self.url) as store:
             found = sorted(store.find(f"{self.url}/originals"))
             right = {
-                store._strip_protocol(self.kept(name).url or "")
-                for name in map(_name_of, found)
-                if name in known
+                store._strip_protocol(self.kept(name).url) for name in map(_name_of, found) if name in known
             }
         yield from (path for path in found if path not in right)
 
@@ -121,7 +149,7 @@ class ObjectOriginals(Originals):
 
     def _name(self, unfinished: Path, kept: Kept) -> None:
         one = self.kept(kept.sha256)
-        url = one.url or ""
+        url = one.url
         with _reached(url) as store:
             if not store.exists(url):
                 store.put_file(str(unfinished), url)
@@ -133,30 +161,6 @@ class ObjectOriginals(Originals):
                     "Move it away, then add the photograph again."
                 )
         os.replace(unfinished, one.path)  # who adds a photograph will look at it
-
-
-def bring_copy(url: str, path: Path, *, sha256: str) -> State:
-    """Copy an object to this computer and hold it against its hash; only a whole one is put at `path`.
-
-    Raises
-    ------
-    OriginalsUnreachable
-        The store does not answer, or does not let us in.
-    """
-    unfinished = path.with_name(f"{uuid.uuid4().hex}.part")
-    try:
-        with _reached(url) as store:
-            try:
-                store.get_file(url, str(unfinished))
-            except FileNotFoundError:
-                return "missing"
-        state = state_of(unfinished, sha256)
-        if state == "whole":
-            os.replace(unfinished, path)
-            _make_room(path.parent)
-        return state
-    finally:
-        unfinished.unlink(missing_ok=True)
 
 
 def _make_room(folder: Path) -> None:

@@ -41,7 +41,6 @@ class KeptOriginal:
 
     sha256: str
     path: Path  # on this computer: the original, or the copy that `bring` makes of it
-    url: str | None = None  # in an object store
 
     def bring(self) -> State:
         """See to it that `path` holds the bytes, and say whether they have their hash.
@@ -51,12 +50,7 @@ class KeptOriginal:
         OriginalsUnreachable
             The object store does not answer, or does not let us in.
         """
-        state = state_of(self.path, self.sha256)
-        if self.url is None or state == "whole":
-            return state
-        from defectmap.record.object_originals import bring_copy
-
-        return bring_copy(self.url, self.path, sha256=self.sha256)
+        return state_of(self.path, self.sha256)
 
 
 class Originals(ABC):
@@ -170,7 +164,7 @@ class Originals(ABC):
     def local(self, sha256: str) -> Path:
         """A file of this computer to look at; it is not there where the original cannot be had."""
         one = self.kept(sha256)
-        if one.url is not None and not one.path.exists():
+        if not one.path.exists():
             try:
                 one.bring()
             except OriginalsUnreachable:

@@ -14,8 +14,8 @@ import pytest
 
 from defectmap.commands import measure_cluster
 from defectmap.commands.measure_cluster import ClusterError
-from defectmap.commands.measure_many import KILLED, results
-from defectmap.commands.measure_work import Done, Work
+from defectmap.commands.measure_many import results
+from defectmap.commands.measure_work import KILLED, Done, Work
 from tests.phantom import Shot, photograph, swirls
 from tests.photofiles import saved
 

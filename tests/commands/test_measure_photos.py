@@ -14,8 +14,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from defectmap.commands import measure_many, measure_photos, measure_work
-from defectmap.commands.measure_many import KILLED, results
-from defectmap.commands.measure_work import Done, Work
+from defectmap.commands.measure_many import results
+from defectmap.commands.measure_work import KILLED, Done, Work
 from defectmap.commands.program import app
 from defectmap.panel.photo.photograph import Photo
 from tests.phantom import Shot, photograph, swirls

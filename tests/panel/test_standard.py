@@ -35,6 +35,15 @@ def test_a_line_is_cut_where_it_falls_below_the_standard() -> None:
     assert [mark.equivalent_width_um for mark in faint] == [60.0]
 
 
+@pytest.mark.parametrize(("um", "counts"), [(95.0, False), (105.0, True)])
+def test_the_standard_is_100_um_over_a_millimetre(um: float, counts: bool) -> None:
+    """Stated beside every figure (`docs/how-it-works.md`)."""
+    marks, _ = by_standard([line([um] * 3)])
+    assert bool(marks) is counts
+    assert bool(by_standard([line([150.0] * 2, step_mm=0.95)])[0]) is False
+    assert bool(by_standard([line([150.0] * 2, step_mm=1.05)])[0]) is True
+
+
 def test_a_piece_keeps_everything_else_of_its_line() -> None:
     whole = replace(line([150] * 6), stands_for=1.5, lamp_places=3)
     piece = whole.piece(slice(1, 4), length_mm=1.0, equivalent_width_um=150.0)
