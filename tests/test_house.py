@@ -9,8 +9,10 @@ from collections import defaultdict
 from pathlib import Path
 
 import pytest
+from typer.main import get_command
 
 import defectmap
+from defectmap.commands import care, job, vehicle
 
 PACKAGE = Path(defectmap.__file__).parent
 MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path.name != "__init__.py")
@@ -19,6 +21,10 @@ MOST_LINES = 300
 IN_EACH_PACKAGE = {"tuning"}
 # Named after the command or the page that they draw, which may have the name of its subject.
 DOORS = {"commands", "pages"}
+COMMANDS = {
+    module.__name__.rsplit(".", 1)[-1]: set(get_command(module.app).commands)  # type: ignore[attr-defined]
+    for module in (job, vehicle, care)
+}
 SENTENCELESS = ("panel", "film", "comparison", "trade")
 
 
@@ -112,6 +118,27 @@ def test_developers_are_sent_to_files_that_there_are() -> None:
     assert len(named) > 40
     there = [path for path in named if (PACKAGE / path).exists() or (PACKAGE.parent / path).exists()]
     assert sorted(named - set(there)) == []
+
+
+def test_what_docstrings_and_documents_name_is_there() -> None:
+    """`module.name` where the module is ours; `defectmap group command` wherever it stands."""
+    names: dict[str, set[str]] = defaultdict(set)
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            names[path.stem] |= {str(getattr(node, "name", "")), str(getattr(node, "id", ""))}
+            names[path.stem] |= {str(getattr(node, "arg", "")), str(getattr(node, "attr", ""))}
+    root = PACKAGE.parent
+    files = [*PACKAGE.rglob("*.py"), *root.glob("*.md"), *(root / "docs").glob("*.md")]
+    wrong = []
+    for path in files:
+        text = path.read_text("utf-8")
+        for module, name in re.findall(r"`(?:[a-z_]+\.)*([a-z_]+)\.([A-Za-z_]+)`", text):
+            if module in names and name not in names[module] | set(names) | {"py", "toml", "jpg", "png", "json"}:
+                wrong.append(f"{path.name}: {module}.{name}")
+        for group, command in re.findall(r"`defectmap (job|vehicle|care) ([a-z-]+)", text):
+            if command not in COMMANDS[group]:
+                wrong.append(f"{path.name}: defectmap {group} {command}")
+    assert wrong == []
 
 
 @pytest.mark.parametrize(

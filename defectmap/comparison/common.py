@@ -90,7 +90,7 @@ def common_tables(
     overlay : AlignedPair
         The pair.
     marks : tuple of two sequences of Mark, optional
-        Marks before and after that count, from `counting.at_limit`; those of the standard if not given.
+        Marks before and after that count, from `line_light.at_limit`; those of the standard if not given.
     sectors : int, optional
         How many sectors.
 

@@ -10,7 +10,7 @@ grooves happen to catch the light in these two photographs is chance, and the in
 * The photograph itself: how the hand holds it moves all sectors together. That part comes from the set-up's
   repeatability (`repeatability.ShotComponents.common`), once for each side.
 * How strong a mark looks through each camera (`doubt.strength_doubt`): a doubt of strength moves the
-  limit, and the density by its slope there (`counting.strength_slope`).
+  limit, and the density by its slope there (`line_light.strength_slope`).
 
 All act on the logarithm of the ratio; degrees of freedom by Welch and Satterthwaite.
 """

@@ -201,7 +201,7 @@ class PanelMeasurement:
     haze: float
     score: float | None  # None where the scale is unknown: lengths in px make no score
     detection_limit: DetectionLimit
-    faint_marks: tuple[Mark, ...] = ()  # below the standard of `strength.STANDARD_UM`: in no figure
+    faint_marks: tuple[Mark, ...] = ()  # below the standard of `tuning.STANDARD_UM`: in no figure
     strength: Mapping[int, float] = field(default_factory=dict)  # µm → mm/cm² of marks at least so strong
     warnings: tuple[Remark, ...] = field(default=())  # see `words.photo_words`
     film: FilmFacts | None = None  # where the measurement is of a film

@@ -83,8 +83,9 @@ def drop_product(store: Store, name: str) -> None:
         None of that name is kept.
     """
     kept = setting(store, PRODUCTS, []) or []
-    if name not in {one["key"] for one in kept}:
-        raise JobError(f"No product {name!r} is kept; `defectmap care products` lists them.")
+    names = [one["key"] for one in kept]
+    if name not in names:
+        raise JobError(f"No product {name!r} is kept; these are: {', '.join(names) or 'none'}.")
     put_setting(store, PRODUCTS, [one for one in kept if one["key"] != name])
 
 

@@ -101,7 +101,7 @@ def blind_spot(found: Mapping[str, Any]) -> Remark:
     Parameters
     ----------
     found : mapping
-        One of `film.blind` in the record of a measurement.
+        One of `blind` of the film in the record of a measurement.
     """
     values = {
         "place": place(found["x_share"], found["y_share"]),

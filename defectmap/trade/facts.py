@@ -100,7 +100,7 @@ class Figures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasurementRecord:
-    """One measurement of one photograph, without its marks (`keeping.result_of` has those)."""
+    """One measurement of one photograph, without its marks (`keeping.results_of` has those)."""
 
     id: str
     photograph_id: str
