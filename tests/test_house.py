@@ -133,7 +133,13 @@ def test_what_docstrings_and_documents_name_is_there() -> None:
     for path in files:
         text = path.read_text("utf-8")
         for module, name in re.findall(r"`(?:[a-z_]+\.)*([a-z_]+)\.([A-Za-z_]+)`", text):
-            if module in names and name not in names[module] | set(names) | {"py", "toml", "jpg", "png", "json"}:
+            if module in names and name not in names[module] | set(names) | {
+                "py",
+                "toml",
+                "jpg",
+                "png",
+                "json",
+            }:
                 wrong.append(f"{path.name}: {module}.{name}")
         for group, command in re.findall(r"`defectmap (job|vehicle|care) ([a-z-]+)", text):
             if command not in COMMANDS[group]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
 
@@ -12,6 +13,14 @@ from defectmap.panel.measurement import LampSide
 from defectmap.trade import coach as coach_rule
 from defectmap.trade.coach import Coaching, coach, summary, zone_share
 from defectmap.words.coach_words import COACH, SIDES, coached, place
+
+
+def up(times: float) -> float:
+    return times
+
+
+def down(times: float) -> float:
+    return 1 / times
 
 
 def _record(**changes: Any) -> dict[str, Any]:
@@ -78,6 +87,43 @@ def test_what_does_not_match_the_earlier_photograph_is_said(changes: dict[str, A
     asked = _asked(coach(record, earlier=_record()))
     assert [topic for topic, _ in asked] == ["match"]
     assert says in asked[0][1]
+
+
+LIMITS: dict[str, tuple[float, Callable[[float], dict[str, Any]], Callable[[float], float]]] = {
+    # what is asked for: its limit, the change that a value makes to a good photograph, and which way is worse
+    "hotspot in": (0.22, lambda x: {"hotspot__y": 749.5 + 1500 * x}, up),
+    "hotspot large": (0.16, lambda x: {"hotspot__radius_px": 1500 * x}, up),
+    "hotspot small": (0.025, lambda x: {"hotspot__radius_px": 1500 * x}, down),
+    "zone small": (0.35, lambda x: {"zone__area_cm2": x * 3e6 / 25600}, down),
+    "focus soft": (4.0, lambda x: {"marks": [{"width_mm": x / 16}] * 20}, up),
+    "focus unknown": (7.5, lambda x: {"marks": [{"width_mm": 2.2 / 16}] * round(x)}, down),
+    "scale tilted": (20.0, lambda x: {"scale__tilt_deg": x}, up),
+    "hotspot larger": (1.15, lambda x: {"hotspot__radius_px": 128 * x}, up),
+    "hotspot smaller": (1 / 1.15, lambda x: {"hotspot__radius_px": 128 * x}, down),
+    "more exposure": (0.7, lambda x: {"photo__exposure_s": 0.01 * 2**x}, up),
+    "less exposure": (0.7, lambda x: {"photo__exposure_s": 0.01 * 2**-x}, up),
+    "taken farther away before": (1.25, lambda x: zoomed(x), up),
+    "taken closer before": (1 / 1.25, lambda x: zoomed(x), down),
+}
+
+
+def zoomed(times: float) -> dict[str, Any]:
+    """Taken nearer: everything on the paint is larger, and the zone as large in the picture."""
+    marks = [{"width_mm": 2.2 / 16 / times}] * 20
+    return {
+        "scale__px_per_mm": 16 * times,
+        "hotspot__radius_px": 128 * times,
+        "zone__area_cm2": 110 / times**2,
+        "marks": marks,
+    }
+
+
+@pytest.mark.parametrize("code", LIMITS)
+def test_each_thing_is_asked_for_beyond_its_limit_and_not_before(code: str) -> None:
+    limit, change, worse = LIMITS[code]
+    for times, asked in ((1 / worse(1.07), False), (worse(1.07), True)):
+        found = coach(_record(**change(limit * times)), earlier=_record())
+        assert (code in [hint.remark.code for hint in found.to_do]) is asked, times
 
 
 def test_unknown_exposure_is_not_compared() -> None:
