@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -13,8 +13,9 @@ import typer
 from defectmap.commands.compare_films import FilmPair, run_compare_films
 from defectmap.commands.compare_table import print_comparison, print_setup
 from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say_refused, write_record
-from defectmap.commands.program import FieldWidthMm, JsonFile, PxPerMm
+from defectmap.commands.program import JsonFile
 from defectmap.commands.terminal import console, progress_bar
+from defectmap.commands.typed_scales import FieldWidthMmEach, PxPerMmEach, TypedScale, typed_scales
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.contract import comparison_record, refused_record, setup_record
 from defectmap.comparison.outcome import Comparison
@@ -62,8 +63,8 @@ def compare(
     after: Annotated[
         list[Path], typer.Option("--after", metavar="PHOTO…", help="The same spots after, in the same order.")
     ],
-    px_per_mm: PxPerMm = None,
-    field_width_mm: FieldWidthMm = None,
+    px_per_mm: PxPerMmEach = None,
+    field_width_mm: FieldWidthMmEach = None,
     before_stage: Annotated[
         str | None,
         typer.Option("--before-stage", metavar="STAGE", help=f"When before was: {STAGE_HELP}"),
@@ -108,17 +109,17 @@ def compare(
     sides = [find_photos(paths) for paths in (before, after, unwiped) if paths]
     everything = [path for side in sides for path in side]
     _check_targets(report, json_file, everything)
+    scales = typed_scales(everything, px_per_mm, field_width_mm)
     if any(is_film(path) for path in everything):
         asked = FilmPair(
-            px_per_mm=px_per_mm,
-            field_width_mm=field_width_mm,
+            scales=scales,
             stages=stages,
             json_file=json_file,
             crops=crops,
             report=report,
         )
         raise typer.Exit(run_compare_films(sides[0], sides[1], asked))
-    read = _read_all(everything, px_per_mm, field_width_mm)
+    read = _read_all(scales)
     parts = [[read[path] for path in side] for side in sides]
     refused = [one for one in read.values() if one.refusal]
     if refused:
@@ -148,8 +149,8 @@ def repeat(
     photos: Annotated[
         list[Path], typer.Argument(metavar="PHOTO…", help="Three or more photographs of one spot.")
     ],
-    px_per_mm: PxPerMm = None,
-    field_width_mm: FieldWidthMm = None,
+    px_per_mm: PxPerMmEach = None,
+    field_width_mm: FieldWidthMmEach = None,
     setup: Annotated[
         str, typer.Option("--setup", metavar="NAME", help="Name under which the set-up is kept.")
     ] = "default",
@@ -159,12 +160,13 @@ def repeat(
     """Say how well the figures repeat, and the smallest change that this set-up can prove.
 
     Photograph one spot five times or more, setting camera and lamp up again each time. The
-    figures are kept as the set-up's profile and used by `compare`.
+    figures are kept as the set-up's profile and used by `compare`. Photographs of several phones
+    tell the reproducibility beside the repeatability (ISO 5725); give each its own scale.
     """
     paths = find_photos(photos)
     if len(paths) < MIN_SHOTS:
         raise OutputError(f"Give at least {MIN_SHOTS} photographs of one spot, five are better.")
-    read = _read_all(paths, px_per_mm, field_width_mm)
+    read = _read_all(typed_scales(paths, px_per_mm, field_width_mm))
     refused = [one for one in read.values() if one.refusal]
     _print_refused(refused)
     held = [one.shot for one in (read[path] for path in paths) if one.shot is not None]
@@ -199,24 +201,21 @@ def _check_targets(report: Path | None, json_file: Path | None, photos: Sequence
     check_outputs([path for path in (json_file, report) if path and path != STANDARD_OUTPUT], photos)
 
 
-def _read_all(
-    paths: Sequence[Path], px_per_mm: float | None, field_width_mm: float | None
-) -> dict[Path, _Read]:
+def _read_all(scales: Mapping[Path, TypedScale]) -> dict[Path, _Read]:
     """Load and measure each file once, a refusal stopping none of the others."""
     read: dict[Path, _Read] = {}
     with progress_bar() as progress:
-        task = progress.add_task("measuring", total=len(paths))
-        for path in paths:
+        task = progress.add_task("measuring", total=len(scales))
+        for path, scale in scales.items():
             progress.update(task, description=f"measuring {path.name}")
-            if path not in read:
-                read[path] = _read(path, px_per_mm, field_width_mm)
+            read[path] = _read(path, scale)
             progress.advance(task)
     return read
 
 
-def _read(path: Path, px_per_mm: float | None, field_width_mm: float | None) -> _Read:
+def _read(path: Path, scale: TypedScale) -> _Read:
     try:
-        shot = measured_shot(photo.load(path), px_per_mm=px_per_mm, field_width_mm=field_width_mm)
+        shot = measured_shot(photo.load(path), px_per_mm=scale.px_per_mm, field_width_mm=scale.field_width_mm)
     except PhotoError as error:
         return _Read(path=path, shot=None, refusal=refusal_record(path.name, str(error)))
     return _Read(path=path, shot=shot, refusal=None)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from defectmap.commands.compare_table import print_comparison
 from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say, write_record
 from defectmap.commands.terminal import console, film_progress, progress_bar
+from defectmap.commands.typed_scales import TypedScale
 from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.masking import Stage
 from defectmap.errors import PhotoError
@@ -26,8 +27,7 @@ from defectmap.pictures.film import fused_pair
 class FilmPair:
     """What was asked for of two films."""
 
-    px_per_mm: float | None = None
-    field_width_mm: float | None = None
+    scales: Mapping[Path, TypedScale] = field(default_factory=dict)
     stages: tuple[Stage | None, Stage | None] = (None, None)
     json_file: Path | None = None
     crops: Path | None = None
@@ -46,12 +46,13 @@ def run_compare_films(before: Sequence[Path], after: Sequence[Path], options: Fi
     found: list[FilmMeasurement | Record] = []
     with progress_bar() as bar:
         for path in (before[0], after[0]):
+            scale = options.scales.get(path, TypedScale())
             try:
                 found.append(
                     measure_film(
                         path,
-                        px_per_mm=options.px_per_mm,
-                        field_width_mm=options.field_width_mm,
+                        px_per_mm=scale.px_per_mm,
+                        field_width_mm=scale.field_width_mm,
                         progress=film_progress(bar),
                     )
                 )

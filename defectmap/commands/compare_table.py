@@ -62,6 +62,13 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
             cells += ["–" if one is None else f"{100 * one:.1f}" for one in of_both]
         table.add_row(figure_name(figure), *cells, f"{scatter.smallest_change_percent:.1f}")
     console.print(table)
+    own = (scatter.own_zones for name, scatter in profile.figures.items() if name == "density all")
+    for found in (one for one in own if one is not None):
+        words = (
+            "Densities are those of the area that the shots share, as in a comparison; each shot in its own "
+            f"zone, as `measure` counts, all marks scatter by {100 * found:.1f} %."
+        )
+        console.print(words, markup=False, highlight=False, soft_wrap=True)
     for warning in profile.warnings:
         words = sentence(warning, WARNINGS)
         console.print(words, style="yellow", markup=False, highlight=False, soft_wrap=True)

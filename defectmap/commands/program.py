@@ -19,7 +19,13 @@ from defectmap.outputs import overwriting
 
 OVERWRITE = "--overwrite"
 
-MANY = ("--before", "--after", "--unwiped")  # options of `compare` that take several values
+MANY = (
+    "--before",
+    "--after",
+    "--unwiped",
+    "--px-per-mm",
+    "--field-width-mm",
+)  # options of `compare` that take several values
 # Commands that live elsewhere, listed here so that `--help` need not import them.
 LAZY_COMMANDS = {
     name: LazyCommand(

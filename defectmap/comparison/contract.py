@@ -111,6 +111,7 @@ def setup_record(profile: SetupProfile) -> Record:
         "setup": profile.name,
         "shots": profile.shots,
         "phones": profile.phones,
+        "figures_of": COMMON_AREA,
         "figures": {
             figure.replace(" ", "_"): {
                 "mean": finite_or_none(scatter.mean),
@@ -119,6 +120,7 @@ def setup_record(profile: SetupProfile) -> Record:
                 "degrees_of_freedom": finite_or_none(scatter.df),
                 "repeatability_limit_percent": finite_or_none(scatter.limit_percent),
                 **_reproducibility(scatter),
+                "own_zones_sd_percent": _percent(scatter.own_zones),
                 "smallest_provable_change_percent": finite_or_none(scatter.smallest_change_percent),
             }
             for figure, scatter in profile.figures.items()
@@ -193,9 +195,13 @@ def _reproducibility(scatter: FigureScatter) -> Record:
     """ISO 5725's words for shots with several phones; None where one phone took them all."""
     found = scatter.reproducibility
     return {
-        "reproducibility_sd_percent": None if found is None else finite_or_none(100 * found),
+        "reproducibility_sd_percent": _percent(found),
         "reproducibility_limit_percent": None if found is None else 100 * repeatability_limit(found),
     }
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else finite_or_none(100 * share)
 
 
 def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Record:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import AlignedPair, common_tables
+from defectmap.comparison.figure_changes import KIND_OF
 from defectmap.comparison.outcome import Figure
 from defectmap.comparison.repeatability import (
     precision,
@@ -22,21 +23,10 @@ from defectmap.comparison.repeatability import (
     type_a,
 )
 from defectmap.comparison.setup_profile import DEFAULT_NAME, FigureScatter, SetupProfile
+from defectmap.comparison.spots import PLAIN_FIGURES, plain_figure
 from defectmap.comparison.tuning import GOOD_SHOTS, MIN_SHOTS, REPEAT_SECTORS
 from defectmap.panel.measurement import MarkKind, PanelMeasurement
 from defectmap.words.remark import Remark
-
-PLAIN: dict[Figure, Callable[[PanelMeasurement], float]] = {
-    "longest scratch": lambda measured: measured.longest_scratch_mm,
-    "haze": lambda measured: measured.haze,
-    "score": lambda measured: math.nan if measured.score is None else measured.score,
-}
-DENSITIES: dict[Figure, MarkKind | None] = {
-    "density all": None,
-    "density swirl": "swirl",
-    "density scratch": "scratch",
-    "density trail": "trail",
-}
 
 
 def repeat_profile(
@@ -69,13 +59,15 @@ def repeat_profile(
     tables = _tables(shots, alignments)
     phones = phones_of(shots[: len(tables)])
     figures: dict[Figure, FigureScatter] = {}
-    for figure, kind in DENSITIES.items():
+    for figure, kind in KIND_OF.items():
         sectors = np.stack([_sector_density(table, kind) for table in tables])
         if sectors.any():
-            figures[figure] = _across_phones(_density_scatter(sectors), sectors.mean(axis=1), phones)
+            found = _across_phones(_density_scatter(sectors), sectors.mean(axis=1), phones)
+            own = type_a([plain_figure(shot, figure) for shot in shots]).relative
+            figures[figure] = replace(found, own_zones=own)
     every = phones_of(shots)
-    for figure, of in PLAIN.items():
-        values = [of(shot) for shot in shots]
+    for figure in PLAIN_FIGURES:
+        values = [plain_figure(shot, figure) for shot in shots]
         if min(values) > 0:
             figures[figure] = _across_phones(_plain_scatter(values), np.array(values), every)
     first = shots[0]

@@ -42,6 +42,7 @@ class FigureScatter:
     limit_percent: float  # ISO 5725 repeatability limit of two single shots, in percent of the mean
     smallest_change_percent: float  # smallest change that one shot a side can prove, few shots allowed for
     reproducibility: float | None = None  # as `relative`, with any phone; None for one phone
+    own_zones: float | None = None  # scatter of densities counted in each shot's own zone, as `measure` does
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -146,6 +146,24 @@ def test_repeat_without_saving(folder: Path) -> None:
     assert not (folder / "setups").exists()
 
 
+def test_each_photograph_is_measured_at_its_own_scale(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: dict[str, object] = {}
+
+    def noted(photo: Photo, *, px_per_mm: float | None = None, **_: object) -> Shot:
+        seen[photo.facts.name] = px_per_mm
+        return known(photo)
+
+    monkeypatch.setattr(commands, "measured_shot", noted)
+    names = ("before.jpg", "before2.jpg", "before3.jpg")
+    scales = [f"--px-per-mm={value}" for value in (20, 12, 27)]
+    found = RUNNER.invoke(app, ["repeat", *(str(folder / name) for name in names), *scales, "--no-save"])
+    assert found.exit_code == 0, found.output
+    assert seen == dict(zip(names, (20.0, 12.0, 27.0), strict=True))
+    paths = ["--before", str(folder / names[0]), "--after", str(folder / "after.jpg")]
+    RUNNER.invoke(app, ["compare", *paths, "--px-per-mm", "20", "12"])
+    assert (seen["before.jpg"], seen["after.jpg"]) == (20.0, 12.0)
+
+
 def test_two_photographs_are_too_few_to_repeat(folder: Path) -> None:
     found = RUNNER.invoke(app, ["repeat", str(folder / "before.jpg"), str(folder / "after.jpg")])
     assert found.exit_code == 2

@@ -184,3 +184,11 @@ def test_a_set_ups_limits_are_those_of_iso_5725() -> None:
     assert record["reproducibility_limit_percent"] == pytest.approx(1.96 * 2**0.5 * 25, rel=1e-3)
     alone = setup_record(replace(ASSUMED, figures={"haze": replace(scatter, reproducibility=None)}))
     assert alone["figures"]["haze"]["reproducibility_limit_percent"] is None
+
+
+def test_a_set_up_tells_the_scatter_in_the_common_area_and_in_each_own_zone() -> None:
+    scatter = replace(ASSUMED.figures["density all"], own_zones=0.027)
+    record = setup_record(replace(ASSUMED, figures={"density all": scatter, "haze": ASSUMED.figures["haze"]}))
+    assert record["figures_of"] == "common area"
+    assert record["figures"]["density_all"]["own_zones_sd_percent"] == pytest.approx(2.7)
+    assert record["figures"]["haze"]["own_zones_sd_percent"] is None

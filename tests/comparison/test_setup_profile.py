@@ -45,6 +45,15 @@ def test_no_scatter_at_all() -> None:
     assert found.limit_percent == pytest.approx(0, abs=1e-9)
 
 
+def test_own_zones_scatter_as_measure_counts() -> None:
+    """Coefficient of variation of what each photograph says alone, standard deviation with n - 1."""
+    paint = made.panel(1, 700)
+    taken = [made.photograph(paint, missed=0.2, seed=seed, name=f"{seed}.jpg") for seed in range(5)]
+    alone = np.array([shot.density.all for shot in taken])
+    found = repeat_profile(taken, [HELD] * 4).figures["density all"]
+    assert found.own_zones == pytest.approx(alone.std(ddof=1) / alone.mean())
+
+
 def test_limit_is_that_of_iso_5725() -> None:
     found = shots(5, 0.2).figures["density all"]
     assert found.limit_percent == pytest.approx(277.2 * found.relative, rel=1e-3)  # 1.96 times root 2
