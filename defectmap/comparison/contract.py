@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from defectmap import __version__
 from defectmap.comparison.align import Alignment
+from defectmap.comparison.interval import Method
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
 from defectmap.comparison.repeatability import repeatability_limit
 from defectmap.comparison.setup_profile import FigureScatter, SetupProfile
@@ -16,7 +17,7 @@ from defectmap.panel.codec import OWN_ZONE, SCHEMA, Record, finite_or_none, meas
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.versions import COMPARING, MEASURING
 from defectmap.words.claim_words import CLAIMS, REBOUND
-from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
+from defectmap.words.comparison_words import CHANGES, METHODS, REASONS, WARNINGS
 from defectmap.words.remark import Remark, sentence
 
 COMMON_AREA = "common area"  # both photographs show it; where they cannot be compared: each its own zone
@@ -177,10 +178,12 @@ def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
     for figure in PLACES:
         if said := figure_in(record, figure):
             interval, code = said["ci95_percent"], said.get("note_code")
-            same = ("before", "after", "method", "change_percent", "distinguishable", "at_least_percent")
+            same = ("before", "after", "change_percent", "distinguishable", "at_least_percent")
+            method = said.get("method_code")
             yield Change(
                 figure=figure,
                 ci95_percent=None if interval is None else tuple(interval),
+                method=method if method in get_args(Method) else None,
                 remark=None if code is None else Remark(code=code, values=said.get("note_values", {})),
                 **{name: said.get(name) for name in same},
             )
@@ -244,7 +247,8 @@ def _change(change: Change) -> Record:
         "ci95_percent": None if interval is None else [finite_or_none(end) for end in interval],
         "distinguishable": change.distinguishable,
         "at_least_percent": finite_or_none(change.at_least_percent),
-        "method": change.method,
+        "method": METHODS[change.method] if change.method else "",
+        "method_code": change.method,
         "note": sentence(change.remark, CHANGES) if change.remark else "",
         "note_code": change.remark.code if change.remark else None,
         "note_values": _remark(change.remark)["values"] if change.remark else {},

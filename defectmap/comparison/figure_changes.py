@@ -132,6 +132,6 @@ def _clean_after(
         ci95_percent=(-100.0, -at_least),
         distinguishable=at_least > 0,
         at_least_percent=at_least,
-        method="no mark seen after (Poisson, one-sided)",
+        method="none seen",
         remark=proven(at_least),
     )

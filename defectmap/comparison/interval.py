@@ -10,11 +10,24 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from defectmap.comparison.tuning import LEVEL
+
+# what an interval rests on; the words for each stand in `words.comparison_words.METHODS`
+Method = Literal[
+    "sectors",
+    "Fieller",
+    "paired logarithms",
+    "capture scatter",
+    "none seen",
+    "none seen at any spot",
+    "film marks",
+    "film spots",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +38,7 @@ class RatioInterval:
     low: float
     high: float
     level: float
-    method: str
+    method: Method
     df: float | None = None  # degrees of freedom of the Student factor, where one was used
 
     @property
@@ -228,7 +241,7 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
         mean_y / mean_x,
         se_log=math.sqrt(max(variance, 0.0)),
         df=len(y) - 1,
-        method="paired log ratio",
+        method="paired logarithms",
         level=level,
     )
 
@@ -244,7 +257,7 @@ def spots_interval(after: ArrayLike, before: ArrayLike) -> RatioInterval:
 
 
 def log_interval(
-    ratio: float, *, se_log: float, df: float, method: str, level: float = LEVEL
+    ratio: float, *, se_log: float, df: float, method: Method, level: float = LEVEL
 ) -> RatioInterval:
     """Interval of a ratio whose logarithm has the standard error `se_log` (delta method, Student).
 

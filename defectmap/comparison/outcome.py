@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from defectmap.comparison.align import Alignment
+from defectmap.comparison.interval import Method
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
@@ -82,7 +83,7 @@ class Change:
     ci95_percent: tuple[float, float] | None = None
     distinguishable: bool | None = None  # None where there is no interval
     at_least_percent: float | None = None  # reduction that a clean after photograph proves
-    method: str = ""
+    method: Method | None = None  # what the interval rests on
     remark: Remark | None = None
 
     @property

@@ -132,7 +132,7 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
         after / before,
         se_log=math.sqrt(sampling + capturing + strength),
         df=df,
-        method="block bootstrap over sectors, capture repeatability, strength of marks",
+        method="sectors",
     )
 
 

@@ -112,7 +112,7 @@ def single_change(
             remark=None if at_least is None else Remark(code="no scratch left", values={"limit": limit}),
         )
     found = log_interval(
-        after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture repeatability"
+        after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture scatter"
     )
     return bounded_change(figure, before, after, found)
 
@@ -198,7 +198,7 @@ def _panel_clean(row: Sequence[Change]) -> Change:
         ci95_percent=(-100.0, -at_least),
         distinguishable=at_least > 0,
         at_least_percent=at_least,
-        method="no mark seen after at any spot",
+        method="none seen at any spot",
         remark=proven(at_least, " at every spot"),
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from defectmap.comparison.interval import RatioInterval
+from defectmap.comparison.figure_changes import KIND_OF, bounded_change, clean_before
 from defectmap.comparison.masking import Stage, claim, stage_reasons
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
 from defectmap.comparison.spots import scope_of
@@ -23,15 +23,7 @@ from defectmap.film.change import (
 )
 from defectmap.film.homography import Homography
 from defectmap.film.overlaying import FilmPose, as_alignment, lay
-from defectmap.panel.measurement import MarkKind
 from defectmap.words.remark import Remark
-
-_KINDS: dict[Figure, MarkKind | None] = {
-    "density all": None,
-    "density swirl": "swirl",
-    "density scratch": "scratch",
-    "density trail": "trail",
-}
 
 
 def compare_films(
@@ -141,7 +133,7 @@ def _changes(
 ) -> Sequence[Change]:
     found, still = [], np.eye(3)
     shown_before, shown_after = strong_lines(before, still), strong_lines(after, to_before)
-    for figure, kind in _KINDS.items():
+    for figure, kind in KIND_OF.items():
         one = lengths_in(before, common, still, kind=kind, beside=shown_after)
         other = lengths_in(after, common, to_before, kind=kind, beside=shown_before)
         found.append(_density_change(figure, one, other, common))
@@ -155,7 +147,6 @@ def _changes(
             before=one,
             after=other,
             remark=Remark(code="film no change"),
-            method="films, each in its own zone",
         )
         for figure, one, other in plain
     ]
@@ -166,32 +157,12 @@ def _density_change(figure: Figure, before: Lengths, after: Lengths, common: Com
     area = common.area_cm2
     one, other = density(before.by_direction, area), density(after.by_direction, area)
     if one == 0:
-        code = "clean before" if other == 0 else "marks from nothing"
-        return Change(figure=figure, before=one, after=other, remark=Remark(code=code), method="films")
+        return clean_before(figure, other)
     if other == 0:
-        return Change(
-            figure=figure,
-            before=one,
-            after=other,
-            change_percent=-100.0,
-            remark=Remark(code="nothing after"),
-            method="films",
-        )
-    found = ratio_interval(before, after, common)
-    return Change(
-        figure=figure,
-        before=one,
-        after=other,
-        change_percent=found.change_percent,
-        ci95_percent=found.change_interval_percent,
-        distinguishable=found.distinguishable,
-        method=found.method,
-        remark=change_remark(found),
-    )
+        return none_after(figure, one, "nothing after")
+    return bounded_change(figure, one, other, ratio_interval(before, after, common))
 
 
-def change_remark(found: RatioInterval) -> Remark | None:
-    """What is to be said of a change beside its figures."""
-    if not found.distinguishable:
-        return Remark(code="no change")
-    return Remark(code="more marks") if found.ratio > 1 else None
+def none_after(figure: Figure, before: float, code: str) -> Change:
+    """Nothing seen after, which of films proves no least reduction."""
+    return Change(figure=figure, before=before, after=0.0, change_percent=-100.0, remark=Remark(code=code))

@@ -10,6 +10,7 @@ from typing import cast
 import numpy as np
 
 from defectmap.comparison.align import Alignment
+from defectmap.comparison.figure_changes import bounded_change, clean_before
 from defectmap.comparison.films_apart import FILM_DIRECTIONS
 from defectmap.comparison.interval import log_interval, student_factor
 from defectmap.comparison.masking import Stage, claim, stage_reasons
@@ -17,7 +18,7 @@ from defectmap.comparison.outcome import Change, Comparability, Comparison, Reas
 from defectmap.comparison.spots import panel_change, scope_of
 from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.comparing import change_remark, compare_films
+from defectmap.film.comparing import compare_films, none_after
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
@@ -119,13 +120,9 @@ def _together(row: list[Change]) -> Change:
     if not figure.startswith("density"):
         return replace(row[0], before=before, after=after)
     if before <= 0:
-        code = "clean before" if after <= 0 else "marks from nothing"
-        return Change(figure=figure, before=before, after=after, remark=Remark(code=code), method="films")
+        return clean_before(figure, after)
     if after <= 0:
-        remark = Remark(code="nothing after at every spot")
-        return Change(
-            figure=figure, before=before, after=after, change_percent=-100.0, remark=remark, method="films"
-        )
+        return none_after(figure, before, "nothing after at every spot")
     if len(row) >= PANEL_SPOTS:
         return panel_change(row)
     return _these_spots(row, before, after)
@@ -145,21 +142,11 @@ def _these_spots(row: list[Change], before: float, after: float) -> Change:
             before=before,
             after=after,
             change_percent=100 * (after / before - 1),
-            method="films",
             remark=Remark(code="film no change"),
         )
     # each spot's own interval holds its Student's factor already, so the sum is taken at the normal one
-    found = log_interval(after / before, se_log=math.hypot(*parts), df=math.inf, method="films: these spots")
-    return Change(
-        figure=row[0].figure,
-        before=before,
-        after=after,
-        change_percent=found.change_percent,
-        ci95_percent=found.change_interval_percent,
-        distinguishable=found.distinguishable,
-        method=found.method,
-        remark=change_remark(found),
-    )
+    found = log_interval(after / before, se_log=math.hypot(*parts), df=math.inf, method="film spots")
+    return bounded_change(row[0].figure, before, after, found)
 
 
 def _se_log(change: Change) -> float:

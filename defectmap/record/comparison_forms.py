@@ -35,6 +35,7 @@ class _Change(JsonForm):
     distinguishable: bool | None
     at_least_percent: Annotated[float, Field(ge=-100, le=100)] | None
     method: Words = ""
+    method_code: Name | None = None
     note: Words = ""
     note_code: Name | None = None
     note_values: dict[Name, Any] = {}

@@ -75,7 +75,7 @@ def test_turning_the_ratio_over_turns_the_log_interval_over() -> None:
 
 
 def test_change_is_the_ratio_less_one() -> None:
-    found = intervals.RatioInterval(ratio=0.4, low=0.3, high=0.5, level=0.95, method="x")
+    found = intervals.RatioInterval(ratio=0.4, low=0.3, high=0.5, level=0.95, method="sectors")
     assert found.change_percent == pytest.approx(-60)
     assert found.change_interval_percent == pytest.approx((-70, -50))
     assert found.distinguishable

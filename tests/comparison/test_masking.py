@@ -29,7 +29,7 @@ def test_what_dirt_may_have_shown_is_not_said_to_be_removed(stage: Stage) -> Non
 
 
 def ratio(middle: float, low: float, high: float) -> RatioInterval:
-    return RatioInterval(ratio=middle, low=low, high=high, level=0.95, method="")
+    return RatioInterval(ratio=middle, low=low, high=high, level=0.95, method="sectors")
 
 
 def test_rebound_in_points_of_the_before_density() -> None:
