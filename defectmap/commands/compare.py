@@ -17,9 +17,10 @@ from defectmap.commands.program import JsonFile
 from defectmap.commands.terminal import console, progress_bar
 from defectmap.commands.typed_scales import FieldWidthMmEach, PxPerMmEach, TypedScale, typed_scales
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
-from defectmap.comparison.contract import comparison_record, refused_record, setup_record
+from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.outcome import Comparison
 from defectmap.comparison.repeating import repeat_profile
+from defectmap.comparison.setup_contract import setup_record
 from defectmap.comparison.setup_profile import find_profile, save_profile
 from defectmap.comparison.tuning import MIN_SHOTS
 from defectmap.errors import PhotoError

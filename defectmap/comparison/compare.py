@@ -88,8 +88,8 @@ def compare_shots(
     back = None
     if verdict.verdict != "no" and len(held) == len(pairs):
         own = [pair.said.changes for pair in pairs]
-        doubts = [pair.strength_log for pair in pairs]
-        changes = joint_changes(own, held, setup=scatter, strength_logs=doubts, seed=seed)
+        doubts = [pair.doubt for pair in pairs]
+        changes = joint_changes(own, held, setup=scatter, doubts=doubts, seed=seed)
         if unwiped:
             back = _rebound(before, unwiped, after, first, pairs, scatter, seed)
     return Comparison(

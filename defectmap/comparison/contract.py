@@ -10,8 +10,6 @@ from defectmap import __version__
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.interval import Method
 from defectmap.comparison.outcome import Change, Comparability, Comparison, Figure, Reason, SpotComparison
-from defectmap.comparison.repeatability import repeatability_limit
-from defectmap.comparison.setup_profile import FigureScatter, SetupProfile
 from defectmap.comparison.spots import plain_figure
 from defectmap.panel.codec import OWN_ZONE, SCHEMA, Record, finite_or_none, measurement_record
 from defectmap.panel.measurement import PanelMeasurement
@@ -104,32 +102,6 @@ def refused_record(before: Sequence[Record], after: Sequence[Record]) -> Record:
     }
 
 
-def setup_record(profile: SetupProfile) -> Record:
-    """Turn a set-up's repeatability into the dictionary that `repeat --json` writes."""
-    return {
-        "schema": SCHEMA,
-        "program": PROGRAM,
-        "setup": profile.name,
-        "shots": profile.shots,
-        "phones": profile.phones,
-        "figures_of": COMMON_AREA,
-        "figures": {
-            figure.replace(" ", "_"): {
-                "mean": finite_or_none(scatter.mean),
-                "repeatability_sd_percent": finite_or_none(100 * scatter.relative),
-                "common_sd_percent": finite_or_none(100 * scatter.common),
-                "degrees_of_freedom": finite_or_none(scatter.df),
-                "repeatability_limit_percent": finite_or_none(scatter.limit_percent),
-                **_reproducibility(scatter),
-                "own_zones_sd_percent": _percent(scatter.own_zones),
-                "smallest_provable_change_percent": finite_or_none(scatter.smallest_change_percent),
-            }
-            for figure, scatter in profile.figures.items()
-        },
-        "warnings": [sentence(one, WARNINGS) for one in profile.warnings],
-    }
-
-
 def spot_from(record: Mapping[str, Any], before: PanelMeasurement, after: PanelMeasurement) -> SpotComparison:
     """Turn one of `spots` of `comparison_record` round; the photographs are those that were compared."""
     pose = record["alignment"]
@@ -192,19 +164,6 @@ def _changes_from(record: Mapping[str, Any]) -> Iterator[Change]:
 def _reason_from(record: Mapping[str, Any]) -> Reason:
     known = {name: record[name] for name in ("topic", "verdict", "value", "limit")}
     return Reason(code=record.get("code", ""), values=record.get("values", {}), **known)
-
-
-def _reproducibility(scatter: FigureScatter) -> Record:
-    """ISO 5725's words for shots with several phones; None where one phone took them all."""
-    found = scatter.reproducibility
-    return {
-        "reproducibility_sd_percent": _percent(found),
-        "reproducibility_limit_percent": None if found is None else 100 * repeatability_limit(found),
-    }
-
-
-def _percent(share: float | None) -> float | None:
-    return None if share is None else finite_or_none(100 * share)
 
 
 def _figures(spots: Sequence[SpotComparison], changes: Sequence[Change]) -> Record:

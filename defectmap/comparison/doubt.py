@@ -7,7 +7,6 @@ import math
 import numpy as np
 
 from defectmap.comparison.align import Alignment
-from defectmap.comparison.common import CommonTables
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.processing import (
@@ -17,44 +16,45 @@ from defectmap.comparison.processing import (
     grain_unexplained,
     other_camera,
 )
-from defectmap.comparison.sampling import effective_marks
 from defectmap.comparison.tuning import (
     CROSS_STRENGTH,
     GRAIN_STRENGTH,
     GRAIN_STRENGTH_MOST,
     HAZE_STRENGTH,
-    OTHER_MARKS_MM,
+    MOVED_MM,
+    MOVED_SHARE,
     OVERSHOOT_STRENGTH,
     SAME_STRENGTH,
     SEEN_STRENGTH,
     SEEN_TONE,
     SMOOTH_STRENGTH,
     TONE_STRENGTH,
-    USUAL_MOVE_MM,
 )
 
 
-def moved_doubt(alignment: Alignment, tables: CommonTables) -> float:
-    """Standard deviation of ln(density ratio) by a lamp's reflection that lies elsewhere on the paint.
+def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
+    """Variance of ln(density ratio) for one mark a side, by a lamp's reflection that lies elsewhere.
 
-    Which grooves light up follows the direction to the lamp, so the farther its reflection moved, the more
-    marks of one photograph are others than those of the other, drawn from the same paint by themselves: each
-    side then scatters by one over its number of marks. What a hand usually moves it by is in the set-up's own
-    scatter.
+    A groove is lit where it runs across the direction to the reflection, so when that moves, the lit pieces
+    move along their grooves: some reach an end or fall below the standard, others rise above it. Over the
+    number of marks of each side this is the least that two photographs of one paint scatter by.
 
     Parameters
     ----------
     alignment : Alignment
-        Sure of its place, and in mm; else nothing is known of it.
-    tables : CommonTables
-        Marks of both photographs.
+        How they lie on each other.
+    calibrated : bool
+        Whether both are in mm.
+
+    Returns
+    -------
+    float
+        From 0 for a lamp that did not move to `MOVED_SHARE`, also where it is not known how far it moved.
     """
-    marks = [effective_marks(side) for side in (tables.before, tables.after)]
-    if not (alignment.sure and min(marks) > 0):
-        return 0.0
+    if not (alignment.sure and calibrated):
+        return MOVED_SHARE
     moved = math.hypot(alignment.down_mm, alignment.right_mm)
-    others = min(1.0, max(0.0, moved**2 - USUAL_MOVE_MM**2) / OTHER_MARKS_MM**2)
-    return math.sqrt(others * (1 / marks[0] + 1 / marks[1]))
+    return MOVED_SHARE * -math.expm1(-((moved / MOVED_MM) ** 2))
 
 
 def strength_doubt(

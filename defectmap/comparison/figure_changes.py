@@ -9,7 +9,14 @@ import numpy as np
 from defectmap.comparison.common import CommonTables
 from defectmap.comparison.interval import RatioInterval
 from defectmap.comparison.outcome import Change, Figure
-from defectmap.comparison.sampling import CaptureScatter, Draws, block_draws, ratio_interval
+from defectmap.comparison.sampling import (
+    NO_DOUBT,
+    CaptureScatter,
+    Draws,
+    PairDoubt,
+    block_draws,
+    ratio_interval,
+)
 from defectmap.comparison.tuning import LEVEL
 from defectmap.panel.measurement import MarkKind
 from defectmap.words.remark import Remark
@@ -29,7 +36,7 @@ def density_change(
     *,
     capture: CaptureScatter,
     limit_length_mm: float,
-    strength_log: float = 0.0,
+    doubt: PairDoubt = NO_DOUBT,
     seed: int = 0,
 ) -> Change:
     """Change of a density between two photographs of one spot, at matched distance from the hotspot.
@@ -44,8 +51,8 @@ def density_change(
         Scatter of one photograph that all sectors share.
     limit_length_mm : float
         Shortest mark that is counted.
-    strength_log : float, optional
-        Standard deviation of ln(ratio) by how strong marks look through each camera.
+    doubt : PairDoubt, optional
+        Of these two photographs; none if not given.
     seed : int, optional
         Of the bootstrap.
 
@@ -55,7 +62,7 @@ def density_change(
         Without a percentage where the before photograph shows no mark.
     """
     kind = KIND_OF[figure]
-    draws = block_draws(tables, kind, strength_log=strength_log, seed=seed)
+    draws = block_draws(tables, kind, doubt=doubt, seed=seed)
     before, after = draws.value_before, draws.value_after
     if before == 0:
         return clean_before(figure, after)

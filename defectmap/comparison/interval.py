@@ -18,16 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from defectmap.comparison.tuning import LEVEL
 
 # what an interval rests on; the words for each stand in `words.comparison_words.METHODS`
-Method = Literal[
-    "sectors",
-    "Fieller",
-    "paired logarithms",
-    "capture scatter",
-    "none seen",
-    "none seen at any spot",
-    "film marks",
-    "film spots",
-]
+Method = Literal["sectors", "Fieller", "paired", "capture", "none seen", "none anywhere", "films", "spots"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,7 +232,7 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
         mean_y / mean_x,
         se_log=math.sqrt(max(variance, 0.0)),
         df=len(y) - 1,
-        method="paired logarithms",
+        method="paired",
         level=level,
     )
 

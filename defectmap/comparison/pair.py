@@ -11,7 +11,7 @@ from defectmap.comparison.align import align
 from defectmap.comparison.common import AlignedPair, CommonTables, common_tables
 from defectmap.comparison.comparable import comparable, sides
 from defectmap.comparison.conditions import Evidence, evidence
-from defectmap.comparison.doubt import moved_doubt, strength_doubt
+from defectmap.comparison.doubt import lamp_share, strength_doubt
 from defectmap.comparison.figure_changes import density_change
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.line_light import (
@@ -28,6 +28,7 @@ from defectmap.comparison.outcome import (
     SpotComparison,
 )
 from defectmap.comparison.processing import processing_reasons
+from defectmap.comparison.sampling import PairDoubt
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.spots import spot_changes
 from defectmap.comparison.view import cells_per_mm
@@ -51,7 +52,7 @@ class Pair:
 
     said: SpotComparison
     tables: CommonTables | None
-    strength_log: float
+    doubt: PairDoubt
 
 
 def evidence_on(shot: Shot, grid: Shot) -> Evidence:
@@ -80,16 +81,15 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     area = tables.area_cm2 if tables else 0.0
     sharp = sharpness(overlay)
     verdict = comparable(ground, other, overlay.alignment, common_area_cm2=area, sharpness=sharp, seen=seen)
-    doubt = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
+    strength = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
     calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
-    moved = moved_doubt(overlay.alignment, tables) if calibrated and tables else 0.0
-    doubt_log = math.hypot(slope * doubt, moved)
+    doubt = PairDoubt(
+        strength_log=slope * strength, lamp_share=lamp_share(overlay.alignment, calibrated=calibrated)
+    )
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:
-        changes = spot_changes(
-            before.measured, after.measured, tables, setup=setup, strength_log=doubt_log, seed=seed
-        )
+        changes = spot_changes(before.measured, after.measured, tables, setup=setup, doubt=doubt, seed=seed)
     said = SpotComparison(
         before=before.measured,
         after=after.measured,
@@ -97,11 +97,11 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
         comparable=verdict,
         common_area_cm2=area,
         changes=changes,
-        fainter=_fainter(overlay, factor, doubt=doubt_log, setup=setup, seed=seed)
+        fainter=_fainter(overlay, factor, doubt=doubt, setup=setup, seed=seed)
         if changes and not any(reason.code in FAINT_LOST for reason in verdict.reasons)
         else None,
     )
-    return Pair(said=said, tables=tables, strength_log=doubt_log)
+    return Pair(said=said, tables=tables, doubt=doubt)
 
 
 def half_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor | None:
@@ -113,7 +113,7 @@ def half_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor |
 
 
 def _fainter(
-    overlay: AlignedPair, factor: Factor | None, *, doubt: float, setup: SetupProfile, seed: int
+    overlay: AlignedPair, factor: Factor | None, *, doubt: PairDoubt, setup: SetupProfile, seed: int
 ) -> FainterChange | None:
     """Change of the marks above the faintest width that both photographs show."""
     limit = common_limit_um(overlay.before, overlay.after)
@@ -131,7 +131,7 @@ def _fainter(
         "density all",
         capture=setup.capture("density all"),
         limit_length_mm=overlay.before.detection_limit.length_mm,
-        strength_log=doubt,
+        doubt=doubt,
         seed=seed,
     )
     return FainterChange(limit_um=limit, change=change)

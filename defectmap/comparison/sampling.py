@@ -9,6 +9,8 @@ grooves happen to catch the light in these two photographs is chance, and the in
   or go one by one scatter at least as much as drawing lots would (binomial thinning), the floor there.
 * The photograph itself: how the hand holds it moves all sectors together. That part comes from the set-up's
   repeatability (`repeatability.ShotComponents.common`), once for each side.
+* Where the lamp's reflection lay: moved, it lights other grooves (`doubt.lamp_share`). Sectors that happen to
+  agree hide that, so no photograph scatters less than rendered pairs do whose lamp moved as far.
 * How strong a mark looks through each camera (`doubt.strength_doubt`): a doubt of strength moves the
   limit, and the density by its slope there (`line_light.strength_slope`).
 
@@ -40,6 +42,17 @@ class CaptureScatter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PairDoubt:
+    """What two photographs of one spot differ by, that is none of its paint."""
+
+    strength_log: float = 0.0  # standard deviation of ln(ratio) by how strong marks look through each camera
+    lamp_share: float = 0.0  # variance of ln(density) for a single mark by which grooves the lamp lights
+
+
+NO_DOUBT = PairDoubt()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
     """Both densities of one spot, and what they might have been: block bootstrap draws."""
 
@@ -49,11 +62,11 @@ class Draws:
     after: NDArray[np.float64]  # (B,)
     blocks: int
     effective_marks: tuple[float, float]  # equal marks that would scatter as much, before and after
-    strength_log: float  # standard deviation of ln(ratio) by how strong marks look through each camera
+    doubt: PairDoubt
 
 
 def block_draws(
-    tables: CommonTables, kind: MarkKind | None, *, strength_log: float = 0.0, seed: int = 0
+    tables: CommonTables, kind: MarkKind | None, *, doubt: PairDoubt = NO_DOUBT, seed: int = 0
 ) -> Draws:
     """Draw blocks of neighbouring sectors with replacement, round the hotspot, the same ones on both sides.
 
@@ -65,8 +78,8 @@ def block_draws(
         Both photographs in their common zone.
     kind : MarkKind or None
         None for all kinds together.
-    strength_log : float, optional
-        Standard deviation of ln(ratio) by how strong marks look through each camera.
+    doubt : PairDoubt, optional
+        Of these two photographs; none if not given.
     seed : int, optional
         Of the drawing.
 
@@ -95,7 +108,7 @@ def block_draws(
         after=drawn[1],
         blocks=sectors // BLOCK_SECTORS,
         effective_marks=(effective_marks(tables.before, kind), effective_marks(tables.after, kind)),
-        strength_log=strength_log,
+        doubt=doubt,
     )
 
 
@@ -123,10 +136,11 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
     blocked = max(0.0, float(scatter)) * draws[0].blocks / (draws[0].blocks - 1)
     marks = [sum(one.effective_marks[side] for one in draws) for side in (0, 1)]
     thinning = abs(1 / marks[1] - 1 / marks[0]) if 0 < min(marks) < FEW_MARKS else 0.0
-    sampling = max(blocked, thinning)
+    lit = float(np.mean([one.doubt.lamp_share for one in draws])) * sum(1 / one for one in marks if one > 0)
+    sampling = max(blocked, thinning, lit)
     capturing = 2 * capture.relative**2 / len(draws)
     # all spots of a comparison went through the same two cameras, so more of them do not make this less
-    strength = float(np.mean([one.strength_log for one in draws])) ** 2
+    strength = float(np.mean([one.doubt.strength_log for one in draws])) ** 2
     df = effective_df((sampling, capturing, strength), (blocks - len(draws), capture.df, math.inf))
     return log_interval(
         after / before,

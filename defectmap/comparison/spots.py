@@ -28,7 +28,7 @@ from defectmap.comparison.figure_changes import (
 )
 from defectmap.comparison.interval import log_interval, spots_interval
 from defectmap.comparison.outcome import Change, Figure, Scope
-from defectmap.comparison.sampling import CaptureScatter, block_draws, ratio_interval
+from defectmap.comparison.sampling import CaptureScatter, PairDoubt, block_draws, ratio_interval
 from defectmap.comparison.setup_profile import SetupProfile
 from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.panel.measurement import PanelMeasurement
@@ -54,7 +54,7 @@ def spot_changes(
     tables: CommonTables,
     *,
     setup: SetupProfile,
-    strength_log: float,
+    doubt: PairDoubt,
     seed: int = 0,
 ) -> tuple[Change, ...]:
     """Every figure's change at one spot."""
@@ -65,7 +65,7 @@ def spot_changes(
             figure,
             capture=setup.capture(figure),
             limit_length_mm=limit,
-            strength_log=strength_log,
+            doubt=doubt,
             seed=seed,
         )
         for figure in DENSITY_FIGURES
@@ -112,7 +112,7 @@ def single_change(
             remark=None if at_least is None else Remark(code="no scratch left", values={"limit": limit}),
         )
     found = log_interval(
-        after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture scatter"
+        after / before, se_log=math.sqrt(2) * capture.relative, df=capture.df, method="capture"
     )
     return bounded_change(figure, before, after, found)
 
@@ -122,7 +122,7 @@ def joint_changes(
     tables: Sequence[CommonTables],
     *,
     setup: SetupProfile,
-    strength_logs: Sequence[float],
+    doubts: Sequence[PairDoubt],
     seed: int = 0,
 ) -> tuple[Change, ...]:
     """Changes of several spots together.
@@ -135,7 +135,7 @@ def joint_changes(
         Each spot's tables.
     setup : SetupProfile
         Scatter of one photograph.
-    strength_logs : sequence of float
+    doubts : sequence of PairDoubt
         Of each spot, see `sampling.block_draws`.
     seed : int, optional
         Of the bootstrap.
@@ -154,7 +154,7 @@ def joint_changes(
         elif len(spots) >= PANEL_SPOTS:
             together.append(panel_change(row))
         elif first.figure in KIND_OF:
-            together.append(_these_spots(row, tables, setup=setup, strength_logs=strength_logs, seed=seed))
+            together.append(_these_spots(row, tables, setup=setup, doubts=doubts, seed=seed))
         else:
             means = [float(np.mean([getattr(one, side) for one in row])) for side in ("before", "after")]
             scatter = setup.capture(first.figure)
@@ -198,7 +198,7 @@ def _panel_clean(row: Sequence[Change]) -> Change:
         ci95_percent=(-100.0, -at_least),
         distinguishable=at_least > 0,
         at_least_percent=at_least,
-        method="none seen at any spot",
+        method="none anywhere",
         remark=proven(at_least, " at every spot"),
     )
 
@@ -208,13 +208,13 @@ def _these_spots(
     tables: Sequence[CommonTables],
     *,
     setup: SetupProfile,
-    strength_logs: Sequence[float],
+    doubts: Sequence[PairDoubt],
     seed: int,
 ) -> Change:
     figure = row[0].figure
     draws = [
-        block_draws(table, KIND_OF[figure], strength_log=doubt, seed=seed + number)
-        for number, (table, doubt) in enumerate(zip(tables, strength_logs, strict=True))
+        block_draws(table, KIND_OF[figure], doubt=doubt, seed=seed + number)
+        for number, (table, doubt) in enumerate(zip(tables, doubts, strict=True))
     ]
     before = sum(one.value_before for one in draws) / len(draws)
     after = sum(one.value_after for one in draws) / len(draws)

@@ -206,7 +206,7 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
         density(after.by_direction, area) / density(before.by_direction, area),
         se_log=math.sqrt(variance),
         df=2.0 * (tuning.FRAME_GROUPS - 1),
-        method="film marks",
+        method="films",
     )
 
 

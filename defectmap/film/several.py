@@ -145,7 +145,7 @@ def _these_spots(row: list[Change], before: float, after: float) -> Change:
             remark=Remark(code="film no change"),
         )
     # each spot's own interval holds its Student's factor already, so the sum is taken at the normal one
-    found = log_interval(after / before, se_log=math.hypot(*parts), df=math.inf, method="film spots")
+    found = log_interval(after / before, se_log=math.hypot(*parts), df=math.inf, method="spots")
     return bounded_change(row[0].figure, before, after, found)
 
 

@@ -278,7 +278,7 @@ def test_three_spots_speak_of_the_panel() -> None:
     found = compare_shots([one for one, _ in spots], [other for _, other in spots])
     change = found.change("density all")
     assert found.scope == "the panel"
-    assert change.method == "paired logarithms"
+    assert change.method == "paired"
     assert change.ci95_percent is not None
     assert change.ci95_percent[0] < -65 < change.ci95_percent[1]
 

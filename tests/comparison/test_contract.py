@@ -10,10 +10,10 @@ from defectmap.comparison.contract import (
     comparison_record,
     reduced,
     refused_record,
-    setup_record,
     side_records,
     spot_from,
 )
+from defectmap.comparison.setup_contract import setup_record
 from defectmap.comparison.setup_profile import ASSUMED
 from defectmap.panel.codec import Record, json_text, refusal_record
 from tests.comparison import phantoms

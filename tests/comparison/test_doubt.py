@@ -9,10 +9,12 @@ import pytest
 
 from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import CommonTables
-from defectmap.comparison.doubt import moved_doubt, strength_doubt
+from defectmap.comparison.doubt import lamp_share, strength_doubt
+from defectmap.comparison.interval import student_factor
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.place_rules import lamp_moved
 from defectmap.comparison.processing import bends_halo
+from defectmap.comparison.sampling import CaptureScatter, PairDoubt, block_draws, ratio_interval
 from tests.comparison.test_matching import POSE
 from tests.comparison.test_processing import EVEN, grained, sides
 
@@ -20,25 +22,40 @@ STEADY = StrengthStep(step=0.1, error=0.02)
 PLAIN, LIFTED = grained(1.0, 1.0, 1.0), grained(1.4, 1.8, 1.0)
 
 
-def marked(marks: int) -> BlockTable:
-    """So many equal marks, evenly round the hotspot."""
-    area = np.ones((36, 2))
-    return BlockTable(area_cm2=area, length_mm=np.ones((3, 36, 2)), pieces_mm=np.full(marks, 4.0))
-
-
 @pytest.mark.parametrize(
-    ("down_mm", "right_mm", "share"),
-    [(0.0, 0.0, 0.0), (1.8, 2.4, 0.0), (3.0, 4.0, 16 / 144), (30.0, 40.0, 1.0)],
+    ("down_mm", "right_mm", "share"), [(0.0, 0.0, 0.0), (3.0, 4.0, 0.165), (30.0, 40.0, 0.3)]
 )
 def test_a_lamp_that_lies_elsewhere_lights_other_grooves(
     down_mm: float, right_mm: float, share: float
 ) -> None:
-    # as squares beyond the 3 mm of a hand; where all are others, two counts of 25 and of 100 equal marks,
-    # each with the scatter of a count (Poisson): 1/25 + 1/100
-    tables = CommonTables(before=marked(100), after=marked(25))
+    # 0.3 (1 - exp(-(5 / 5.6)²)) = 0.165
     moved = replace(POSE, down_mm=down_mm, right_mm=right_mm)
-    assert moved_doubt(moved, tables) == pytest.approx(math.sqrt(share * 0.05))
-    assert moved_doubt(replace(moved, by="hotspot"), tables) == 0.0
+    assert lamp_share(moved, calibrated=True) == pytest.approx(share, abs=5e-4)
+
+
+def test_a_lamp_of_which_nothing_is_known_may_have_moved() -> None:
+    assert lamp_share(replace(POSE, by="hotspot"), calibrated=True) == pytest.approx(0.3)
+    assert lamp_share(POSE, calibrated=False) == pytest.approx(0.3)
+
+
+def test_two_photographs_scatter_at_least_as_their_lamp_has_them() -> None:
+    """Sectors all alike say nothing; 25 and 100 equal marks then scatter by the share over each number."""
+    tables = CommonTables(before=marked(100), after=marked(25))
+    still = CaptureScatter(relative=1e-6, df=4)
+    halves = [
+        math.log(found.high / found.ratio) / student_factor(found.df or math.inf)
+        for share in (0.0, 0.3)
+        for draws in [block_draws(tables, None, doubt=PairDoubt(lamp_share=share))]
+        for found in [ratio_interval([draws], capture=still)]
+    ]
+    assert halves[0] < 1e-5
+    assert halves[1] == pytest.approx(math.sqrt(0.3 * (1 / 25 + 1 / 100)), rel=1e-3)
+
+
+def marked(marks: int) -> BlockTable:
+    """So many equal marks, evenly round the hotspot."""
+    area = np.ones((36, 2))
+    return BlockTable(area_cm2=area, length_mm=np.ones((3, 36, 2)), pieces_mm=np.full(marks, 4.0))
 
 
 @pytest.mark.parametrize(

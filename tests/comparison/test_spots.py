@@ -25,7 +25,7 @@ def test_panel_interval_is_the_published_one() -> None:
     found = panel_change(row(Y2, Y1))
     assert found.change_percent == pytest.approx(13.4146, abs=1e-4)
     assert found.ci95_percent == pytest.approx((9.417, 17.5583), abs=1e-4)
-    assert found.method == "paired logarithms"
+    assert found.method == "paired"
     assert found.remark == Remark(code="more marks")
 
 
