@@ -1,8 +1,7 @@
 """Every interval of the package: of a ratio, of a mean of several estimates, and Student's factor.
 
-Here is arithmetic only; what scatters, and how much, is told by the caller. Pairs of numbers are spots (or
-panels): many marks in one photograph are one observation there. What one photograph can say of itself, by
-drawing its marks again, is in `defectmap.comparison.sampling`.
+Arithmetic only: what scatters, and how much, the caller says. Pairs of numbers are spots or panels; what one
+photograph says of itself, by drawing its marks again, is in `sampling`. Words of a `Method`: `METHODS`.
 """
 
 from __future__ import annotations
@@ -17,7 +16,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from defectmap.comparison.tuning import LEVEL
 
-# what an interval rests on; the words for each stand in `words.comparison_words.METHODS`
 Method = Literal["sectors", "Fieller", "paired", "capture", "none seen", "none anywhere", "films", "spots"]
 
 
