@@ -1,7 +1,7 @@
 """Every interval of the package: of a ratio, of a mean of several estimates, and Student's factor.
 
-Arithmetic only: what scatters, and how much, the caller says. Pairs of numbers are spots or panels; what one
-photograph says of itself, by drawing its marks again, is in `sampling`. Words of a `Method`: `METHODS`.
+Arithmetic only: what scatters, and how much, the caller says. Pairs of numbers are spots or panels; drawing the
+marks of one photograph again is in `sampling`. The words of a `Method` are `comparison_words.METHODS`.
 """
 
 from __future__ import annotations
