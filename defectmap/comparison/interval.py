@@ -1,7 +1,7 @@
 """Every interval of the package: of a ratio, of a mean of several estimates, and Student's factor.
 
-Arithmetic only: what scatters, and how much, the caller says. Pairs of numbers are spots or panels; drawing the
-marks of one photograph again is in `sampling`. The words of a `Method` are `comparison_words.METHODS`.
+Arithmetic only: what scatters, the caller says. Pairs of numbers are spots or panels; what one photograph
+says of itself, by drawing its marks again, is in `sampling`.
 """
 
 from __future__ import annotations
@@ -248,10 +248,7 @@ def spots_interval(after: ArrayLike, before: ArrayLike) -> RatioInterval:
 def log_interval(
     ratio: float, *, se_log: float, df: float, method: Method, level: float = LEVEL
 ) -> RatioInterval:
-    """Interval of a ratio whose logarithm has the standard error `se_log` (delta method, Student).
-
-    `df` are the degrees of freedom of `se_log`; the result carries `method` as its name.
-    """
+    """Interval of a ratio whose logarithm has the error `se_log` of `df` degrees (delta method, Student)."""
     half = student_factor(df, level=level) * se_log
     return RatioInterval(
         ratio=ratio,
