@@ -75,7 +75,7 @@ def strength_doubt(
     blur_steps : float, optional
         Difference of ln(share of a line's light that is read), from the widths of the same marks.
     seen : StrengthStep, optional
-        What the marks that both show say of it, where something was done to one side, half of it corrected.
+        What the marks that both show say of it, where something was done to one side; it is corrected.
 
     Returns
     -------
@@ -94,7 +94,7 @@ def strength_doubt(
         parts.append(SMOOTH_STRENGTH)
     rest = grain_unexplained(before, after)
     if rest is not None and rest.rms >= grain_limit(before.facts, after.facts):
-        parts.append(min(GRAIN_STRENGTH * rest.rms, GRAIN_STRENGTH_MOST))
+        parts.append(min(max(GRAIN_STRENGTH * rest.rms, SMOOTH_STRENGTH), GRAIN_STRENGTH_MOST))
     if halo.toned:
         parts.append(TONE_STRENGTH * abs(math.log(halo.tone)))
     elif halo.hazed:

@@ -76,7 +76,7 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     shown = sides(ground, other)
     factor = line_light_factor(ground, other, halo)
     seen = strength_step(overlay, factor) if any(processing_reasons(*shown, halo)) else None
-    factor = half_corrected(factor, seen)
+    factor = seen_corrected(factor, seen)
     tables = common_tables(overlay, marks=(before.measured.marks, at_limit(after.measured, factor=factor)))
     area = tables.area_cm2 if tables else 0.0
     sharp = sharpness(overlay)
@@ -104,12 +104,12 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     return Pair(said=said, tables=tables, doubt=doubt)
 
 
-def half_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor | None:
-    """The same factor, with half of what the marks that both photographs show differ by."""
+def seen_corrected(factor: Factor | None, seen: StrengthStep | None) -> Factor | None:
+    """The same factor, with what the marks that both photographs show differ by."""
     if seen is None:
         return factor
-    half = math.exp(-0.5 * seen.step)
-    return lambda points: half * (factor(points) if factor else np.ones(len(points)))
+    evenly = math.exp(-seen.step)
+    return lambda points: evenly * (factor(points) if factor else np.ones(len(points)))
 
 
 def _fainter(

@@ -103,14 +103,18 @@ COPY_SHARE = 0.75  # of the other side's pixels
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
-SMOOTH_STRENGTH = 0.25  # noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds)
+# noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after it
+# hides how much: so much too wherever grain differs
+SMOOTH_STRENGTH = 0.25
 GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 
-# of ln(W, after over before) of the marks that both show, half of which is corrected: it may all be the
-# processing's, or none of it
-SEEN_STRENGTH = 0.6
+# of ln(W, after over before) of the marks that both show, all of which is corrected. What ten kinds of
+# processing did to a change was 1.06 to 1.7 times what those marks said (30 rendered photographs, with and
+# without): what was lost altogether is not among them. Polishing makes marks shallower too, so it may as well
+# be none of it
+SEEN_STRENGTH = 0.5
 SEEN_TONE = 0.25  # of |ln slope| besides: a curve that works locally differs from place to place
 
 # the least scatter of two photographs of one paint, for one mark a side: variance of ln(density ratio) where
