@@ -103,8 +103,8 @@ COPY_SHARE = 0.75  # of the other side's pixels
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
-# noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after it
-# hides how much: so much too wherever grain differs
+# noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after
+# it hides how much: so much too wherever grain differs
 SMOOTH_STRENGTH = 0.25
 GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
