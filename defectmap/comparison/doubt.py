@@ -17,10 +17,12 @@ from defectmap.comparison.processing import (
     other_camera,
 )
 from defectmap.comparison.tuning import (
+    CONTRAST_STRENGTH,
     CROSS_STRENGTH,
     GRAIN_STRENGTH,
     GRAIN_STRENGTH_MOST,
     HAZE_STRENGTH,
+    LIMIT_STRENGTH,
     MOVED_MM,
     MOVED_SHARE,
     OVERSHOOT_STRENGTH,
@@ -30,6 +32,7 @@ from defectmap.comparison.tuning import (
     SMOOTH_STRENGTH,
     TONE_STRENGTH,
 )
+from defectmap.panel.tuning import STANDARD_UM
 
 
 def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
@@ -55,6 +58,18 @@ def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
         return MOVED_SHARE
     moved = math.hypot(alignment.down_mm, alignment.right_mm)
     return MOVED_SHARE * -math.expm1(-((moved / MOVED_MM) ** 2))
+
+
+def limit_doubt(before_um: float, after_um: float) -> float:
+    """Standard deviation of ln(W) by marks of the standard that drown in the noise of one photograph.
+
+    Parameters
+    ----------
+    before_um, after_um : float
+        Faintest equivalent width that half of each zone shows.
+    """
+    apart = abs(before_um**2 - after_um**2) / STANDARD_UM**2
+    return LIMIT_STRENGTH * apart if math.isfinite(apart) else 0.0
 
 
 def strength_doubt(
@@ -96,7 +111,8 @@ def strength_doubt(
     if rest is not None and rest.rms >= grain_limit(before.facts, after.facts):
         parts.append(min(max(GRAIN_STRENGTH * rest.rms, SMOOTH_STRENGTH), GRAIN_STRENGTH_MOST))
     if halo.toned:
-        parts.append(TONE_STRENGTH * abs(math.log(halo.tone)))
+        share = TONE_STRENGTH if math.isnan(halo.contrast) else CONTRAST_STRENGTH
+        parts.append(share * abs(math.log(halo.tone)))
     elif halo.hazed:
         parts.append(HAZE_STRENGTH * math.log(2) * float(np.median(np.abs(halo.beside_stops))))
     return math.hypot(*parts)

@@ -78,7 +78,7 @@ def _strip(
     side = GRAIN_BLOCK_PX
     inside = slice(rows.start * side, rows.stop * side)
     first = max(0, inside.start - side)
-    codes = _codes(luminance[first : inside.stop + side])
+    codes = codes_of(luminance[first : inside.stop + side])
     own = slice(inside.start - first, inside.stop - first)
     bare = _blocks(zone[inside]).min(axis=(1, 2)) > 0
     bare &= _blocks(hidden[inside]).mean(axis=(1, 2)) < MOST_MARKED
@@ -150,7 +150,7 @@ def _drawn(marks: Sequence[Mark], shape: tuple[int, ...]) -> NDArray[np.uint8]:
     return drawn
 
 
-def _codes(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
+def codes_of(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
     """Light in steps of an 8-bit file, sRGB curve (IEC 61966-2-1)."""
     low = luminance <= 0.0031308
     curve = 1.055 * np.maximum(luminance, 1e-9) ** (1 / 2.4) - 0.055

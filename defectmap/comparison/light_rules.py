@@ -11,6 +11,7 @@ from defectmap.comparison.halo import HaloDifference, colour_difference_stops, h
 from defectmap.comparison.matching import Sharpness
 from defectmap.comparison.outcome import Reason, Topic, Verdict, beyond
 from defectmap.comparison.outline import bulges, height_of
+from defectmap.comparison.settings_step import exposure_step
 from defectmap.comparison.tuning import (
     BODY_STOPS,
     COLOUR_STOPS,
@@ -24,7 +25,6 @@ from defectmap.comparison.tuning import (
     STANDARD_UNSEEN,
     UNEXPLAINED_STOPS,
 )
-from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.tuning import STANDARD_UM
 
 OFF_ROUND_WARNING = "lines-not-round-the-lamp"
@@ -129,23 +129,6 @@ def warned(before: Evidence, after: Evidence) -> Iterator[Reason]:
         for warning, (code, topic) in WARNED.items():
             if warning in one.warned and warning not in said:
                 yield Reason(code=code, values={"side": side}, topic=topic, verdict="with care")
-
-
-def exposure_step(before: PhotoFacts, after: PhotoFacts) -> float:
-    """Stops from before to after by the camera's own record; NaN where it does not say.
-
-    Exposure time times sensitivity over aperture squared; an aperture that neither file gives is taken to be
-    fixed.
-    """
-    step = 0.0
-    pairs = [(before.exposure_s, after.exposure_s, 1), (before.iso, after.iso, 1)]
-    if not (before.f_number is None and after.f_number is None):
-        pairs.append((before.f_number, after.f_number, -2))
-    for first, second, power in pairs:
-        if first is None or second is None or min(first, second) <= 0:
-            return math.nan
-        step += power * math.log2(second / first)
-    return step
 
 
 def detection(before: Evidence, after: Evidence) -> Iterator[Reason]:

@@ -61,8 +61,9 @@ def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -
     """What brings the after photograph's widths to the light beside the before photograph's marks.
 
     Where haze changed (or the lamp's distance, and with it the light of bright paint), by the ratio of the
-    halos at one exposure, at the same distance. Where a tone curve differs, by the middle of what it may do:
-    one that bends all light bends a width as far as itself, one that works locally not at all.
+    halos at one exposure, at the same distance. Where a tone curve differs, by what grain says that it did to
+    the contrast of lines; where grain says nothing, by the middle of what it may have done: a curve that bends
+    all light bends a width as far as itself, one that works locally not at all.
 
     Parameters
     ----------
@@ -76,7 +77,7 @@ def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -
         None where nothing differs, so that the figures are those of each photograph.
     """
     if halo.toned:
-        evenly = halo.tone**-0.5
+        evenly = halo.tone**-0.5 if math.isnan(halo.contrast) else math.exp(-halo.contrast)
         return lambda points: np.full(len(points), evenly)
     one_camera = not other_camera(before.facts, after.facts) and before.facts.hdr == after.facts.hdr
     if not (halo.hazed or haze_apart(before, after)) or not one_camera or not len(halo.at_mm):

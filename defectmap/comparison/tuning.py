@@ -96,6 +96,9 @@ GRAIN_STEP, GRAIN_STEP_UNTOLD = 0.05, 0.5  # one camera that tells its ISO; wher
 # of the growth of shot noise, half of ln(ISO ratio), that a sensor's grain shows at least: compression and
 # dark codes leave 0.4 to 1.1 (rendered); grain of more than so many steps at ISO 100 is the paint's own
 GRAIN_GROWTH, GRAIN_PAINT_CODES = 0.35, 2.0
+# log2 of light from which grain tells the slope of a tone curve: darker, rounding to codes is most of it; and
+# |ln| of the most that it is believed to say
+CONTRAST_FROM_LOG2, CONTRAST_MOST = -6.0, 0.4
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
@@ -107,8 +110,12 @@ OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds
 # it hides how much: so much too wherever grain differs
 SMOOTH_STRENGTH = 0.25
 GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
+# for each unit by which the squares of both faintest widths differ, over the standard's: noise near the standard
+# hides marks; sensitivity four times as high, up to ISO 6400, took 0.08 to 0.2 (rendered)
+LIMIT_STRENGTH = 0.1
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
+CONTRAST_STRENGTH = 0.25  # of |ln slope| where the grain told which
 
 # of ln(W, after over before) of the marks that both show, all of which is corrected. What ten kinds of
 # processing did to a change was 1.06 to 1.7 times what those marks said (30 rendered photographs, with and

@@ -122,5 +122,15 @@ def test_a_flatter_curve_is_met_halfway() -> None:
     assert factor(np.zeros((1, 2))) == pytest.approx([1.25])
 
 
+def test_what_the_grain_says_of_a_curve_is_corrected() -> None:
+    same = phantoms.evidence_of(haze=0.3)
+    factor = line_light_factor(same, same, halo_difference_of(tone=0.64, toned=True, contrast=math.log(0.8)))
+    assert factor is not None
+    assert factor(np.zeros((1, 2))) == pytest.approx([1.25])
+    local = line_light_factor(same, same, halo_difference_of(tone=0.64, toned=True, contrast=0.0))
+    assert local is not None
+    assert local(np.zeros((1, 2))) == pytest.approx([1.0])
+
+
 def halo_difference_of(**values: Any) -> HaloDifference:
     return HaloDifference(**{"stops": 0.0, "shape": 0.0, "radius_steps": 0.0, "body_stops": 0.0, **values})
