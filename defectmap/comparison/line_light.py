@@ -62,8 +62,8 @@ def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -
 
     Where haze changed (or the lamp's distance, and with it the light of bright paint), by the ratio of the
     halos at one exposure, at the same distance. Where a tone curve differs, by what grain says that it did to
-    the contrast of lines; where grain says nothing, by the middle of what it may have done: a curve that bends
-    all light bends a width as far as itself, one that works locally not at all.
+    the contrast of lines; where grain says nothing, by the middle of what it may have done: a curve for all
+    light bends a width as far as itself, one that works locally not at all.
 
     Parameters
     ----------

@@ -110,8 +110,8 @@ OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds
 # it hides how much: so much too wherever grain differs
 SMOOTH_STRENGTH = 0.25
 GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
-# for each unit by which the squares of both faintest widths differ, over the standard's: noise near the standard
-# hides marks; sensitivity four times as high, up to ISO 6400, took 0.08 to 0.2 (rendered)
+# for each unit by which the squares of both faintest widths differ, over the standard's: noise near the
+# standard hides marks; sensitivity four times as high, up to ISO 6400, took 0.08 to 0.2 (rendered)
 LIMIT_STRENGTH = 0.1
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
