@@ -30,38 +30,41 @@ def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: 
         In µm, on the grid of `back`.
     """
     beside = np.maximum(back.blocks, np.float32(tuning.DARKEST_BESIDE))
-    peak = np.float32(tuning.SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
+    peak = np.float32(tuning.SEEN_FROM) * noise_seen(back, grain, gain=gain)
     um = (peak / beside * np.float32(1000 * tuning.LINE_AREA_PX / px_per_mm)).astype(np.float32)
     return Background(blocks=um, block_px=back.block_px, shape=back.shape)
 
 
+def noise_seen(back: Background, grain: Background, *, gain: float) -> NDArray[np.float32]:
+    """(h, w) noise of one pixel as the picture shows it, in linear light; arguments as for `faintest_um`."""
+    return np.asarray(grain.blocks * pixel_noise(back.blocks, gain=gain), np.float32)
+
+
 def detection_limit(
     back: Background,
-    grain: Background,
+    noise: NDArray[np.float32],
     faintest: Background,
     zone: NDArray[np.bool_],
     *,
-    gain: float,
     length: float,
 ) -> DetectionLimit:
     """Medians over the zone, or over the picture where no place is good enough.
 
     Parameters
     ----------
-    back, grain : Background
-        See `faintest_um`.
+    back : Background
+        Light without marks.
+    noise : (h, w) float32 ndarray
+        What `noise_seen` gives.
     faintest : Background
         What `faintest_um` gives.
     zone : (H, W) bool ndarray
         Where marks count.
-    gain : float
-        That the factor was read with.
     length : float
         Of the shortest mark, in mm where the scale is known, else in px.
     """
     inside = back.of_blocks(zone)
     where = inside if inside.any() else np.ones_like(inside)
-    noise = grain.blocks * pixel_noise(back.blocks, gain=gain)
     return DetectionLimit(
         contrast_to_noise=tuning.SEEN_FROM,
         length_mm=length,

@@ -13,7 +13,7 @@ from defectmap.panel import dust, scale, tuning
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import Background, background
 from defectmap.panel.cautions import cautions, refuse_no_panel, refuse_no_zone, refuse_pattern
-from defectmap.panel.detection_limit import detection_limit
+from defectmap.panel.detection_limit import detection_limit, noise_seen
 from defectmap.panel.finish import panel_figures
 from defectmap.panel.focus import card_edge_px, focus_remarks, refuse_blur
 from defectmap.panel.hidden import hidden_share, with_hidden
@@ -185,10 +185,9 @@ def _told(seen: _Seen, remarks: list[Remark]) -> PanelMeasurement:
         strength=spectrum(seen.lines, area_cm2=figures.area_cm2, mm=mm),
         detection_limit=detection_limit(
             seen.back,
-            seen.found.grain,
+            noise_seen(seen.back, seen.found.grain, gain=seen.gain),
             seen.found.faintest,
             seen.zone,
-            gain=seen.gain,
             length=tuning.LEAST_LENGTH_MM * mm,
         ),
         warnings=tuple(remarks),

@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from defectmap.panel.background import Background
-from defectmap.panel.detection_limit import detection_limit, faintest_um
+from defectmap.panel.detection_limit import detection_limit, faintest_um, noise_seen
 from defectmap.panel.grain import grain_factor
 from defectmap.panel.noise import pixel_noise, stabilise
 from defectmap.panel.ridges import line_response
@@ -82,7 +82,7 @@ def test_a_photographs_limit_is_the_median_of_its_zone_as_the_noise_of_its_light
     back, grain = even_light(0.2), even_light(2.0)
     faintest = even_light(80.0)
     faintest.blocks[:, SIZE[1] // 16 :] = 500.0
-    found = detection_limit(back, grain, faintest, left, gain=4.0, length=1.0)
+    found = detection_limit(back, noise_seen(back, grain, gain=4.0), faintest, left, length=1.0)
     noise = 2 * np.sqrt(0.2 * 4 / 6000 + (3 * 4 / 6000) ** 2)
     assert found.contrast == pytest.approx(SEEN_FROM * noise / 0.2, rel=1e-5)
     assert (found.equivalent_width_um, found.length_mm, found.contrast_to_noise) == (80.0, 1.0, SEEN_FROM)
