@@ -15,7 +15,7 @@ from defectmap.commands.compare_table import print_comparison, print_setup
 from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say_refused, write_record
 from defectmap.commands.program import JsonFile
 from defectmap.commands.terminal import console, progress_bar
-from defectmap.commands.typed_scales import FieldWidthMmEach, PxPerMmEach, TypedScale, typed_scales
+from defectmap.commands.typed_scales import FieldWidthMmEach, PhotoScale, PxPerMmEach, typed_scales
 from defectmap.comparison.compare import Shot, align_shots, compare_shots, measured_shot
 from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.outcome import Comparison
@@ -202,7 +202,7 @@ def _check_targets(report: Path | None, json_file: Path | None, photos: Sequence
     check_outputs([path for path in (json_file, report) if path and path != STANDARD_OUTPUT], photos)
 
 
-def _read_all(scales: Mapping[Path, TypedScale]) -> dict[Path, _Read]:
+def _read_all(scales: Mapping[Path, PhotoScale]) -> dict[Path, _Read]:
     """Load and measure each file once, a refusal stopping none of the others."""
     read: dict[Path, _Read] = {}
     with progress_bar() as progress:
@@ -214,7 +214,7 @@ def _read_all(scales: Mapping[Path, TypedScale]) -> dict[Path, _Read]:
     return read
 
 
-def _read(path: Path, scale: TypedScale) -> _Read:
+def _read(path: Path, scale: PhotoScale) -> _Read:
     try:
         shot = measured_shot(photo.load(path), px_per_mm=scale.px_per_mm, field_width_mm=scale.field_width_mm)
     except PhotoError as error:

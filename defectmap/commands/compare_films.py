@@ -9,7 +9,7 @@ from pathlib import Path
 from defectmap.commands.compare_table import print_comparison
 from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, say, write_record
 from defectmap.commands.terminal import console, film_progress, progress_bar
-from defectmap.commands.typed_scales import TypedScale
+from defectmap.commands.typed_scales import PhotoScale
 from defectmap.comparison.contract import comparison_record, refused_record
 from defectmap.comparison.masking import Stage
 from defectmap.errors import PhotoError
@@ -27,7 +27,7 @@ from defectmap.pictures.film import fused_pair
 class FilmPair:
     """What was asked for of two films."""
 
-    scales: Mapping[Path, TypedScale] = field(default_factory=dict)
+    scales: Mapping[Path, PhotoScale] = field(default_factory=dict)
     stages: tuple[Stage | None, Stage | None] = (None, None)
     json_file: Path | None = None
     crops: Path | None = None
@@ -46,7 +46,7 @@ def run_compare_films(before: Sequence[Path], after: Sequence[Path], options: Fi
     found: list[FilmMeasurement | Record] = []
     with progress_bar() as bar:
         for path in (before[0], after[0]):
-            scale = options.scales.get(path, TypedScale())
+            scale = options.scales.get(path, PhotoScale())
             try:
                 found.append(
                     measure_film(

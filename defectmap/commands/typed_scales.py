@@ -29,7 +29,7 @@ FieldWidthMmEach = Annotated[
 
 
 @dataclass(frozen=True, slots=True)
-class TypedScale:
+class PhotoScale:
     """What was typed for one photograph; None where nothing was."""
 
     px_per_mm: float | None = None
@@ -38,7 +38,7 @@ class TypedScale:
 
 def typed_scales(
     paths: Sequence[Path], px_per_mm: Sequence[float] | None, field_width_mm: Sequence[float] | None
-) -> dict[Path, TypedScale]:
+) -> dict[Path, PhotoScale]:
     """Give each photograph its scale.
 
     Parameters
@@ -60,8 +60,8 @@ def typed_scales(
     """
     first = _one_each("--px-per-mm", px_per_mm or (), len(paths))
     second = _one_each("--field-width-mm", field_width_mm or (), len(paths))
-    found: dict[Path, TypedScale] = {}
-    for path, scale in zip(paths, map(TypedScale, first, second), strict=True):
+    found: dict[Path, PhotoScale] = {}
+    for path, scale in zip(paths, map(PhotoScale, first, second), strict=True):
         if found.setdefault(path, scale) != scale:
             raise ScaleError(f"{path.name} is named twice, with two scales; give both the same.")
     return found

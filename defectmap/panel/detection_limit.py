@@ -30,7 +30,7 @@ def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: 
         In µm, on the grid of `back`.
     """
     beside = np.maximum(back.blocks, np.float32(tuning.DARKEST_BESIDE))
-    peak = np.float32(tuning.SEEN_FROM) * noise_seen(back, grain, gain=gain)
+    peak = np.float32(tuning.SEEN_FROM) * grain.blocks * pixel_noise(back.blocks, gain=gain)
     um = (peak / beside * np.float32(1000 * tuning.LINE_AREA_PX / px_per_mm)).astype(np.float32)
     return Background(blocks=um, block_px=back.block_px, shape=back.shape)
 
