@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.contrast import contrast_step
+from defectmap.comparison.tone_contrast import contrast_step
 from defectmap.comparison.tuning import (
     ABOVE_FAR,
     DARK_LINEAR,
@@ -43,7 +43,9 @@ class HaloDifference:
     tone: float = 1.0  # slope of the after halo's logarithm of light against the before one's
     toned: bool = False  # whether a tone curve of that slope explains what the halos' shapes differ by
     hazed: bool = False  # whether haze that came or went does
-    contrast: float = math.nan  # ln of what a tone curve multiplies the contrast of lines by, see `contrast`
+    contrast: float = (
+        math.nan
+    )  # ln of what a tone curve multiplies the contrast of lines by, see `tone_contrast`
     at_mm: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))  # (N,) distances, and
     # what the light there changed by, exposure (read beside the lamp) taken out
     beside_stops: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from defectmap.comparison.contrast import contrast_step
 from defectmap.comparison.grain_step import LightClass
 from defectmap.comparison.processing import Processing
+from defectmap.comparison.tone_contrast import contrast_step
 from tests.comparison.test_processing import FACTS, PLAIN
 
 FLATTER = 0.8
