@@ -43,9 +43,7 @@ class HaloDifference:
     tone: float = 1.0  # slope of the after halo's logarithm of light against the before one's
     toned: bool = False  # whether a tone curve of that slope explains what the halos' shapes differ by
     hazed: bool = False  # whether haze that came or went does
-    contrast: float = (
-        math.nan
-    )  # ln of what a tone curve multiplies the contrast of lines by, see `tone_contrast`
+    contrast: float = math.nan  # ln of what a tone curve did to lines, see `tone_contrast`
     at_mm: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))  # (N,) distances, and
     # what the light there changed by, exposure (read beside the lamp) taken out
     beside_stops: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
