@@ -1,7 +1,8 @@
 """How much less a film shows than another: only places and directions that both could show, with an interval.
 
 Density is the sum over directions of length over the area in which both sweeps show that direction well, so
-that two paths of the lamp are held to the same question.
+that two paths of the lamp are held to the same question. What `levelled` makes of the ratio is a
+guess in part, and widens the interval.
 
 The interval is of this spot, and both films show the same grooves of it. A mark that both show says nothing
 against the figure, whatever it weighs: it stands above and below the line. So what scatters is told by what
@@ -23,8 +24,9 @@ from numpy.typing import NDArray
 from defectmap.comparison.interval import RatioInterval, log_interval
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.directions import LampPlace, Rose, best_shown, direction_bin, rose
-from defectmap.film.homography import Homography, transform
+from defectmap.film.common_ground import Common
+from defectmap.film.directions import direction_bin
+from defectmap.film.homography import Homography
 from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
 from defectmap.film.strongest import bridged
@@ -35,62 +37,12 @@ from defectmap.panel.tuning import STANDARD_LENGTH_MM, STANDARD_UM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Common:
-    """Where, and for which directions, both films speak; on the before film's grid."""
-
-    grid: Rose
-    zone: NDArray[np.bool_]  # (H, W) of both, px of the before map
-    both: NDArray[np.bool_]  # (rows, columns, bins)
-    cell_cm2: float
-
-    @property
-    def area_cm2(self) -> NDArray[np.float64]:
-        """(bins,) area in which each direction could be shown by both."""
-        return np.asarray((self.both * self.grid.zone_share[..., None]).sum(axis=(0, 1)) * self.cell_cm2)
-
-    @property
-    def share(self) -> float:
-        """Of all directions over all of the common zone."""
-        zone = float(self.grid.zone_share.sum())
-        return float((self.both.mean(axis=2) * self.grid.zone_share).sum() / zone) if zone else 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lengths:
     """Length of marks in the common places and directions; one film."""
 
     by_direction: NDArray[np.float64]  # (bins,) mm
     without: NDArray[np.float64]  # (groups, bins) mm, as if a group of frames had not been taken
     alone_mm: NDArray[np.float64]  # (lines,) of each line, what the other film does not show
-
-
-def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homography) -> Common:
-    """Places and directions that both films show well.
-
-    Parameters
-    ----------
-    before, after : FilmMeasurement
-    to_before : (3, 3) float64 ndarray
-        Px of the after map to those of the before map.
-    """
-    import cv2
-
-    shape = before.panel.zone.shape
-    warped = cv2.warpPerspective(
-        after.panel.zone.view(np.uint8), to_before, shape[::-1], flags=cv2.INTER_NEAREST
-    )
-    zone = before.panel.zone & (np.asarray(warped) > 0)
-    cell = tuning.CELL_MM * before.window_scale
-    grid = rose(before.lamps, zone, cell_px=cell)
-    cells = grid.zone_share.shape
-    one = best_shown(before.lamps, cells, cell_px=cell)
-    other = best_shown([_moved(lamp, to_before) for lamp in after.lamps], cells, cell_px=cell)
-    return Common(
-        grid=grid,
-        zone=zone,
-        both=np.minimum(one, other) >= tuning.LEAST_SHOWN,
-        cell_cm2=(cell / before.panel.scale.px_per_mm) ** 2 / 100,
-    )
 
 
 def strong_lines(film: FilmMeasurement, to_before: Homography) -> OrientedPoints:
@@ -189,7 +141,9 @@ def density(lengths_mm: NDArray[np.float64], area_cm2: NDArray[np.float64]) -> f
     return float((lengths_mm[seen] / area_cm2[seen]).sum())
 
 
-def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInterval:
+def ratio_interval(
+    before: Lengths, after: Lengths, common: Common, *, by_sweeps: float = 0.0
+) -> RatioInterval:
     """Ratio of the densities after over before, and its interval.
 
     Parameters
@@ -197,11 +151,14 @@ def ratio_interval(before: Lengths, after: Lengths, common: Common) -> RatioInte
     before, after : Lengths
         Both above 0.
     common : Common
+    by_sweeps : float, optional
+        What `levelled` made of the logarithm of the ratio.
     """
     area = common.area_cm2
     framed = _jackknife([_log_ratio(part, after.by_direction, area) for part in before.without])
     framed += _jackknife([_log_ratio(before.by_direction, part, area) for part in after.without])
-    variance = tuning.OF_FRAMES * framed + tuning.OF_GAINS * _gained(before, after) + tuning.FILM_SCATTER**2
+    variance = tuning.OF_FRAMES * framed + tuning.OF_GAINS * _gained(before, after)
+    variance += tuning.OF_SWEEPS * by_sweeps**2 + tuning.FILM_SCATTER**2
     return log_interval(
         density(after.by_direction, area) / density(before.by_direction, area),
         se_log=math.sqrt(variance),
@@ -219,6 +176,21 @@ def _gained(before: Lengths, after: Lengths) -> float:
     fewer, more = sorted((before, after), key=lambda film: float(film.by_direction.sum()))
     one, other = float(fewer.by_direction.sum()), float(more.by_direction.sum())
     return float(np.square(fewer.alone_mm).sum()) * (1 / one**2 + 1 / (one * other))
+
+
+def swept(before: tuple[Lengths, Lengths], after: tuple[Lengths, Lengths], common: Common) -> float:
+    """What levelling made of the logarithm of the ratio; 0 where a film shows nothing.
+
+    Parameters
+    ----------
+    before, after : (Lengths, Lengths)
+        As filmed, and levelled.
+    common : Common
+    """
+    filmed, level = (
+        _log_ratio(before[k].by_direction, after[k].by_direction, common.area_cm2) for k in (0, 1)
+    )
+    return level - filmed if math.isfinite(level - filmed) else 0.0
 
 
 def _log_ratio(before: NDArray[np.float64], after: NDArray[np.float64], area: NDArray[np.float64]) -> float:
@@ -247,9 +219,3 @@ def _strong(at_best: NDArray[np.float32], paths: Paths, scale: float) -> NDArray
         if length >= STANDARD_LENGTH_MM * scale:
             strong[start:stop] = True
     return strong
-
-
-def _moved(lamp: LampPlace, to_before: Homography) -> LampPlace:
-    here = np.array([[lamp.x, lamp.y], [lamp.x + lamp.radius_px, lamp.y]])
-    (x, y), edge = transform(to_before, here)
-    return LampPlace(x=float(x), y=float(y), radius_px=float(np.hypot(*(edge - [x, y]))))

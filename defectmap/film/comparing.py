@@ -13,14 +13,14 @@ from defectmap.comparison.spots import scope_of
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.change import (
-    Common,
     Lengths,
-    common_of,
     density,
     lengths_in,
     ratio_interval,
     strong_lines,
+    swept,
 )
+from defectmap.film.common_ground import Common, common_of, levelled
 from defectmap.film.homography import Homography
 from defectmap.film.overlaying import FilmPose, as_alignment, lay
 from defectmap.words.remark import Remark
@@ -133,10 +133,15 @@ def _changes(
 ) -> Sequence[Change]:
     found, still = [], np.eye(3)
     shown_before, shown_after = strong_lines(before, still), strong_lines(after, to_before)
+    one = before, levelled(before, common, still, common.better[0])
+    other = after, levelled(after, common, to_before, common.better[1])
     for figure, kind in KIND_OF.items():
-        one = lengths_in(before, common, still, kind=kind, beside=shown_after)
-        other = lengths_in(after, common, to_before, kind=kind, beside=shown_before)
-        found.append(_density_change(figure, one, other, common))
+        own, level = (lengths_in(film, common, still, kind=kind, beside=shown_after) for film in one)
+        theirs, theirs_level = (
+            lengths_in(film, common, to_before, kind=kind, beside=shown_before) for film in other
+        )
+        by_sweeps = swept((own, level), (theirs, theirs_level), common)
+        found.append(_density_change(figure, level, theirs_level, common, by_sweeps))
     plain: tuple[tuple[Figure, float, float], ...] = (
         ("longest scratch", before.panel.longest_scratch_mm, after.panel.longest_scratch_mm),
         ("haze", before.panel.haze, after.panel.haze),
@@ -153,14 +158,16 @@ def _changes(
     return found
 
 
-def _density_change(figure: Figure, before: Lengths, after: Lengths, common: Common) -> Change:
+def _density_change(
+    figure: Figure, before: Lengths, after: Lengths, common: Common, by_sweeps: float
+) -> Change:
     area = common.area_cm2
     one, other = density(before.by_direction, area), density(after.by_direction, area)
     if one == 0:
         return clean_before(figure, other)
     if other == 0:
         return none_after(figure, one, "nothing after")
-    return bounded_change(figure, one, other, ratio_interval(before, after, common))
+    return bounded_change(figure, one, other, ratio_interval(before, after, common, by_sweeps=by_sweeps))
 
 
 def none_after(figure: Figure, before: float, code: str) -> Change:

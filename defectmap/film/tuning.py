@@ -157,9 +157,11 @@ LEAST_LINES = 6  # with marks in either film; two or three straight lines meet a
 LEAST_SHOWN = 0.2  # of a groove's best strength, by the best lamp place of either film (see SHOWN_ASIDE)
 SAME_MARK_PX = 5.0  # beside a line of the other film: the places of two films err by some px
 FRAME_GROUPS = 10  # of interleaved frames, left out one after another
-# Shares of the variance by frames left out and by marks at the limit, and what two sweeps differ by besides,
-# as spread of the logarithm of a ratio: from pairs of rendered films (`benchmarks/film_pairs.py`)
-OF_FRAMES, OF_GAINS, FILM_SCATTER = 1.0, 2.0, 0.025
+MOST_TIMES = 3.0  # that a line is told as stronger than filmed: beyond, it is too faint to have been found
+# Shares of the variance by frames left out, by marks at the limit, and by what the sweeps' own paths make of
+# the ratio; and what two sweeps differ by besides, as spread of the logarithm of a ratio: by maximum
+# likelihood from 115 pairs of rendered films (`benchmarks/film_pairs.py`, scenes below 2100)
+OF_FRAMES, OF_GAINS, OF_SWEEPS, FILM_SCATTER = 0.5, 1.0, 1.7, 0.027
 SHARED_DIRECTIONS = 0.5  # of all places and directions, shown by both films: fewer need care
 LEAST_SHARED_DIRECTIONS = 0.2  # and fewer than these allow no figure
 SAME_LAMP_RATIO = 1.25  # of the hotspots' radii on the panel

@@ -10,7 +10,8 @@ import pytest
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
-from defectmap.film.change import Common, Lengths, common_of, lengths_in, ratio_interval, strong_lines
+from defectmap.film.change import Lengths, density, lengths_in, ratio_interval, strong_lines, swept
+from defectmap.film.common_ground import Common, common_of, levelled
 from defectmap.film.comparing import compare_films
 from defectmap.film.directions import Rose
 from tests.film.fields import straight_lines
@@ -22,7 +23,9 @@ def common() -> Common:
     zone = np.ones((10, 1), np.float32)
     both = np.ones((10, 1, tuning.DIRECTION_BINS), bool)
     grid = Rose(lamp_places=both.astype(np.uint8), cell_px=20.0, zone_share=zone)
-    return Common(grid=grid, zone=np.ones((200, 20), bool), both=both, cell_cm2=1.0)
+    alike = np.ones(both.shape)
+    zone_px = np.ones((200, 20), bool)
+    return Common(grid=grid, zone=zone_px, both=both, cell_cm2=1.0, better=(alike, alike))
 
 
 def lengths(line_mm: NDArray[np.float64], *, jump: float = 0.0, alone: int = 0) -> Lengths:
@@ -75,6 +78,35 @@ def test_two_sweeps_of_untouched_paint_agree() -> None:
     for phase in (0.4, 1.1, 2.2):
         found = compare_films(measured(field), measured(field, phase=phase, name="again"))
         assert found.change("density all").distinguishable is False
+
+
+def test_what_the_sweeps_alone_make_of_the_ratio_widens_it() -> None:
+    plain = ratio_interval(lengths(BEFORE, alone=50), lengths(AFTER), common())
+    guessed = ratio_interval(lengths(BEFORE, alone=50), lengths(AFTER), common(), by_sweeps=0.05)
+    low, high = guessed.change_interval_percent
+    assert high - low > 1.5 * np.subtract(*plain.change_interval_percent[::-1])
+
+
+def test_a_film_whose_lamp_stood_worse_is_told_as_the_other_lamp_would_show_it() -> None:
+    """One sweep is cut to its left half: at the right its grooves are told stronger, never weaker."""
+    field, still = straight_lines(9, 120), np.eye(3)
+    whole = measured(field)
+    half = replace(whole, lamps=tuple(lamp for lamp in whole.lamps if lamp.x < 500))
+    seen = common_of(whole, half, still)
+    assert np.allclose(seen.better[0], 1)
+    better = levelled(half, seen, still, seen.better[1])
+    times = np.abs(better.lines.um).max(0) / np.maximum(np.abs(half.lines.um).max(0), 1e-6)
+    right = (half.lines.paths.points[:, 0] > 900) & (half.lines.um != 0).any(0)
+    assert np.median(times[right]) == pytest.approx(tuning.MOST_TIMES)
+    assert times.max() <= tuning.MOST_TIMES + 1e-5
+    own, level = (lengths_in(film, seen, still) for film in (half, better))
+    full = lengths_in(whole, seen, still)
+    made = swept((full, full), (own, level), seen)
+    assert made == pytest.approx(math.log(density_of(level, seen) / density_of(own, seen)))
+
+
+def density_of(found: Lengths, seen: Common) -> float:
+    return density(found.by_direction, seen.area_cm2)
 
 
 def test_what_only_one_film_reaches_is_in_neither_figure() -> None:

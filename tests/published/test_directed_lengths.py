@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from defectmap.film import tuning
-from defectmap.film.change import common_of, density, lengths_in
+from defectmap.film.change import density, lengths_in
+from defectmap.film.common_ground import common_of
 from defectmap.film.directions import direction_bin
 from tests.film.fields import SHAPE, sampled, straight_lines
 from tests.film.measured import PX_PER_MM, measured
