@@ -1,4 +1,4 @@
-"""Where two films speak of the same: places and directions that both show well, told as the better lamp would.
+"""Where two films speak of the same: places and directions that both show well, told as the better lamp does.
 
 A groove at the limit counts in the film whose lamp happened to stand right, and not in the other. So each
 film's grooves are told as the better lamp place of either sweep shows them at that place; it goes by how
@@ -27,7 +27,7 @@ class Common:
     zone: NDArray[np.bool_]  # (H, W) of both, px of the before map
     both: NDArray[np.bool_]  # (rows, columns, bins)
     cell_cm2: float
-    # of before and after, (rows, columns, bins): times as strong as filmed, by the better lamp place of either
+    # of before and after, (rows, columns, bins): times as strong as filmed, by the better lamp of either
     better: tuple[NDArray[np.float64], NDArray[np.float64]]
 
     @property
