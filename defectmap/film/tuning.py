@@ -39,7 +39,7 @@ POINTS_OF_A_LINE = 10.0  # so many points, 5 px apart, speak as one line
 TENTATIVE_ODDS = 1.5  # a frame is laid at its likeliest place from here on; `confirming` has the last word
 LEAST_ODDS = 8.0  # e^8 : 1 against chance, as some thousand places are tried
 CLEAR_ODDS = 3.0  # 20 to 1 for the better place; below, a frame is tried again when more others are laid
-LEAST_CHANCE = 0.02  # of a frame's points, where hardly any line meets another
+LEAST_CHANCE = 0.04  # of points that meet by chance: of few lines that counts a handful (other fields: 0.03)
 LAID_WRONG_PX, LAID_WRONG_TIMES = (40.0, 90.0), 3  # how far frames are laid wrong on purpose, and how often
 CONFIRM_POINTS = 15_000  # of all frames, that are asked whether they meet others
 LEAST_BRIDGE = 8.0  # lines' worth of points, beyond chance, that both sides of any cut through a film share
@@ -110,7 +110,6 @@ DIP_MM, DIP_UM = 1.0, 30.0
 
 # -- directions
 DIRECTION_BINS = 18  # 10 degrees each
-ROSE_CELLS = 3  # cells each way for one rose of the picture
 ENOUGH_DIRECTIONS = (
     0.8  # shown in a ninth of the picture; below, the next sweep is told where to go (own choice)
 )
@@ -152,7 +151,6 @@ DARKEST = 5e-4  # linear light; darker places scatter like this
 
 # -- two films
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
-LEAST_CHANCE = 0.04  # of lines that meet; of few lines chance counts a handful of points (other fields: 0.03)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
 LEAST_SHOWN = 0.2  # of a groove's best strength, by the best lamp place of either film (see SHOWN_ASIDE)
 SAME_MARK_PX = 5.0  # beside a line of the other film: the places of two films err by some px

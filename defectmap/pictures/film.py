@@ -8,7 +8,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.directions import BIN_RAD
 from defectmap.film.overlaying import lay
@@ -16,6 +15,7 @@ from defectmap.film.overlaying import lay
 _SEEN, _BLIND = (176, 138, 66), (92, 164, 255)  # RGB of directions shown and not shown
 _PETAL, _SEEN_REACH = 0.46, 0.62  # of a cell; of the stroke of a direction that is blind
 _LEAST_WIDTH_PX, _LEAST_ZONE = 1000, 0.5  # of the picture; share of a cell that must be zone
+_CELLS_A_ROSE = 3  # each way
 
 
 def fused_pair(
@@ -53,7 +53,7 @@ def directions_picture(film: FilmMeasurement) -> NDArray[np.uint8]:
     small = np.asarray(film.fused_rgb // 3, np.uint8)
     picture: NDArray[np.uint8] = np.empty((grow * height, grow * width, 3), np.uint8)
     cv2.resize(small, (grow * width, grow * height), interpolation=cv2.INTER_LINEAR, dst=picture)
-    rose, step = film.rose, tuning.ROSE_CELLS
+    rose, step = film.rose, _CELLS_A_ROSE
     rows, columns = rose.zone_share.shape
     reach = _PETAL * step * rose.cell_px * grow
     for row in range(step // 2, rows, step):
