@@ -89,7 +89,7 @@ def levelled(
     to_before : (3, 3) float64 ndarray
         The film's map to the before map.
     better : (rows, columns, bins) float64 ndarray
-        The film's own of `common.better`.
+        The film's own of `Common.better`.
     """
     here = on_paths(film.lines.paths).moved(to_before)
     row, column = common.grid.cells_of(here.at)
