@@ -9,21 +9,12 @@ import streamlit as st
 from defectmap.pages import frame, waiting
 from defectmap.pages.paper_making import job_report
 from defectmap.pages.widgets.slider import compare_slider
-from defectmap.record.care_dates import care_of
 from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import shop_writer
+from defectmap.report.care_lines import CareLine, care_lines
 from defectmap.report.content import Report
-from defectmap.report.handover import CareLine, handover_zip
+from defectmap.report.handover import handover_zip
 from defectmap.words.page_words import plain
-
-CARE_WORDS = {
-    "wash again": "from now on it may be washed again",
-    "look": "look at the protection",
-    "follow-up": "come back for a look at the finish",
-    "renew from": "the protection may need renewing",
-    "renew by": "renew the protection by now",
-    "other": "look after the finish",
-}
 
 
 def show() -> None:
@@ -35,7 +26,8 @@ def show() -> None:
         if not ready_panels(desk.look):
             st.info("Nothing to show yet: no panel has photographs from before and after.")
             return
-        report, care = job_report(desk).report, _care(desk)
+        report = job_report(desk).report
+        care = care_lines(desk.store, desk.reference, writer=shop_writer(desk.store))
         _show(report, care)
         st.download_button(
             "Folder to hand over",
@@ -70,16 +62,6 @@ def _show(report: Report, care: Sequence[CareLine]) -> None:
     if care:
         st.markdown("**Care**")
         st.markdown("\n".join(f"- {line.day}: {line.words}" for line in care))
-
-
-def _care(desk: frame.Desk) -> tuple[CareLine, ...]:
-    """The days that the shop has planned and nobody has ticked."""
-    writer = shop_writer(desk.store)
-    return tuple(
-        CareLine(day=writer.day(one.day), words=": ".join(filter(None, (one.words, CARE_WORDS[one.kind]))))
-        for one in care_of(desk.store, reference=desk.reference)
-        if one.done_at is None
-    )
 
 
 show()

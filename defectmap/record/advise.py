@@ -65,19 +65,16 @@ def advise_panels(
     tables: TradeTables,
     repeatability: Repeatability | None = None,
     *,
-    today: date | None = None,
     finished: Sequence[FinishedPanel] = (),
 ) -> tuple[PanelAdvice, ...]:
     """Recommend the next step for every panel of a job, in the order of the panels.
 
     Parameters
     ----------
-    today : date, optional
-        The day on which it is asked; this computer's if not given.
     finished : sequence of FinishedPanel, optional
         The shop's memory: what was reached before, on which paint and by which steps.
     """
-    known, day = repeatability or Repeatability(), today or date.today()
+    known, day = repeatability or Repeatability(), date.today()
     films = vehicle_thickness([panel.history for panel in look.panels], tables.film, tables.gauge)
     limits = limits_of(look.job.target, tables.goal)
     rules = Rules(limits=limits, ladder=tables.ladder, effect=tables.effect)

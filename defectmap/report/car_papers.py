@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, cast
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.agreed import target_words
-from defectmap.record.care_dates import care_of
 from defectmap.record.notes import setting
 from defectmap.record.overview import overview
 from defectmap.record.results import advise, tables_of
@@ -20,6 +19,7 @@ from defectmap.record.shop_tables import put_on
 from defectmap.record.signatures import pictures_allowed, signature_picture, signatures_of
 from defectmap.record.vehicles import keeper_of, vehicle_of
 from defectmap.report.car_amounts import Known, invoice, quoted, spent_or_thin
+from defectmap.report.care_lines import care_lines
 from defectmap.report.damage_lines import damage_lines
 from defectmap.report.paper_content import PAPER_KINDS, CarPaper, PaperKind
 from defectmap.report.work import step_entries, why_left
@@ -27,7 +27,7 @@ from defectmap.trade.care import protection_of, two_times
 from defectmap.trade.facts import KeeperRecord
 from defectmap.words.remark import Remark
 from defectmap.words.style import style_of
-from defectmap.words.trade_words import CARE, told_all
+from defectmap.words.trade_words import told_all
 from defectmap.words.writer import Writer
 
 if TYPE_CHECKING:
@@ -99,7 +99,7 @@ def _hand_over(known: Known, base: CarPaper, protection: str | None) -> CarPaper
         agreed=_agreed(known.look, writer),
         work=tuple((one.when, one.panels, one.what, one.takes) for one in steps),
         left=tuple((writer.term(one.advice.panel), _left(one, known)) for one in finished),
-        care=_care(known),
+        care=care_lines(known.store, reference, writer=writer),
         sentences=_care_sentences(known, protection),
         signature=signature_picture(known.store, reference, "hand-over"),
         signed=_signed(known, "hand-over"),
@@ -216,18 +216,6 @@ def _films(known: Known) -> tuple[tuple[str, ...], ...]:
             thinnest = writer.film(state.thickness.minimum_um)
             rows.append((writer.term(state.advice.panel), thinnest, ", ".join(by_gauge), steps))
     return tuple(rows)
-
-
-def _care(known: Known) -> tuple[tuple[str, str], ...]:
-    writer = known.writer
-    return tuple(
-        (
-            writer.day(one.day),
-            ": ".join(filter(None, (writer.term(one.words), writer.tell(CARE[one.kind])))),
-        )
-        for one in care_of(known.store, reference=known.reference)
-        if one.done_at is None
-    )
 
 
 def _care_sentences(known: Known, protection: str | None) -> tuple[str, ...]:

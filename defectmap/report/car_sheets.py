@@ -51,7 +51,8 @@ def paper_pdf(paper: CarPaper, style: Style, *, made_on: str) -> bytes:
         _amounts(pages, paper)
     if paper.care:
         pages.heading(pages.writer.tell("Care"))
-        pages.grid(_told(pages, N_("Day"), N_("What")), paper.care, widths=(20, 80))
+        rows = [(one.day, one.words) for one in paper.care]
+        pages.grid(_told(pages, N_("Day"), N_("What")), rows, widths=(20, 80))
     if paper.sentences:
         pages.set_y(pages.get_y() + 2)
         pages.bullets(paper.sentences)

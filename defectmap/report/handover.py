@@ -9,22 +9,14 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from defectmap.report.care_lines import CareLine
 from defectmap.report.content import Report
 from defectmap.report.page import render
 
 PAGE = "index.html"
 # A time inside a zip file says when it was made; the same folder is the same file.
 ZIP_TIME = (2000, 1, 1, 0, 0, 0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CareLine:
-    """One day on which something about the care of the car is due."""
-
-    day: str
-    words: str
 
 
 def handover_files(report: Report, care: Sequence[CareLine] = ()) -> Mapping[str, bytes]:

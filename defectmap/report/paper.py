@@ -26,6 +26,7 @@ FAMILY = "DejaVu Sans"
 MARGIN_MM = 17.0
 GAP_MM = 4.0
 BODY_PT, SMALL_PT, HEAD_PT = 9.5, 8.0, 11.0
+AFTER_MM = 1.2  # a paragraph
 INK, QUIET, LINE = (23, 33, 43), (79, 91, 102), (201, 209, 216)
 BEFORE, AFTER = (132, 144, 156), (11, 111, 143)
 TONES: dict[Tone, tuple[int, int, int]] = {"better": (11, 95, 122), "worse": (143, 59, 0), "open": QUIET}
@@ -74,7 +75,7 @@ class PaperPages(FPDF):
         bold: bool = False,
         colour: tuple[int, int, int] = INK,
         width: float = 0.0,
-        after: float = 1.2,
+        after: float = AFTER_MM,
     ) -> None:
         """Write a paragraph from the current place and go below it, to the same left edge."""
         left = self.get_x()
@@ -82,14 +83,12 @@ class PaperPages(FPDF):
         self.multi_cell(width, size * MM_PER_PT * 1.38, words, align="L", new_x="LEFT", new_y="NEXT")
         self.set_xy(left, self.get_y() + after)
 
-    def height_of(
-        self, words: str, size: float = BODY_PT, *, bold: bool = False, after: float = 1.2
-    ) -> float:
+    def height_of(self, words: str, size: float = BODY_PT, *, bold: bool = False) -> float:
         """How many mm `say` would take for a paragraph as wide as the page."""
         self.ink(size, bold=bold)
         line = size * MM_PER_PT * 1.38
         lines = self.multi_cell(0, line, words, align="L", dry_run=True, output=MethodReturnValue.LINES)
-        return line * len(cast("list[str]", lines)) + after
+        return line * len(cast("list[str]", lines)) + AFTER_MM
 
     def heading(self, words: str, *, need: float = 22.0) -> None:
         """Write a heading that stays with what follows."""
@@ -133,9 +132,9 @@ class PaperPages(FPDF):
         if shop:
             self.say(shop, bold=True, width=self.epw - (MARK_MM[0] + GAP_MM if mark else 0), after=0.4)
 
-    def pair(self, pair: PicturePair, *, side: float | None = None) -> None:
+    def pair(self, pair: PicturePair) -> None:
         """Draw before and after side by side, with their caption."""
-        side = side or (self.epw - GAP_MM) / 2
+        side = (self.epw - GAP_MM) / 2
         tall = side * pair.before.height_px / pair.before.width_px  # a film's pictures are no squares
         self.need(tall + 14)
         top = self.get_y()

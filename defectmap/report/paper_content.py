@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from defectmap.report.care_lines import CareLine
 from defectmap.trade.quoting import Quote, WorkLine
 
 PaperKind = Literal["intake", "quote", "invoice", "hand-over"]
@@ -42,7 +43,7 @@ class CarPaper:
     work: tuple[tuple[str, ...], ...] = ()
     left: tuple[tuple[str, str], ...] = ()  # panel, what is left and why
     quote: Quote | None = None
-    care: tuple[tuple[str, str], ...] = ()
+    care: tuple[CareLine, ...] = ()
     sentences: tuple[str, ...] = ()
     consent: str = ""
     signature: bytes | None = None  # drawn on the phone, PNG

@@ -165,8 +165,8 @@ def interval_words(interval: Sequence[float | None] | None, *, writer: Writer = 
     return writer.tell("{low} to {high} %", low=signed(low), high=signed(high))
 
 
-def full_change(change: ChangeLike, *, writer: Writer = ENGLISH) -> str:
-    """A change with its interval.
+def full_change(change: ChangeLike) -> str:
+    """A change with its interval, as pages and terminal say it.
 
     Examples
     --------
@@ -175,13 +175,9 @@ def full_change(change: ChangeLike, *, writer: Writer = ENGLISH) -> str:
     >>> full_change(KeptChange(change_percent=-3.0, ci95_percent=(-10, 8), distinguishable=False))
     'no measurable change (95 % interval −10 to +8 %)'
     """
-    words = change_words(change, writer=writer)
-    interval = interval_words(
-        None if outcome_of(change) == "nothing left" else change.ci95_percent, writer=writer
-    )
-    if not interval:
-        return words
-    return writer.tell("{change} (95 % interval {interval})", change=words, interval=interval)
+    words = change_words(change)
+    interval = interval_words(None if outcome_of(change) == "nothing left" else change.ci95_percent)
+    return f"{words} (95 % interval {interval})" if interval else words
 
 
 def percent(magnitude: float, *, writer: Writer = ENGLISH) -> str:

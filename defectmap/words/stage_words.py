@@ -6,15 +6,12 @@ from collections.abc import Iterable, Mapping
 
 from defectmap.words.remark import Audience, Remark, Table, sentence
 from defectmap.words.sentence_tables import table, words_table
-from defectmap.words.writer import ENGLISH, Writer
 
 MEANINGS: Mapping[str, str] = words_table("stages")  # what each stage is
 GATES: Table = table("gates")
 
 
-def told_gates(
-    gates: Iterable[Remark], *, audience: Audience = "terminal", writer: Writer = ENGLISH
-) -> tuple[str, ...]:
+def told_gates(gates: Iterable[Remark], *, audience: Audience = "terminal") -> tuple[str, ...]:
     """The sentences of gates, each once.
 
     Examples
@@ -22,5 +19,5 @@ def told_gates(
     >>> told_gates([Remark(code="no proof", values={"stage": "wiped"}), Remark(code="oils")])[1]
     'Polishing oils hide marks: only a photograph after the solvent wipe proves.'
     """
-    said = (sentence(gate, GATES, audience=audience, writer=writer) for gate in gates)
+    said = (sentence(gate, GATES, audience=audience) for gate in gates)
     return tuple(dict.fromkeys(said))

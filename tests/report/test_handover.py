@@ -10,7 +10,8 @@ from typing import Any
 
 from PIL import Image
 
-from defectmap.report.handover import PAGE, CareLine, handover_files, handover_zip
+from defectmap.report.care_lines import CareLine
+from defectmap.report.handover import PAGE, handover_files, handover_zip
 from tests.report import made
 
 CARE = (CareLine(day="2026-06-01", words="look at the protection"),)

@@ -82,7 +82,7 @@ def load(
     )
 
 
-def small_copy(source: str | Path | bytes, *, longest_side_px: int, name: str | None = None) -> colour.Pixels:
+def small_copy(source: str | Path | bytes, *, longest_side_px: int) -> colour.Pixels:
     """A small upright copy of a photograph, for a page; through the same door as `load`.
 
     Returns
@@ -97,7 +97,7 @@ def small_copy(source: str | Path | bytes, *, longest_side_px: int, name: str | 
     """
     import cv2
 
-    data, name = read_file(source, name=name)
+    data, name = read_file(source)
     header, exif = read_head(data, name)
     check_large(header, name)
     longest = max(header.width_px, header.height_px)
