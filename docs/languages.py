@@ -96,11 +96,12 @@ COLOURS = ("black", "white", "grey", "silver", "blue", "red", "green", "yellow",
 def up_to_date(language: str) -> Catalog:
     """The catalogue of a language with every sentence of the program, translated as far as its file goes."""
     file = FOLDER / f"{language}.po"
-    fresh = Catalog(locale=language, project="defectmap", fuzzy=False)
     known = Catalog(locale=language)
     if file.is_file():
         with file.open("rb") as source:
             known = read_po(source, locale=language)
+    made = known.creation_date  # as it was: the file changes only where its sentences do
+    fresh = Catalog(locale=language, project="defectmap", fuzzy=False, creation_date=made)
     for message, place in messages():
         key = message[0] if isinstance(message, tuple) else message
         kept = known.get(key)
