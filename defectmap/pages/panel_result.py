@@ -96,10 +96,10 @@ def _figures(record: Any, units: PageUnits) -> None:
     density = record["density_mm_per_cm2"]
     row = st.container(horizontal=True)  # two by two on a phone
     score, marks, longest, haze = (row.container(width=FIGURE_PX, gap="xsmall") for _ in range(4))
-    score.metric("Score (out of 100)", figure(record["score"], decimals=0))
+    score.metric("Finish score", figure(record["score"], decimals=0))
     calibrated = record["scale"]["source"] != "none"
     score.caption(
-        score_words(record["score"])
+        f"{score_words(record['score'])}, out of 100"
         if record["score"] is not None
         else no_score_words(calibrated=calibrated, film=False)
     )

@@ -111,7 +111,7 @@ class Originals(ABC):
         name = name or file.name
         try:
             if file.exists() and not file.is_file():  # a pipe would be waited for, and a device never ends
-                raise BadPhotographFile(f"{name} is no file; name a photograph.")
+                raise BadPhotographFile(f"{name} is not a file; name a photograph.")
             with file.open("rb") as source:
                 _check_size(os.fstat(source.fileno()).st_size, name)
                 return self.keep_stream(source, name=name)

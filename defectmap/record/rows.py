@@ -71,7 +71,7 @@ def checked_day(words: str) -> str:
     try:
         return date.fromisoformat(words).isoformat()
     except ValueError as error:
-        raise JobError(f"{words!r} is no day; write it as 2026-03-31.") from error
+        raise JobError(f"{words!r} is not a valid day; write it as 2026-03-31.") from error
 
 
 def find_job(session: Session, reference: str, *, lock: bool = False) -> model.Job:

@@ -125,7 +125,7 @@ def test_sixteen_panels_go_on_over_pages() -> None:
     assert all(f"panel {n}" in words for n in range(16))
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(st.text(min_size=1, max_size=80))
 def test_any_name_can_be_drawn(name: str) -> None:
     report = made.report(made.section(name, made.less()), reference=name)
