@@ -10,7 +10,8 @@ import zlib
 
 from PIL import Image
 
-from benchmarks.fuzz_files import chunk, large_files
+from benchmarks.fuzz_files import large_files
+from tests.photofiles import png_chunk
 
 SUFFIXES = (".jpg", ".JPG", ".png", ".tif", ".webp", ".heic", ".gif", ".bmp", ".dng", ".txt", "", ".jpg.exe")
 NUMBERS = (0, 1, 2, 3, 7, 8, 127, 128, 255, 256, 32767, 32768, 65535, 0x7FFFFFFF, 0x80000000, 0xFFFFFFFF)
@@ -154,7 +155,7 @@ def png_structure(rng: random.Random, data: bytes, files: list[bytes]) -> bytes:
             (b"gAMA", struct.pack(">I", rng.choice(NUMBERS))), (b"cHRM", rng.randbytes(32)), (b"sBIT", rng.randbytes(4)),
         ))  # fmt: skip
         parts.insert(1, (extra[0], bytearray(extra[1])))
-    return data[:8] + b"".join(chunk(bytes(kind), bytes(body)) for kind, body in parts)
+    return data[:8] + b"".join(png_chunk(bytes(kind), bytes(body)) for kind, body in parts)
 
 
 def tiff_structure(rng: random.Random, data: bytes, files: list[bytes]) -> bytes:
@@ -273,7 +274,7 @@ def with_exif(rng: random.Random, data: bytes, files: list[bytes]) -> bytes:
     block = odd_exif(rng) if rng.random() < 0.6 else exif_of_odd_values(rng)
     block = block.removeprefix(b"Exif\0\0")
     if data.startswith(b"\x89PNG"):
-        return data[:33] + chunk(b"eXIf", block) + data[33:]
+        return data[:33] + png_chunk(b"eXIf", block) + data[33:]
     if data[8:12] == b"WEBP":
         body = data[12:] + b"EXIF" + struct.pack("<I", len(block)) + block + b"\0" * (len(block) & 1)
         return b"RIFF" + struct.pack("<I", len(body) + 4) + b"WEBP" + body

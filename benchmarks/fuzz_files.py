@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import random
 import shutil
 import struct
@@ -14,27 +13,9 @@ import cv2
 import numpy as np
 from PIL import Image
 
+from tests.photofiles import exif_block, png_chunk, saved, tiff
+
 ROOT = Path(__file__).resolve().parents[1]
-
-
-def saved(image: Image.Image, kind: str, **options: object) -> bytes:
-    stream = io.BytesIO()
-    if "append_images" in options:  # copies: Pillow leaves the options of a kind behind on the pictures
-        options["append_images"] = [other.copy() for other in options["append_images"]]
-    image.copy().save(stream, kind, **options)
-    return stream.getvalue()
-
-
-def tiff(array: np.ndarray, **options: object) -> bytes:
-    import tifffile
-
-    stream = io.BytesIO()
-    tifffile.imwrite(stream, array, **options)
-    return stream.getvalue()
-
-
-def chunk(kind: bytes, body: bytes) -> bytes:
-    return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
 
 
 def png_of(
@@ -43,9 +24,9 @@ def png_of(
     head = struct.pack(">IIBBBBB", width, height, depth, colour, 0, 0, interlace)
     return (
         b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", head)
-        + chunk(b"IDAT", zlib.compress(rows, 6))
-        + chunk(b"IEND", b"")
+        + png_chunk(b"IHDR", head)
+        + png_chunk(b"IDAT", zlib.compress(rows, 6))
+        + png_chunk(b"IEND", b"")
     )
 
 
@@ -65,22 +46,6 @@ def interlaced_png(picture: np.ndarray) -> bytes:
         for row in picture[top::down, left::right]:
             rows += b"\0" + row.tobytes()
     return png_of(picture.shape[1], picture.shape[0], colour=2, interlace=1, rows=bytes(rows))
-
-
-def exif_block(**tags: object) -> bytes:
-    exif = Image.Exif()
-    exif[274], exif[271], exif[272] = tags.pop("orientation", 1), "Example", "Camera One"
-    facts = {
-        33434: 1 / 125,
-        34855: 200,
-        33437: 2.8,
-        37386: 26.0,
-        36867: "2025:06:07 08:09:10",
-        0xA431: "SN-4711",
-    }
-    exif.get_ifd(0x8769).update(facts | {int(k[1:]): v for k, v in tags.items()})
-    exif.get_ifd(0x8825).update({1: "N", 2: (12.0, 34.0, 56.0)})
-    return exif.tobytes()
 
 
 def sound_files() -> dict[str, bytes]:
@@ -169,6 +134,6 @@ def large_files(rng: random.Random) -> tuple[str, bytes]:
     packer = zlib.compressobj(1)
     body = b"".join(packer.compress(row) for _ in range(height)) + packer.flush()
     head = struct.pack(">IIBBBBB", width, height, depth, colour, 0, 0, 0)
-    palette = chunk(b"PLTE", bytes(range(48))) if colour == 3 else b""
-    packed = chunk(b"IHDR", head) + palette + chunk(b"IDAT", body) + chunk(b"IEND", b"")
+    palette = png_chunk(b"PLTE", bytes(range(48))) if colour == 3 else b""
+    packed = png_chunk(b"IHDR", head) + palette + png_chunk(b"IDAT", body) + png_chunk(b"IEND", b"")
     return f"png bomb {width}x{height} {depth} bit colour {colour}", b"\x89PNG\r\n\x1a\n" + packed

@@ -13,8 +13,8 @@ import zlib
 from collections.abc import Callable
 
 from benchmarks.fuzz_damage import NUMBERS, odd_exif
-from benchmarks.fuzz_files import chunk
 from benchmarks.fuzz_films import boxes
+from tests.photofiles import png_chunk
 
 SIZES = (0, 1, 2, 399, 400, 4096, 65535, 100_000, 2**31 - 1, 2**32 - 1)
 SOI, EOI = b"\xff\xd8", b"\xff\xd9"
@@ -76,7 +76,7 @@ def declared_size(rng: random.Random, data: bytes) -> bytes:
     out, width, height = bytearray(data), rng.choice(SIZES), rng.choice(SIZES)
     if data.startswith(b"\x89PNG"):
         head = struct.pack(">II", width, height) + data[24:29]
-        return data[:8] + chunk(b"IHDR", head) + data[33:]
+        return data[:8] + png_chunk(b"IHDR", head) + data[33:]
     if (at := data.find(b"ispe")) >= 0:
         struct.pack_into(">II", out, at + 8, width, height)
     elif (at := data.find(b"VP8X")) >= 0:
@@ -94,14 +94,14 @@ def animated(rng: random.Random, data: bytes) -> bytes:
     """Frames that are announced and not there, or lie outside the picture."""
     if not data.startswith(b"\x89PNG"):
         return data
-    told = chunk(b"acTL", struct.pack(">II", rng.choice(NUMBERS), rng.choice(NUMBERS)))
-    frame = chunk(
+    told = png_chunk(b"acTL", struct.pack(">II", rng.choice(NUMBERS), rng.choice(NUMBERS)))
+    frame = png_chunk(
         b"fcTL",
         struct.pack(
             ">IIIIIHHBB", 0, *(rng.choice(SIZES) for _ in range(4)), 1, 0, rng.randrange(4), rng.randrange(3)
         ),
     )
-    body = chunk(b"fdAT", struct.pack(">I", rng.choice(NUMBERS)) + zlib.compress(rng.randbytes(50)))
+    body = png_chunk(b"fdAT", struct.pack(">I", rng.choice(NUMBERS)) + zlib.compress(rng.randbytes(50)))
     return data[:33] + told + frame * rng.choice((0, 1, 500)) + data[33:-12] + body + data[-12:]
 
 
@@ -113,7 +113,7 @@ def turned_twice(rng: random.Random, data: bytes) -> bytes:
     if data.startswith(SOI):
         return SOI + segment(0xE1, b"Exif\0\0" + block) * rng.choice((1, 2)) + data[2:]
     if data.startswith(b"\x89PNG"):
-        return data[:33] + chunk(b"eXIf", block) * rng.choice((1, 2)) + data[33:]
+        return data[:33] + png_chunk(b"eXIf", block) * rng.choice((1, 2)) + data[33:]
     out = bytearray(data)
     for name in (b"irot", b"imir"):
         at = data.find(name)

@@ -27,9 +27,11 @@ def gradient() -> np.ndarray:
 
 
 def saved(picture: np.ndarray | Image.Image, kind: str, **options: Any) -> bytes:
-    """The picture as a file that Pillow writes."""
+    """The picture as a file that Pillow writes, of a copy: Pillow leaves its options behind on pictures."""
     stream = io.BytesIO()
-    image = picture if isinstance(picture, Image.Image) else Image.fromarray(picture)
+    image = picture.copy() if isinstance(picture, Image.Image) else Image.fromarray(picture)
+    if "append_images" in options:
+        options["append_images"] = [other.copy() for other in options["append_images"]]
     image.save(stream, kind, **options)
     return stream.getvalue()
 
