@@ -19,8 +19,6 @@ from defectmap.comparison.processing import (
 from defectmap.comparison.tuning import (
     CONTRAST_STRENGTH,
     CROSS_STRENGTH,
-    GRAIN_STRENGTH,
-    GRAIN_STRENGTH_MOST,
     HAZE_STRENGTH,
     LIMIT_STRENGTH,
     MOVED_MM,
@@ -105,11 +103,10 @@ def strength_doubt(
     step = abs(after.found.overshoot - before.found.overshoot)
     if step == step:
         parts.append(OVERSHOOT_STRENGTH * step)
-    if before.found.smoothed != after.found.smoothed:
-        parts.append(SMOOTH_STRENGTH)
     rest = grain_unexplained(before, after)
-    if rest is not None and rest.rms >= grain_limit(before.facts, after.facts):
-        parts.append(min(max(GRAIN_STRENGTH * rest.rms, SMOOTH_STRENGTH), GRAIN_STRENGTH_MOST))
+    grained = rest is not None and rest.rms >= grain_limit(before.facts, after.facts)
+    if grained or before.found.smoothed != after.found.smoothed:
+        parts.append(SMOOTH_STRENGTH)
     if halo.toned:
         share = TONE_STRENGTH if math.isnan(halo.contrast) else CONTRAST_STRENGTH
         parts.append(share * abs(math.log(halo.tone)))

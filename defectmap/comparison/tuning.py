@@ -107,9 +107,8 @@ SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
 # noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after
-# it hides how much: so much too wherever grain differs
+# it hides how much: the same wherever grain differs
 SMOOTH_STRENGTH = 0.25
-GRAIN_STRENGTH, GRAIN_STRENGTH_MOST = 0.4, 0.4  # for each unit of unexplained ln(grain); and at most
 # for each unit by which the squares of both faintest widths differ, over the standard's: noise near the
 # standard hides marks; sensitivity four times as high, up to ISO 6400, took 0.08 to 0.2 (rendered)
 LIMIT_STRENGTH = 0.1
