@@ -82,7 +82,7 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
         stops=stops,
         tone=tone,
         toned=toned,
-        contrast=contrast_step(before, after, (first, second)),
+        contrast=contrast_step(before, after, (first, second), slope=tone),
         hazed=not toned and lamp_alike and _hazed(beside, first, second),
         shape=shape,
         radius_steps=radius,

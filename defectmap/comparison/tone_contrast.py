@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from defectmap.comparison.grain_step import codes_of
 from defectmap.comparison.settings_step import light_step
 from defectmap.comparison.tuning import (
+    CONTRAST_BEYOND,
     CONTRAST_FROM_LOG2,
-    CONTRAST_MOST,
     GRAIN_CLASSES_PER_STOP,
     GRAIN_LEAST_BLOCKS,
     GRAIN_LEAST_CODES,
@@ -30,20 +30,23 @@ if TYPE_CHECKING:
 Levels = NDArray[np.float64]
 
 
-def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Levels]) -> float:
+def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Levels], *, slope: float) -> float:
     """ln of the contrast of what is as wide as a line, after over before.
 
     Parameters
     ----------
     before, after : Evidence
-        Of one camera.
+        Of the two photographs.
     levels : tuple of two (N,) float64 ndarray
         log2 of the light at the same distances from the lamp, before and after; finite.
+    slope : float
+        Of the one's logarithm of light against the other's, above 0.
 
     Returns
     -------
     float
-        Within `CONTRAST_MOST` either way; NaN where grain or settings are not known.
+        NaN where grain or settings are not known, two cameras took them, or the grain says what no curve of
+        this slope can do: then more was done to it.
     """
     told = (
         -0.5 * math.log(2) * light_step(before.facts, after.facts)
@@ -54,11 +57,13 @@ def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Level
     (first, ground, _), (second, grain, blocks) = _relative_grain(before), _relative_grain(after)
     place = np.interp(second, levels[1][order], levels[0][order], left=math.nan, right=math.nan)
     step = grain - np.interp(place, first, ground, left=math.nan, right=math.nan)
-    known = np.isfinite(step) & (np.fmin(second, place) >= CONTRAST_FROM_LOG2)
-    if blocks[known].sum() < GRAIN_LEAST_BLOCKS:
+    told_by = np.isfinite(step) & (np.fmin(second, place) >= CONTRAST_FROM_LOG2)
+    if blocks[told_by].sum() < GRAIN_LEAST_BLOCKS:
         return math.nan
     rest = step - np.clip(step, min(told, 0.0), max(told, 0.0))
-    return float(np.clip(np.average(rest[known], weights=blocks[known]), -CONTRAST_MOST, CONTRAST_MOST))
+    found = float(np.average(rest[told_by], weights=blocks[told_by]))
+    least, most = sorted((math.log(slope), 0.0))
+    return found if least - CONTRAST_BEYOND <= found <= most + CONTRAST_BEYOND else math.nan
 
 
 def _relative_grain(side: Evidence) -> tuple[Levels, Levels, Levels]:

@@ -34,7 +34,7 @@ def seen(*, slope: float = 1.0, contrast: float = 1.0, photons: float = 1.0) -> 
 def step(first: Processing, second: Processing, *, slope: float = 1.0, exposure_s: float = 0.01) -> float:
     before: Any = SimpleNamespace(processing=first, facts=FACTS)
     after: Any = SimpleNamespace(processing=second, facts=replace(FACTS, exposure_s=exposure_s))
-    return contrast_step(before, after, (LIGHT, slope * LIGHT))
+    return contrast_step(before, after, (LIGHT, slope * LIGHT), slope=slope)
 
 
 def test_a_curve_over_the_whole_picture_bends_lines_as_it_bends_grain() -> None:
@@ -49,10 +49,15 @@ def test_a_curve_that_works_locally_leaves_lines_as_they_were() -> None:
 def test_light_that_the_camera_tells_of_is_no_curve() -> None:
     # twice the light: grain is a root of two less of it, by the photon transfer curve
     assert step(seen(), seen(photons=2.0), exposure_s=0.02) == pytest.approx(0.0, abs=0.01)
-    assert step(seen(), seen(photons=2.0)) == pytest.approx(-0.5 * math.log(2), abs=0.01)
+    assert step(seen(), seen(photons=1.2)) == pytest.approx(-0.5 * math.log(1.2), abs=0.01)
+
+
+def test_grain_that_no_curve_leaves_says_nothing_of_a_curve() -> None:
+    assert math.isnan(step(seen(), seen(slope=FLATTER, contrast=1.3), slope=FLATTER))
+    assert math.isnan(step(seen(), seen(slope=FLATTER, contrast=0.6), slope=FLATTER))
 
 
 def test_nothing_is_said_without_grain_or_settings() -> None:
     assert math.isnan(step(seen(), PLAIN))
     untold: Any = SimpleNamespace(processing=seen(), facts=replace(FACTS, exposure_s=None))
-    assert math.isnan(contrast_step(untold, untold, (LIGHT, LIGHT)))
+    assert math.isnan(contrast_step(untold, untold, (LIGHT, LIGHT), slope=1.0))
