@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 MEASURING = 7
-COMPARING = 11
+COMPARING = 12
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:

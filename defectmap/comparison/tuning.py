@@ -96,9 +96,9 @@ GRAIN_STEP, GRAIN_STEP_UNTOLD = 0.05, 0.5  # one camera that tells its ISO; wher
 # of the growth of shot noise, half of ln(ISO ratio), that a sensor's grain shows at least: compression and
 # dark codes leave 0.4 to 1.1 (rendered); grain of more than so many steps at ISO 100 is the paint's own
 GRAIN_GROWTH, GRAIN_PAINT_CODES = 0.35, 2.0
-# log2 of light from which grain tells what a tone curve did to lines: darker, rounding to codes is most of
-# it; what is read lies between nothing and the slope of the curve, but for so much (|ln|): curves for light by
-# another transfer function than sRGB's read 0.17 beside it (rendered), merged exposures 0.25 and more
+# log2 of light from which grain tells what a tone curve did to lines: darker, rounding to codes is most.
+# What is read lies between nothing and the slope of the curve, but for so much (|ln|): curves that work on
+# other light than sRGB's read 0.17 beside it (rendered), merged exposures 0.25 and more
 CONTRAST_FROM_LOG2, CONTRAST_BEYOND = -6.0, 0.18
 COPY_SHARE = 0.75  # of the other side's pixels
 
