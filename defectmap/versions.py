@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-MEASURING = 7
+MEASURING = 8
 COMPARING = 12
 
 

@@ -31,6 +31,7 @@ from defectmap.comparison.tuning import (
     MOST_MARKED,
 )
 from defectmap.panel.measurement import Mark, PanelMeasurement
+from defectmap.panel.photo.colour import to_codes
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,10 +152,8 @@ def _drawn(marks: Sequence[Mark], shape: tuple[int, ...]) -> NDArray[np.uint8]:
 
 
 def codes_of(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Light in steps of an 8-bit file, sRGB curve (IEC 61966-2-1)."""
-    low = luminance <= 0.0031308
-    curve = 1.055 * np.maximum(luminance, 1e-9) ** (1 / 2.4) - 0.055
-    return np.asarray(255 * np.where(low, 12.92 * luminance, curve), dtype=np.float32)
+    """Light in steps of an 8-bit file."""
+    return 255 * to_codes(luminance)
 
 
 def _blocks(picture: NDArray[np.generic]) -> NDArray[np.float32]:

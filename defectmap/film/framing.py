@@ -14,7 +14,7 @@ from defectmap.film.reading import Frame
 from defectmap.panel import hotspot as light
 from defectmap.panel.background import background
 from defectmap.panel.marks import find_marks
-from defectmap.panel.measurement import Hotspot, Mark
+from defectmap.panel.measurement import Hotspot, Mark, Sharpening
 from defectmap.panel.noise import gain_shown
 from defectmap.panel.photo import colour
 from defectmap.panel.tuning import TYPICAL_PX_PER_MM
@@ -32,6 +32,7 @@ class MeasuredFrame:
     marks: list[Mark]  # every line, of the standard or fainter
     zone: NDArray[np.uint8]  # (H // ZONE_STEP, W // ZONE_STEP) 1 where marks count
     haze: float
+    sharpening: Sharpening | None
     glints: NDArray[np.uint8]  # `fusing.glints`
     roots: NDArray[np.uint8]  # (H, W) 255 times the root of the light: a byte a pixel, fine steps in the dark
 
@@ -87,6 +88,7 @@ def measure_frame(
         marks=[mark for mark in found.marks if float(np.median(mark.beside)) <= tuning.BRIGHTEST_BESIDE],
         zone=np.asarray(small, np.uint8),
         haze=light.haze(back, hotspot),
+        sharpening=found.sharpening,
         glints=fusing.glints(luminance, back, zone),
         roots=np.round(255 * np.sqrt(np.clip(luminance, 0, 1))).astype(np.uint8),
     )

@@ -178,7 +178,8 @@ def _reading(
     places = np.concatenate([np.arange(a, b) for a, b in zip(starts, stops, strict=True)])
 
     def read(points: Points) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        return equivalent_width(luminance, Paths(points[:, ::-1], stops - starts), px_per_mm=scale)
+        paths = Paths(points[:, ::-1], stops - starts)
+        return equivalent_width(luminance, paths, px_per_mm=scale, done=frame.sharpening)
 
     um, beside = read(in_frame[places])
     um[beside > tuning.BRIGHTEST_BESIDE] = 0.0

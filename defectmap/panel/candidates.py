@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.contrast import LineLight, gather, running_contrast, width_px
-from defectmap.panel.measurement import Polarity
-from defectmap.panel.paths import Path, Paths, extend, paint
+from defectmap.panel.kinds import kinds
+from defectmap.panel.measurement import Mark, Polarity, Sharpening
+from defectmap.panel.paths import Path, Paths, extend, lengths_px, paint
+from defectmap.panel.strength import equivalent_width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -212,3 +214,52 @@ def _free_pieces(candidate: Candidate, taken: NDArray[np.uint8], shortest: float
         for start, stop in zip(*runs(~covered, alone), strict=True)
         if stop - start >= tuning.REMNANT * shortest
     ]
+
+
+def centrelines(candidates: Sequence[Candidate]) -> Paths:
+    """Their points, end to end."""
+    return Paths.of([c.points for c in candidates])
+
+
+def as_marks(
+    lines: list[Candidate],
+    luminance: NDArray[np.float32],
+    done: Sharpening | None,
+    *,
+    px_per_mm: float,
+    scale: float,
+) -> list[Mark]:
+    """Candidates as marks, with their kind and their equivalent width.
+
+    Parameters
+    ----------
+    lines : list of Candidate
+    luminance : (H, W) float32 ndarray
+        Linear light 0..1.
+    done : Sharpening or None
+        By the phone, see `sharpening.sharpening`.
+    px_per_mm, scale : float
+        What lengths are divided by, and the same with a typical figure where the scale is unknown.
+    """
+    paths = centrelines(lines)
+    found = kinds(Paths(paths.points / scale, paths.lengths))
+    um, beside = (paths.split(v) for v in equivalent_width(luminance, paths, px_per_mm=scale, done=done))
+    marks = []
+    for i, (line, length) in enumerate(zip(lines, lengths_px(paths).tolist(), strict=True)):
+        evidence = line.evidence
+        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
+        marks.append(
+            Mark(
+                kind=found[i],
+                polarity=line.polarity,
+                points=line.points,
+                length_mm=length / px_per_mm,
+                width_mm=line.width_px / px_per_mm,
+                contrast=middle(contrast),
+                contrast_to_noise=line.strength,
+                equivalent_width_um=middle(np.abs(um[i])),
+                um=um[i],
+                beside=beside[i],
+            )
+        )
+    return marks

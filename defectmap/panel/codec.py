@@ -31,6 +31,7 @@ from defectmap.panel.measurement import (
     PhotoFacts,
     RingDensity,
     Scale,
+    Sharpening,
     SpotDefect,
 )
 from defectmap.versions import MEASURING
@@ -96,6 +97,7 @@ def measurement_record(
         "haze": finite_or_none(measurement.haze),
         "score": finite_or_none(measurement.score),
         "detection_limit": _plain(measurement.detection_limit),
+        "sharpening": _plain(measurement.sharpening) if measurement.sharpening else None,
         "strength_mm_per_cm2": {str(um): finite_or_none(d) for um, d in measurement.strength.items()},
         "hidden_share": finite_or_none(hidden_share(measurement.marks)),
         "faint_marks": [_mark(mark, with_points=with_points) for mark in measurement.faint_marks],
@@ -181,10 +183,8 @@ def measurement_from(record: Mapping[str, Any]) -> PanelMeasurement:
         hotspot=_part(Hotspot, {**spot, "row": spot["y"], "column": spot["x"]}),
         zone=np.zeros((0, 0), dtype=bool),
         area_cm2=_number(record["zone"]["area_cm2"]),
-        marks=tuple(_part(Mark, {**one, "points": _points(one)}) for one in record["marks"]),
-        faint_marks=tuple(
-            _part(Mark, {**one, "points": _points(one)}) for one in record.get("faint_marks", ())
-        ),
+        marks=_marks(record["marks"]),
+        faint_marks=_marks(record.get("faint_marks", ())),
         strength={int(um): _number(d) for um, d in record.get("strength_mm_per_cm2", {}).items()},
         spots=tuple(
             _part(SpotDefect, {**one, "row": one["y"], "column": one["x"]}) for one in record["spots"]
@@ -195,13 +195,15 @@ def measurement_from(record: Mapping[str, Any]) -> PanelMeasurement:
         haze=_number(record["haze"]),
         score=record["score"],
         detection_limit=_part(DetectionLimit, record["detection_limit"]),
+        sharpening=_part(Sharpening, record["sharpening"]) if record.get("sharpening") else None,
         warnings=_warnings_from(record),
         film=_film_from(record["film"]) if record.get("film") else None,
     )
 
 
-def _points(mark: Mapping[str, Any]) -> NDArray[np.float64]:
-    return np.asarray(mark.get("points", ()), dtype=np.float64).reshape(-1, 2)[:, ::-1]
+def _marks(records: Sequence[Mapping[str, Any]]) -> tuple[Mark, ...]:
+    points = [np.asarray(one.get("points", ()), dtype=np.float64).reshape(-1, 2)[:, ::-1] for one in records]
+    return tuple(_part(Mark, {**one, "points": at}) for one, at in zip(records, points, strict=True))
 
 
 def _part(kind: type[R], record: Mapping[str, Any]) -> R:

@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from defectmap.panel import edges, tuning
 from defectmap.panel.background import Background
-from defectmap.panel.candidates import Candidate, judge, middle, without_doubles
+from defectmap.panel.candidates import Candidate, as_marks, centrelines, judge, without_doubles
 from defectmap.panel.contrast import averaged, profiles
 from defectmap.panel.detection_limit import faintest_um
 from defectmap.panel.grain import grain_factor
 from defectmap.panel.hotspot import halo_profile, other_lights
-from defectmap.panel.kinds import kinds
-from defectmap.panel.measurement import Hotspot, Mark, Polarity
+from defectmap.panel.measurement import Hotspot, Mark, Polarity, Sharpening
 from defectmap.panel.noise import stabilise
 from defectmap.panel.paths import (
     Path,
@@ -28,7 +27,7 @@ from defectmap.panel.paths import (
     smooth,
 )
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
-from defectmap.panel.strength import equivalent_width
+from defectmap.panel.sharpening import sharpening
 from defectmap.panel.threads import in_pairs
 from defectmap.panel.traces import trace
 from defectmap.panel.zone import able
@@ -39,6 +38,7 @@ class Findings:
     """What was found in the zone."""
 
     marks: list[Mark]  # every line, of the standard (`standard.by_standard`) or fainter
+    sharpening: Sharpening | None  # taken back in the marks' equivalent width
     ring_arcs: list[Path]  # pieces of rings too tight for a mark
     grain: Background  # `grain.grain_factor`
     faintest: Background  # `detection_limit.faintest_um`
@@ -115,8 +115,10 @@ def find_marks(
     candidates = [c for some in in_pairs(search, ways) for c in some]
     lines = without_doubles(candidates, luminance.shape, scale=scale)
     found = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
+    done = sharpening(luminance, centrelines([line for line in found.lines if line.polarity == "bright"]))
     return Findings(
-        marks=_marks(found.lines, luminance, px_per_mm=px_per_mm or 1.0, scale=scale),
+        marks=as_marks(found.lines, luminance, done, px_per_mm=px_per_mm or 1.0, scale=scale),
+        sharpening=done,
         ring_arcs=found.arcs,
         grain=grain,
         faintest=faintest,
@@ -174,7 +176,7 @@ def _sort_out(
     lines: list[Candidate], back: Background, hotspot: Hotspot, *, scale: float, shape: tuple[int, ...]
 ) -> _Sorted:
     """Part marks from pieces of rings, edges, texture, and bright lines that no lamp here could light."""
-    tight = radii_px(_paths(lines)) < tuning.TIGHT_RING_MM * scale
+    tight = radii_px(centrelines(lines)) < tuning.TIGHT_RING_MM * scale
     arcs = [c.points for c, ring in zip(lines, tight, strict=True) if ring]
     lines = [c for c, ring in zip(lines, tight, strict=True) if not ring]
     halo = halo_profile(back, hotspot)
@@ -189,12 +191,12 @@ def _sort_out(
     if not lamps:
         return _Sorted(lines=lines, arcs=arcs, bands=bands, round_share=None, lamps=0, texture_px=0)
     bright = [c for c in lines if c.polarity == "bright"]
-    off = edges.off_tangent_deg(_paths(bright), lamps)
+    off = edges.off_tangent_deg(centrelines(bright), lamps)
     sure = np.array([c.strength >= tuning.SURE_CONTRAST for c in bright], dtype=bool)
-    crowd = edges.crowds(_paths(bright).keep(sure), off[sure], scale=scale, shape=shape)
+    crowd = edges.crowds(centrelines(bright).keep(sure), off[sure], scale=scale, shape=shape)
     if crowd is not None:
-        sure &= ~_mostly_in(_paths(bright), crowd)
-    share = edges.round_share(off[sure], lengths_px(_paths(bright))[sure])
+        sure &= ~_mostly_in(centrelines(bright), crowd)
+    share = edges.round_share(off[sure], lengths_px(centrelines(bright))[sure])
     glints = dict(zip(map(id, bright), edges.can_glint(off).tolist(), strict=True))
     kept = _outside([c for c in lines if glints.get(id(c), True)], crowd)
     if crowd is not None and arcs:
@@ -215,11 +217,7 @@ def _outside(lines: list[Candidate], mask: NDArray[np.bool_] | None) -> list[Can
     """Lines of which at least half lies outside a mask."""
     if mask is None:
         return lines
-    return [c for c, hidden in zip(lines, _mostly_in(_paths(lines), mask), strict=True) if not hidden]
-
-
-def _paths(candidates: list[Candidate]) -> Paths:
-    return Paths.of([c.points for c in candidates])
+    return [c for c, hidden in zip(lines, _mostly_in(centrelines(lines), mask), strict=True) if not hidden]
 
 
 def _tracing_shrink(pixels: int, px_per_mm: float | None) -> int:
@@ -271,30 +269,3 @@ def _mostly_in(paths: Paths, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     places = np.round(paths.points).astype(int)
     inside = np.concatenate([[0], np.cumsum(mask[places[:, 0], places[:, 1]])])
     return np.asarray(inside[paths.starts + paths.lengths] - inside[paths.starts] > 0.5 * paths.lengths)
-
-
-def _marks(
-    lines: list[Candidate], luminance: NDArray[np.float32], *, px_per_mm: float, scale: float
-) -> list[Mark]:
-    paths = _paths(lines)
-    found = kinds(Paths(paths.points / scale, paths.lengths))
-    um, beside = (paths.split(v) for v in equivalent_width(luminance, paths, px_per_mm=scale))
-    marks = []
-    for i, (line, length) in enumerate(zip(lines, lengths_px(paths).tolist(), strict=True)):
-        evidence = line.evidence
-        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
-        marks.append(
-            Mark(
-                kind=found[i],
-                polarity=line.polarity,
-                points=line.points,
-                length_mm=length / px_per_mm,
-                width_mm=line.width_px / px_per_mm,
-                contrast=middle(contrast),
-                contrast_to_noise=line.strength,
-                equivalent_width_um=middle(np.abs(um[i])),
-                um=um[i],
-                beside=beside[i],
-            )
-        )
-    return marks

@@ -181,6 +181,7 @@ def _told(seen: _Seen, remarks: list[Remark]) -> PanelMeasurement:
         longest_scratch_mm=figures.longest_scratch_mm,
         haze=haze,
         score=figures.score if seen.resolved.scale.calibrated and not unseen else None,
+        sharpening=seen.found.sharpening,
         faint_marks=tuple(faint),
         strength=spectrum(seen.lines, area_cm2=figures.area_cm2, mm=mm),
         detection_limit=detection_limit(

@@ -157,6 +157,15 @@ class DetectionLimit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sharpening:
+    """Unsharp masking that would leave the dark lobes which stand beside bright lines."""
+
+    overshoot: float  # depth of the lobe beside the median line, over the line's height, in codes
+    amount: float = 0.0  # share added of what a code exceeds the blurred copy by; 0: none to be taken back
+    sd_px: float = 1.0  # standard deviation of that blur
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BlindPlace:
     """A place in the picture where a film could not show many directions of groove."""
 
@@ -201,6 +210,7 @@ class PanelMeasurement:
     haze: float
     score: float | None  # None where the scale is unknown: lengths in px make no score
     detection_limit: DetectionLimit
+    sharpening: Sharpening | None = None  # by the phone, taken back in the strength of marks; None: unknown
     faint_marks: tuple[Mark, ...] = ()  # below the standard of `tuning.STANDARD_UM`: in no figure
     strength: Mapping[int, float] = field(default_factory=dict)  # µm → mm/cm² of marks at least so strong
     warnings: tuple[Remark, ...] = field(default=())  # see `words.photo_words`

@@ -8,6 +8,7 @@ exposure and gain; so W belongs to the paint and its light, where a contrast to 
 
 from __future__ import annotations
 
+import math
 from functools import partial
 from typing import Any
 
@@ -16,13 +17,15 @@ from numpy.typing import NDArray
 
 from defectmap.panel import tuning
 from defectmap.panel.contrast import in_order
+from defectmap.panel.measurement import Sharpening
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
+from defectmap.panel.sharpening import margin_px, taken_back
 from defectmap.panel.threads import in_pairs
 
 
 def equivalent_width(
-    luminance: NDArray[np.float32], paths: Paths, *, px_per_mm: float
+    luminance: NDArray[np.float32], paths: Paths, *, px_per_mm: float, done: Sharpening | None = None
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Equivalent width of lines, point by point.
 
@@ -36,6 +39,8 @@ def equivalent_width(
     paths : Paths
         Row, column, about one point a pixel.
     px_per_mm : float
+    done : Sharpening, optional
+        To be taken back first, see `sharpening.sharpening`.
 
     Returns
     -------
@@ -45,21 +50,21 @@ def equivalent_width(
         Linear light beside the line.
     """
     if len(paths) < 2:
-        return _read(luminance, paths, px_per_mm=px_per_mm)
+        return _read(luminance, paths, px_per_mm=px_per_mm, done=done)
     middle = int(np.searchsorted(np.cumsum(paths.lengths), len(paths.points) / 2))
     first = np.arange(len(paths)) < min(middle + 1, len(paths) - 1)
-    read = partial(_read, luminance, px_per_mm=px_per_mm)
+    read = partial(_read, luminance, px_per_mm=px_per_mm, done=done)
     (um, beside), (more_um, more_beside) = in_pairs(read, (paths.keep(first), paths.keep(~first)))
     return np.concatenate([um, more_um]), np.concatenate([beside, more_beside])
 
 
 def _read(
-    luminance: NDArray[np.float32], paths: Paths, *, px_per_mm: float
+    luminance: NDArray[np.float32], paths: Paths, *, px_per_mm: float, done: Sharpening | None
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """`equivalent_width`, on one processor."""
     reach = round((tuning.SIDE_MM[1] + 1e-9) / tuning.ACROSS_STEP_MM)
     offsets = np.arange(-reach, reach + 1, dtype=np.float64) * tuning.ACROSS_STEP_MM
-    light = _across(luminance, paths, np.asarray(offsets * px_per_mm))
+    light = _light(luminance, paths, reach, px_per_mm=px_per_mm, done=done)
     window = max(3, round(tuning.STANDARD_LENGTH_MM * px_per_mm)) | 1
     beside = _beside(light, offsets, paths, window)
     core = np.abs(offsets) <= tuning.HALF_CORE_MM + 1e-9
@@ -68,6 +73,18 @@ def _read(
     ground = np.maximum(beside, np.float32(tuning.DARKEST_BESIDE))
     um = 1000 * (line - beside * wide) / ground
     return running_median(um, paths, window_px=window), beside
+
+
+def _light(
+    luminance: NDArray[np.float32], paths: Paths, reach: int, *, px_per_mm: float, done: Sharpening | None
+) -> NDArray[np.float32]:
+    """(N, 2 * reach + 1) light across each point, as it was before the picture was sharpened."""
+    step_px = tuning.ACROSS_STEP_MM * px_per_mm
+    if done is None or not done.amount:
+        return _across(luminance, paths, np.arange(-reach, reach + 1) * step_px)
+    margin = math.ceil(margin_px(done) / step_px)
+    wide = _across(luminance, paths, np.arange(-reach - margin, reach + margin + 1) * step_px)
+    return taken_back(wide, done, step_px=step_px, margin=margin)
 
 
 def _across(

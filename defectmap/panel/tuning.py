@@ -149,6 +149,20 @@ SIDE_MM = (0.25, 0.45)  # mm from a line, where the light beside it is read
 ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
+# -- sharpening by a phone (see `sharpening`)
+# depth of the dark lobe over the line's height, less its doubt, from where sharpening is taken back, and in
+# full: pictures as taken reach 0.01, sharpened ones 0.024 to 0.15 (rendered, four paints, 10 to 28 px per mm)
+LOBE_DEPTH = (0.015, 0.03)
+LOBE_REACH_PX = 10  # of the profile to each side
+LOBE_LEAST_LINES, LOBE_MOST_LINES = 12, 150  # that make a median; the longest are taken
+LOBE_LEAST_PX = 20  # length of such a line
+LOBE_MOST_POINTS = 6000  # of all of them: 40 a line
+LOBE_LEAST_HEIGHT = 0.02  # of full code: 5 steps of an 8-bit file
+LOBE_LEAST_DOUBT = 0.01  # of the line's height: lines are not quite Gaussian
+LOBE_REACH_SD = 7.0  # standard deviations of the mask that the filter back reaches
+# bounds of the fit: px of the line before sharpening, amount and px of the mask
+LINE_SD, MASK_AMOUNT, MASK_SD_PX = (0.3, 4.0), (0.0, 3.0), (0.8, 4.0)
+
 # -- length that neighbours hide (see `hidden`)
 # weight, % of density (F1): HIDING_STRIP_MM 2.1 (0.000), HIDING_CELL_MM 0.99 (0.000); 4 less.
 # across a stronger line, where a weaker one is not found: the line filter reaches 4 px to each side

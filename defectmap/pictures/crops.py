@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from defectmap.comparison.common import AlignedPair
 from defectmap.comparison.outcome import SpotComparison
 from defectmap.panel.measurement import Mark
+from defectmap.panel.photo.colour import linear_table, to_codes
 from defectmap.panel.photo.photograph import Photo
 from defectmap.words.remark import Remark
 
@@ -185,10 +186,8 @@ def _window(corners: NDArray[np.float64], shape: tuple[int, ...]) -> tuple[int, 
 
 def _decoded(rgb: NDArray[np.uint8], corners: NDArray[np.float64]) -> NDArray[np.float32]:
     """Linear light (IEC 61966-2-1) of the window about the square."""
-    codes = np.arange(256) / 255
-    table = np.where(codes <= 0.04045, codes / 12.92, ((codes + 0.055) / 1.055) ** 2.4).astype(np.float32)
     top, left, bottom, right = _window(corners, rgb.shape)
-    return table[rgb[top:bottom, left:right]]
+    return linear_table(255)[rgb[top:bottom, left:right]]
 
 
 def _gain(cut: list[NDArray[np.float32]]) -> float:
@@ -203,10 +202,7 @@ def _gain(cut: list[NDArray[np.float32]]) -> float:
 def _shown(light: NDArray[np.float32], gain: float) -> NDArray[np.uint8]:
     """Codes of the screen; one curve lifts dark paint, where marks show, and holds the halo down."""
     bright = np.arcsinh(LIFT * np.clip(light * gain, 0, 1)) / np.arcsinh(LIFT)
-    share = np.where(
-        bright <= 0.0031308, 12.92 * bright, 1.055 * np.maximum(bright, 1e-9) ** (1 / 2.4) - 0.055
-    )
-    return np.asarray(np.round(255 * share), dtype=np.uint8)
+    return np.asarray(np.round(255 * to_codes(bright)), dtype=np.uint8)
 
 
 def _scale_bars(

@@ -116,6 +116,12 @@ class _Limit(JsonForm):
     equivalent_width_um: Figure | None = None
 
 
+class _Sharpening(JsonForm):
+    overshoot: Annotated[float, Field(ge=-10, le=10)]
+    amount: Annotated[float, Field(ge=0, le=10)]
+    sd_px: Annotated[float, Field(gt=0, le=100)]
+
+
 class _Blind(JsonForm):
     x_share: Share
     y_share: Share
@@ -166,6 +172,7 @@ class _Any(JsonForm):
     haze: Figure | None
     score: Annotated[float, Field(ge=0, le=100)] | None
     detection_limit: _Limit
+    sharpening: _Sharpening | None = None
     strength_mm_per_cm2: dict[Micrometres, Figure] = {}
     faint_marks: list[_Mark] = []
     warnings: list[Words]

@@ -33,6 +33,7 @@ def measured_frame(number: int, lamp: tuple[float, float], *, marks: list[Mark])
         marks=marks,
         zone=np.ones((SHAPE[0] // 4, SHAPE[1] // 4), np.uint8),
         haze=0.1,
+        sharpening=None,
         glints=DARK,
         roots=DARK,
     )

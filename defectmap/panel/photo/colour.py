@@ -5,12 +5,13 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 Profile = Literal["none", "sRGB", "Display P3", "other"]
+_Real = TypeVar("_Real", np.float32, np.float64)
 Pixels = NDArray[Any]  # uint8 or uint16; OpenCV's own types do not tell which
 
 # Luminance of the three primaries: IEC 61966-2-1 (ITU-R BT.709) and SMPTE EG 432-1 with a D65 white
@@ -39,11 +40,27 @@ def linear_table(top_code: int) -> NDArray[np.float32]:
     >>> round(float(linear_table(255)[128]), 6)
     0.215861
     """
-    code = np.arange(top_code + 1) / top_code
-    light = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
-    table = light.astype(np.float32)
+    table = to_light(np.arange(top_code + 1) / top_code).astype(np.float32)
     table.setflags(write=False)
     return table
+
+
+def to_light(codes: NDArray[_Real]) -> NDArray[_Real]:
+    """Linear light of sRGB codes 0..1 (IEC 61966-2-1).
+
+    Examples
+    --------
+    >>> round(float(to_light(np.array([0.5]))[0]), 7)
+    0.2140411
+    """
+    power = (np.maximum(codes + 0.055, 0) / 1.055) ** 2.4
+    return np.asarray(np.where(codes <= 0.04045, codes / 12.92, power), codes.dtype)
+
+
+def to_codes(light: NDArray[_Real]) -> NDArray[_Real]:
+    """sRGB codes 0..1 of linear light (IEC 61966-2-1): `to_light` the other way."""
+    power = 1.055 * np.maximum(light, 1e-9) ** (1 / 2.4) - 0.055
+    return np.asarray(np.where(light <= 0.0031308, 12.92 * light, power), light.dtype)
 
 
 def luminance(
