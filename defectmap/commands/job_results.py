@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from defectmap.commands.job_shared import Job, Json, PanelOption, Setup, record
+from defectmap.commands.job_shared import AfterStage, BeforeStage, Job, Json, PanelOption, Setup, record
 from defectmap.commands.printing import REFUSED, STANDARD_OUTPUT, number, say, table, write_json
 from defectmap.comparison.contract import reduced
 from defectmap.comparison.films_apart import film_share, left_out_words
@@ -18,7 +18,7 @@ from defectmap.record.measuring import measure_job
 from defectmap.record.overview import overview
 from defectmap.record.results import ready_panels
 from defectmap.record.shop_style import screen_writer
-from defectmap.trade.stages import stage_named
+from defectmap.trade.stages import BASELINE, PROOF, stage_named
 from defectmap.words.counting import counted
 from defectmap.words.film_words import FILMS_APART
 from defectmap.words.writer import ENGLISH, Writer
@@ -59,10 +59,8 @@ def compare(
     ctx: typer.Context,
     reference: Job,
     panel: PanelOption = None,
-    before: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the first photographs.")] = (
-        "decontaminated"
-    ),
-    after: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the second.")] = "wiped",
+    before: BeforeStage = BASELINE,
+    after: AfterStage = PROOF,
     setup: Setup = None,
     json_file: Json = None,
 ) -> None:

@@ -34,6 +34,10 @@ RecordDatabase = Annotated[
     str | None,
     typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
 ]
+BeforeStage = Annotated[
+    str, typer.Option("--before", metavar="STAGE", help="Stage of the first photographs.")
+]
+AfterStage = Annotated[str, typer.Option("--after", metavar="STAGE", help="Stage of the second.")]
 PanelOption = Annotated[str | None, typer.Option("--panel", metavar="NAME", help="Only this panel.")]
 Setup = Annotated[
     str | None, typer.Option("--setup", metavar="NAME", help="Set-up whose repeatability is known.")

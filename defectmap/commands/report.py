@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from defectmap.commands.job_shared import RecordDatabase, RecordFolder
+from defectmap.commands.job_shared import AfterStage, BeforeStage, RecordDatabase, RecordFolder
 from defectmap.commands.printing import say
 from defectmap.errors import JobError
 from defectmap.outputs import check_outputs
@@ -23,7 +23,7 @@ from defectmap.report.privacy import BlurBox, BoxError, PrivacyChoice
 from defectmap.report.typical import job_results
 from defectmap.report.writing import write_claims, write_posting, write_report
 from defectmap.trade.facts import PhotographRecord
-from defectmap.trade.stages import stage_named
+from defectmap.trade.stages import BASELINE, PROOF, stage_named
 
 SHORTEST_HASH = 8
 
@@ -51,10 +51,8 @@ def report(
             metavar="NAME", help="Panel in that picture (default: the one whose change is in the middle)."
         ),
     ] = None,
-    before: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the first photographs.")] = (
-        "decontaminated"
-    ),
-    after: Annotated[str, typer.Option(metavar="STAGE", help="Stage of the second.")] = "wiped",
+    before: BeforeStage = BASELINE,
+    after: AfterStage = PROOF,
     customer_name: Annotated[
         bool, typer.Option("--customer-name", help="Name the customer as the record does.")
     ] = False,

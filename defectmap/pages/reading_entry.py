@@ -10,7 +10,7 @@ from defectmap.errors import BadReading
 from defectmap.pages import frame
 from defectmap.pages.entering import enter_readings
 from defectmap.pages.widgets.keypad import PLACES, Readings, reading_pad
-from defectmap.record.notes import setting
+from defectmap.record.shop_style import shop_style
 from defectmap.record.thickness_entries import Unit
 from defectmap.trade.facts import PanelHistory
 
@@ -27,14 +27,13 @@ def reading_entry(desk: frame.Desk, history: PanelHistory, *, needed: bool) -> N
     needed : bool
         Whether the advice waits for readings.
     """
-    usual = (setting(desk.store, "shop", {}) or {}).get("unit", "um")
     panel = history.panel.name
     with st.expander("Film thickness", icon=":material/straighten:", expanded=needed):
         units = list(UNIT_WORDS)
         unit: Unit = st.radio(
             "Unit",
             units,
-            index=units.index(usual) if usual in units else 0,
+            index=units.index(shop_style(desk.store).unit),
             format_func=UNIT_WORDS.__getitem__,
             horizontal=True,
             key="readings_unit",

@@ -16,7 +16,7 @@ from defectmap.pages.uploads import KINDS, check_file, tidy_name
 from defectmap.pages.widgets.rates_form import rates_form, with_rates
 from defectmap.pages.widgets.style_form import style_form
 from defectmap.record.notes import put_setting, setting
-from defectmap.record.shop_style import screen_writer, shop_style
+from defectmap.record.shop_style import SHOP, screen_writer, shop_style
 from defectmap.record.store import TABLES_FILE, Store
 from defectmap.record.thickness_entries import UNITS
 from defectmap.trade.tables import SHIPPED, load_tables
@@ -25,7 +25,6 @@ from defectmap.words.page_words import figure, plain
 from defectmap.words.remark import sentence
 
 FEWEST_SHOTS, MOST_SHOTS = 3, 12
-SHOP = "shop"
 
 
 def show() -> None:

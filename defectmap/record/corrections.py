@@ -212,10 +212,9 @@ def _outside(mark: Mark, areas: Sequence[Exclusion]) -> list[Mark]:
         if inside[run[0]] or len(run) < 2:
             continue
         share = float(steps[run[0] : run[-1]].sum()) / whole if whole > 0 else 0.0
-        along = {name: getattr(mark, name)[run] for name in ("um", "beside") if len(getattr(mark, name))}
-        pieces.append(
-            dataclasses.replace(mark, points=points[run], length_mm=share * mark.length_mm, **along)
-        )
+        where = slice(int(run[0]), int(run[-1]) + 1)
+        length_mm, um = share * mark.length_mm, mark.equivalent_width_um
+        pieces.append(mark.piece(where, length_mm=length_mm, equivalent_width_um=um))
     return pieces
 
 

@@ -11,7 +11,7 @@ from defectmap.errors import NotInRecord
 from defectmap.record.entries import StepSpec, add_step, moment
 from defectmap.record.intake import Place, add_photograph
 from defectmap.record.jobs import create_job, job_named
-from defectmap.record.panels import PanelSpec
+from defectmap.record.panels import FREE_PANEL_AREA_M2, PanelSpec
 from defectmap.trade.tables import load_tables
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 JOB_FILE = "job.json"
 FILM_JOB_FILE = "films/job.json"  # a second job, of one filmed spot: its figures stand apart
-FREE_PANEL_AREA_M2 = 1.0
 
 
 def load_sample_job(store: Store, samples: Path, *, job_file: str = JOB_FILE) -> str:

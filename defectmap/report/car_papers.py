@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, cast
@@ -11,10 +9,9 @@ from typing import TYPE_CHECKING, cast
 from defectmap.errors import JobError
 from defectmap.record.advise import PanelAdvice
 from defectmap.record.agreed import target_words
-from defectmap.record.notes import setting
 from defectmap.record.overview import overview
 from defectmap.record.results import advise, tables_of
-from defectmap.record.shop_style import SHOP
+from defectmap.record.shop_style import Shop, shop_of
 from defectmap.record.shop_tables import put_on
 from defectmap.record.signatures import pictures_allowed, signature_picture, signatures_of
 from defectmap.record.vehicles import keeper_of, vehicle_of
@@ -26,7 +23,6 @@ from defectmap.report.work import step_entries, why_left
 from defectmap.trade.care import protection_of, two_times
 from defectmap.trade.facts import KeeperRecord
 from defectmap.words.remark import Remark
-from defectmap.words.style import style_of
 from defectmap.words.trade_words import told_all
 from defectmap.words.writer import Writer
 
@@ -70,13 +66,13 @@ def car_paper(
     """
     if kind not in PAPER_KINDS:
         raise JobError(f"{kind!r} is not a paper; use one of: {', '.join(PAPER_KINDS)}.")
-    shop = setting(store, SHOP, {})
+    shop = shop_of(store)
     known = Known(
         store=store,
         look=overview(store, reference),
         states=advise(store, reference),
         tables=tables_of(store),
-        writer=Writer(style_of(shop)),
+        writer=Writer(shop.style),
     )
     base = _head(known, cast(PaperKind, kind), shop, day=day, number=number)
     if kind == "intake":
@@ -106,7 +102,7 @@ def _hand_over(known: Known, base: CarPaper, protection: str | None) -> CarPaper
     )
 
 
-def _head(known: Known, kind: PaperKind, shop: Mapping[str, str], *, day: date, number: str) -> CarPaper:
+def _head(known: Known, kind: PaperKind, shop: Shop, *, day: date, number: str) -> CarPaper:
     writer, job = known.writer, known.look.job
     titles: dict[PaperKind, str] = {
         "intake": writer.tell("Intake"),
@@ -118,14 +114,13 @@ def _head(known: Known, kind: PaperKind, shop: Mapping[str, str], *, day: date, 
     keeper = KeeperRecord() if car is None else keeper_of(known.store, car.name) or KeeperRecord()
     paint = "" if job.paint == "unknown" else writer.term(job.paint)
     said = [car.name if car else "", job.vehicle or writer.term(job.kind), writer.term(job.colour), paint]
-    mark = shop.get("mark")
     return CarPaper(
         kind=kind,
         title=f"{titles[kind]} {job.reference}",
         day=writer.day(day),
         number=number,
-        shop=shop.get("name") or None,
-        mark=base64.b64decode(mark) if mark else None,
+        shop=shop.name or None,
+        mark=shop.mark,
         car=tuple(dict.fromkeys(filter(None, said))),
         keeper=tuple(filter(None, (keeper.name or job.customer, keeper.contact, keeper.plate))),
         plan=job.kind,
