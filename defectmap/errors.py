@@ -38,6 +38,10 @@ class NoHotspot(PhotoError):
     """No reflection of a lamp was found, or it is cut by the frame."""
 
 
+class LampCut(NoHotspot):
+    """The lamp's reflection is cut by the frame."""
+
+
 class UnmeasurableLight(PhotoError):
     """The photograph is too dark, too overexposed or too blurred to measure."""
 

@@ -8,11 +8,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import NoHotspot, UnmeasurableFilm
+from defectmap.errors import LampCut, NoHotspot, UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.looking import FilmLook, FrameLook
 
-Reason = Literal["no lamp", "blurred", "doubled", "lamp place known", "does not fit", "no marks"]
+Reason = Literal["no lamp", "lamp cut", "blurred", "doubled", "lamp place known", "does not fit", "no marks"]
 
 
 def choose(
@@ -66,7 +66,7 @@ def _reason(frame: FrameLook, place: int, detail: NDArray[np.float64], *, by_han
     if not by_hand and frame.changed < tuning.DOUBLED_CODES:
         return "doubled"
     if frame.lamp is None:
-        return "no lamp"
+        return "lamp cut" if frame.cut else "no lamp"
     around = detail[max(0, place - tuning.DETAIL_NEIGHBOURS) : place + tuning.DETAIL_NEIGHBOURS + 1]
     if not by_hand and frame.detail < tuning.BLURRED_SHARE * float(np.median(around)):
         return "blurred"
@@ -115,7 +115,13 @@ def _refuse_few(
     least = 2 if by_hand else tuning.FEWEST_FRAMES_USED
     if len(usable) >= least:
         return
-    unlit = sum(reason == "no lamp" for reason in left_out.values())
+    reasons = list(left_out.values())
+    unlit, cut = reasons.count("no lamp"), reasons.count("lamp cut")
+    if cut > unlit:
+        raise LampCut(
+            f"The lamp's reflection is whole in only {len(usable)} of the frames of {name}; the picture's "
+            "edge cuts it. Hold the lamp so that its whole reflection stays in the picture."
+        )
     if unlit > len(left_out) / 2 or by_hand:
         raise NoHotspot(
             f"The lamp's reflection is in only {len(usable)} of the frames of {name}. Film again with the "

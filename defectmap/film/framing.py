@@ -8,7 +8,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import PhotoError
 from defectmap.film import fusing, tuning
 from defectmap.film.reading import Frame
 from defectmap.panel import hotspot as light
@@ -48,8 +47,8 @@ def measure_frame(
     px_per_mm: float | None,
     masked: NDArray[np.bool_] | None = None,
     hotspot: Hotspot | None = None,
-) -> MeasuredFrame | None:
-    """Measure a frame of a film; None where its lamp is not in view after all.
+) -> MeasuredFrame:
+    """Measure a frame of a film.
 
     Parameters
     ----------
@@ -60,12 +59,14 @@ def measure_frame(
         About the scale card: no lamp is sought there.
     hotspot : Hotspot, optional
         Where the lamp is taken to be, so that it is not sought.
+
+    Raises
+    ------
+    PhotoError
+        Its lamp is not whole in view after all, or it is too dark or too bright.
     """
     luminance = colour.luminance(frame.rgb, top_code=255)
-    try:
-        hotspot = hotspot or light.find_hotspot(luminance, masked=masked)
-    except PhotoError:
-        return None
+    hotspot = hotspot or light.find_hotspot(luminance, masked=masked)
     gain = gain_shown(luminance)
     back = background(luminance)
     lit = lit_zone(back, hotspot)

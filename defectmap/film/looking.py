@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import PhotoError
+from defectmap.errors import LampCut, PhotoError
 from defectmap.film import tuning
 from defectmap.film.reading import Frame, Source
 from defectmap.panel import hotspot as light
@@ -26,6 +26,7 @@ class FrameLook:
     lamp: tuple[float, float, float] | None  # x, y, radius of the hotspot, px of the frame
     detail: float  # height of the finest detail, codes of the file
     changed: float  # mean difference from the frame before, codes
+    cut: bool = False  # whether a lamp's reflection is there and cut by the frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -95,14 +96,14 @@ def _small(frame: Frame) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
 
 def _frame_look(frame: Frame, small: NDArray[np.uint8], grey: NDArray[np.uint8], changed: float) -> FrameLook:
     linear = colour.luminance(small, top_code=255)
-    factor = frame.rgb.shape[1] / small.shape[1]
+    factor, cut = frame.rgb.shape[1] / small.shape[1], False
     try:
         found = light.find_hotspot(linear)
         centre = ((n + 0.5) * factor - 0.5 for n in (found.column, found.row))
         lamp = (*centre, found.radius_px * factor)
-    except PhotoError:
-        lamp = None
+    except PhotoError as error:
+        lamp, cut = None, isinstance(error, LampCut)
     fine = np.abs(cv2.Laplacian(grey, cv2.CV_16S, ksize=1))
     # the strongest detail of a dark frame is the lamp's rim; how sharp that is tells as well
     detail = float(np.quantile(fine[::2, ::2], tuning.DETAIL_QUANTILE))
-    return FrameLook(number=frame.number, lamp=lamp, detail=detail, changed=changed)
+    return FrameLook(number=frame.number, lamp=lamp, detail=detail, changed=changed, cut=cut)

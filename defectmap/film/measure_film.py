@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from itertools import islice
 from pathlib import Path
 
+from defectmap.errors import LampCut, PhotoError
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement, assemble
-from defectmap.film.choosing import choose
+from defectmap.film.choosing import Reason, choose
 from defectmap.film.framing import MeasuredFrame, measure_frame, scale_for_windows
 from defectmap.film.looking import FilmProgress, look
-from defectmap.film.reading import Source, open_film, open_series
+from defectmap.film.reading import Frame, Source, open_film, open_series
 from defectmap.film.registering import register
 from defectmap.film.scaling import FilmScale, find_scale
 from defectmap.panel.threads import in_pairs
@@ -56,8 +57,8 @@ def measure_film(
     most = min(tuning.MOST_FRAMES_USED, int(tuning.MOST_PIXELS_USED / (film.shape[0] * film.shape[1])))
     chosen, left_out = choose(looked, name=name, by_hand=film.by_hand, most=most)
     scale = find_scale(film, chosen, px_per_mm=px_per_mm, field_width_mm=field_width_mm)
-    frames = _measured(film, chosen, scale, progress)
-    left_out |= {number: "no lamp" for number in set(chosen) - {frame.number for frame in frames}}
+    frames, unlit = _measured(film, chosen, scale, progress)
+    left_out |= unlit
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
     frames, extra = _with_first(film, frames, known)
     laid = register(frames, shape=film.shape, scale=scale_for_windows(known), by_hand=film.by_hand, name=name)
@@ -70,18 +71,27 @@ def measure_film(
 
 def _measured(
     film: Source, chosen: Sequence[int], scale: FilmScale, progress: FilmProgress | None
-) -> list[MeasuredFrame]:
+) -> tuple[list[MeasuredFrame], dict[int, Reason]]:
+    """Frames measured one by one, and those whose lamp is not whole in view after all."""
     known = scale.scale.px_per_mm if scale.scale.calibrated else None
     masked = scale.about_card(film.shape)
     frames: list[MeasuredFrame] = []
+    unlit: dict[int, Reason] = {}
     done, rest = 0, film.frames(chosen)
+
+    def measured(frame: Frame) -> MeasuredFrame | None:
+        try:
+            return measure_frame(frame, px_per_mm=known, masked=masked)
+        except PhotoError as error:
+            unlit[frame.number] = "lamp cut" if isinstance(error, LampCut) else "no lamp"
+            return None
+
     while two := list(islice(rest, 2)):  # two at a time, so that only two are held as they were filmed
-        measured = in_pairs(lambda frame: measure_frame(frame, px_per_mm=known, masked=masked), two)
-        frames += [frame for frame in measured if frame is not None]
+        frames += [frame for frame in in_pairs(measured, two) if frame is not None]
         done += len(two)
         if progress:
             progress("measuring frames", done, len(chosen))
-    return frames
+    return frames, unlit
 
 
 def _with_first(
@@ -95,5 +105,7 @@ def _with_first(
     if not frames or frames[0].number == 0:
         return frames, False
     frame = next(film.frames([0]), None)
-    first = frame and measure_frame(frame, px_per_mm=px_per_mm, hotspot=frames[0].hotspot)
-    return ([first, *frames], True) if first else (frames, False)
+    if frame is None:
+        return frames, False
+    first = measure_frame(frame, px_per_mm=px_per_mm, hotspot=frames[0].hotspot)
+    return [first, *frames], True

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.errors import NoHotspot, UnmeasurableLight
+from defectmap.errors import LampCut, NoHotspot, UnmeasurableLight
 from defectmap.panel import tuning
 from defectmap.panel.background import Background
 from defectmap.panel.measurement import Hotspot
@@ -129,7 +129,7 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     blob = core.blob
     rivals = float((small >= tuning.CORE_LEVEL * peak).sum()) / float(core.mask.sum())
     if rivals <= tuning.MOST_RIVALS and (blob[[0, -1]].any() or blob[:, [0, -1]].any()):
-        raise NoHotspot(
+        raise LampCut(
             f"The lamp's reflection in {name} is cut by the frame. Retake it with the whole reflection "
             "inside, near the middle."
         )

@@ -132,6 +132,9 @@ def _film(record: Mapping[str, Any], earlier: Mapping[str, Any] | None) -> Itera
     shaken, frames = film["left_out"].get("blurred", 0), film["frames"]
     if shaken > MOST_SHAKEN * frames:
         yield _better("focus", "shaken", shaken=shaken, frames=frames)
+    cut = film["left_out"].get("lamp cut", 0)
+    if cut > MOST_SHAKEN * frames:
+        yield _better("light", "lamp at the edge", cut=cut, frames=frames)
     yield _good("file", "frames count", used=len(film["used"]), frames=frames)
     yield _exposure(record)
     yield from _scale(record)

@@ -143,7 +143,7 @@ def test_a_film_is_told_where_it_was_blind_and_what_to_do_about_it() -> None:
         "directions_share": 0.6,
         "frames": 90,
         "used": [0, 5],
-        "left_out": {"blurred": 40},
+        "left_out": {"blurred": 40, "lamp cut": 30},
     }
     asked = _asked(coach(_record(film=film), earlier=_record()))
     assert asked == [
@@ -153,6 +153,10 @@ def test_a_film_is_told_where_it_was_blind_and_what_to_do_about_it() -> None:
             "Next time move the lamp to the left of it, too.",
         ),
         ("focus", "40 of 90 frames are shaken. Hold still, move only the lamp."),
+        (
+            "light",
+            "In 30 of 90 frames the picture's edge cuts the reflection; they do not count. Turn sooner.",
+        ),
         (
             "match",
             "This spot was photographed before. "
