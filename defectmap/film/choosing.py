@@ -44,6 +44,7 @@ def choose(
     UnmeasurableFilm
         A screen was recorded, the lamp does not move, or hardly a frame is sharp.
     """
+    _refuse_still(np.array([frame.lamp for frame in found.frames if frame.lamp]), name)
     _refuse_screen(found, name)
     left_out: dict[int, Reason] = {}
     detail = np.array([f.detail for f in found.frames])
@@ -56,17 +57,16 @@ def choose(
             left_out[frame.number] = reason
     _refuse_few(usable, left_out, name, by_hand=by_hand)
     places = np.array([frame.lamp for frame in usable])
-    _refuse_still(places, name)
     picked = spread_out(places[:, :2], most)
     left_out |= {usable[k].number: "lamp place known" for k in set(range(len(usable))) - set(picked)}
     return sorted(usable[k].number for k in picked), left_out
 
 
 def _reason(frame: FrameLook, place: int, detail: NDArray[np.float64], *, by_hand: bool) -> Reason | None:
-    if not by_hand and frame.changed < tuning.DOUBLED_CODES:
-        return "doubled"
     if frame.lamp is None:
         return "lamp cut" if frame.cut else "no lamp"
+    if not by_hand and frame.changed < tuning.DOUBLED_CODES:
+        return "doubled"
     around = detail[max(0, place - tuning.DETAIL_NEIGHBOURS) : place + tuning.DETAIL_NEIGHBOURS + 1]
     if not by_hand and frame.detail < tuning.BLURRED_SHARE * float(np.median(around)):
         return "blurred"
@@ -134,6 +134,8 @@ def _refuse_few(
 
 
 def _refuse_still(places: NDArray[np.float64], name: str) -> None:
+    if len(places) < 2:
+        return
     middle = np.median(places[:, :2], axis=0)
     reach = float(np.quantile(np.hypot(*(places[:, :2] - middle).T), 0.9))
     if reach < tuning.STILL_LAMP_RADII * float(np.median(places[:, 2])):

@@ -61,7 +61,9 @@ def compare_films(
         common_area_cm2=float(common.grid.zone_share.sum()) * common.cell_cm2,
         changes=changes,
     )
-    said = [Remark(code="film directions", values={"share": 100 * common.share}), Remark(code="few spots")]
+    said = [Remark(code="few spots")]
+    if changes:
+        said.insert(0, Remark(code="film directions", values={"share": 100 * common.share}))
     if not before.panel.scale.calibrated:
         said.append(Remark(code="uncalibrated"))
     return Comparison(

@@ -52,6 +52,12 @@ def test_a_long_film_is_cut_to_spread_lamp_places() -> None:
 def test_films_that_show_no_sweep_are_refused_each_with_its_sentence() -> None:
     with pytest.raises(UnmeasurableFilm, match="hardly moves"):
         chosen([a_look(k, still=True) for k in range(40)])
+    with pytest.raises(UnmeasurableFilm, match="hardly moves"):  # all stands still: no screen
+        chosen([a_look(k, still=True) for k in range(40)], static=0.01)
+    with pytest.raises(UnmeasurableFilm, match="hardly moves"):
+        chosen([a_look(k, still=True, changed=0.0) for k in range(40)])
+    with pytest.raises(NoHotspot, match="reflection is in only 0"):
+        chosen([a_look(k, lamp=False, changed=0.0) for k in range(40)])
     with pytest.raises(NoHotspot, match="reflection is in only 0"):
         chosen([a_look(k, lamp=False) for k in range(40)])
     with pytest.raises(LampCut, match=r"whole in only 0 .* edge cuts it"):
