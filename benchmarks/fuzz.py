@@ -42,9 +42,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from benchmarks.fuzz_damage import make_case
-from benchmarks.fuzz_files import sound_files
-from benchmarks.fuzz_films import sound_films
+from benchmarks.fuzz_damage import damaged_case
+from benchmarks.fuzz_files import large_files, sound_files
+from benchmarks.fuzz_films import film_case, sound_films
+from benchmarks.fuzz_hostile import hostile_case
 from defectmap.errors import DefectmapError
 from defectmap.film.measure_film import measure_film
 from defectmap.film.reading import open_film
@@ -66,6 +67,22 @@ BATCH = 250
 MOST_FRAMES = 12  # of a damaged film that is only read
 
 GIVEN = {"film": lambda _: sound_films(), "hostile": lambda files: files | sound_films()}
+
+
+def make_case(
+    seed: int, number: int, files: dict[str, bytes], mode: str
+) -> tuple[str, str, bytes, float | None, bool]:
+    """What is tried: a description, a file name, bytes, a scale, and whether it must be measured."""
+    if mode == "film":
+        return film_case(seed, number, files)
+    if mode == "hostile":
+        films = number % 5 == 0
+        chosen = {name: data for name, data in files.items() if name.startswith("film") is films}
+        return hostile_case(seed, number, chosen, films=films)
+    if mode == "large":
+        what, data = large_files(random.Random(f"{seed}:{number}:{mode}"))
+        return what, "large.png", data, None, True
+    return damaged_case(seed, number, files, mode)
 
 
 def nonsense(record: dict, shape: tuple[int, int]) -> str | None:

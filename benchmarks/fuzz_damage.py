@@ -10,7 +10,6 @@ import zlib
 
 from PIL import Image
 
-from benchmarks.fuzz_files import large_files
 from tests.photofiles import png_chunk
 
 SUFFIXES = (".jpg", ".JPG", ".png", ".tif", ".webp", ".heic", ".gif", ".bmp", ".dng", ".txt", "", ".jpg.exe")
@@ -316,24 +315,11 @@ FITTING = {"jpeg": jpeg_structure, "mpo": jpeg_structure, "png": png_structure, 
            "tiff": tiff_structure, "heic": box_structure, "webp": box_structure}  # fmt: skip
 
 
-def make_case(
+def damaged_case(
     seed: int, number: int, files: dict[str, bytes], mode: str
 ) -> tuple[str, str, bytes, float | None, bool]:
-    """What is tried: a description, a file name, bytes, a scale, and whether it must be measured."""
+    """As `fuzz.make_case`, of a photograph that is damaged, or cut at every percent of its length."""
     rng = random.Random(f"{seed}:{number}:{mode}")
-    if mode == "film":
-        from benchmarks.fuzz_films import film_case
-
-        return film_case(seed, number, files)
-    if mode == "hostile":
-        from benchmarks.fuzz_hostile import hostile_case
-
-        films = number % 5 == 0
-        chosen = {name: data for name, data in files.items() if name.startswith("film") is films}
-        return hostile_case(seed, number, chosen, films=films)
-    if mode == "large":
-        what, data = large_files(rng)
-        return what, "large.png", data, None, True
     if mode == "cut":
         kind, percent = sorted(files)[number // 99], 1 + number % 99
         return (

@@ -111,7 +111,7 @@ WAYS = (
 
 
 def film_case(seed: int, number: int, films: dict[str, bytes]) -> tuple[str, str, bytes, float | None, bool]:
-    """As `fuzz_damage.make_case`, of a film."""
+    """As `fuzz.make_case`, of a film."""
     rng = random.Random(f"{seed}:{number}:film")
     kind, how = rng.choice(sorted(films)), rng.choice(WAYS)
     data = how(rng, films[kind], [*films.values()])

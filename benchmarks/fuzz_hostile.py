@@ -236,7 +236,7 @@ FILMS = (more_boxes, counted_wrong, edited, turned_film, no_pictures, declared_s
 def hostile_case(
     seed: int, number: int, files: dict[str, bytes], *, films: bool
 ) -> tuple[str, str, bytes, float | None, bool]:
-    """As `fuzz_damage.make_case`: two of these in a row at times, and cut at the end now and then."""
+    """As `fuzz.make_case`: two of these in a row at times, and cut at the end now and then."""
     rng = random.Random(f"{seed}:{number}:hostile:{films}")
     kind, ways = rng.choice(sorted(files)), FILMS if films else PHOTOGRAPHS
     how = rng.choice(ways)

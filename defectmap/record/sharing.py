@@ -8,28 +8,28 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from typing import TYPE_CHECKING
+from typing import Generic, TypeVar
 
 from defectmap.errors import JobError
 from defectmap.record.leases import Holder, Leased
 from defectmap.record.store import Store
 from defectmap.record.workers import worker_pool
 
-if TYPE_CHECKING:
-    from defectmap.record.measuring import Outcome, PhotoRequest
+Request = TypeVar("Request")
+Outcome = TypeVar("Outcome")
 
 LOOK_AGAIN_S = 1.0  # while other runs hold what is left
 
 
-class Claims:
+class Claims(Generic[Request]):
     """The photographs of a run that are left, leased one by one, as other runs may be at the same job."""
 
-    def __init__(self, store: Store, requests: Sequence[tuple[PhotoRequest, Leased]]) -> None:
+    def __init__(self, store: Store, requests: Sequence[tuple[Request, Leased]]) -> None:
         """Begin with all of them left; each with what is leased of it."""
         self.holder = Holder(store=store)
         self.left = deque(requests)
 
-    def take(self, most: int) -> Iterator[tuple[PhotoRequest, Leased, bool]]:
+    def take(self, most: int) -> Iterator[tuple[Request, Leased, bool]]:
         """Up to `most` that are ours now, and on the way those that others have measured (False)."""
         for _ in range(len(self.left)):
             if most <= 0:
@@ -44,8 +44,8 @@ class Claims:
 
 
 def shared_results(
-    claims: Claims, measure: Callable[[PhotoRequest], Outcome], workers: int
-) -> Iterator[tuple[PhotoRequest, Outcome | None]]:
+    claims: Claims[Request], measure: Callable[[Request], Outcome], workers: int
+) -> Iterator[tuple[Request, Outcome | None]]:
     """Measure what is left, in this process or in several; None is what another run has measured meanwhile.
 
     Parameters
@@ -76,8 +76,8 @@ def shared_results(
 
 
 def _one_by_one(
-    claims: Claims, measure: Callable[[PhotoRequest], Outcome]
-) -> Iterator[tuple[PhotoRequest, Outcome | None]]:
+    claims: Claims[Request], measure: Callable[[Request], Outcome]
+) -> Iterator[tuple[Request, Outcome | None]]:
     while claims.left:
         waited = True
         for request, item, ours in claims.take(1):
@@ -89,10 +89,10 @@ def _one_by_one(
 
 
 def _windowed(
-    pool: ProcessPoolExecutor, claims: Claims, measure: Callable[[PhotoRequest], Outcome], *, size: int
-) -> Iterator[tuple[PhotoRequest, Outcome | None]]:
+    pool: ProcessPoolExecutor, claims: Claims[Request], measure: Callable[[Request], Outcome], *, size: int
+) -> Iterator[tuple[Request, Outcome | None]]:
     """Keep only so many in work: results are large, and thousands of photographs would fill the memory."""
-    waiting: dict[Future[Outcome], tuple[PhotoRequest, Leased]] = {}
+    waiting: dict[Future[Outcome], tuple[Request, Leased]] = {}
     while claims.left or waiting:
         for request, item, ours in claims.take(size - len(waiting)):
             if ours:
