@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -115,6 +116,17 @@ class Layer:
         if best and best[0] > tuning.TENTATIVE_ODDS:
             return best[1], False
         return None, False
+
+    def places(
+        self, number: int, others: Mapping[int, Homography], expected: Homography
+    ) -> list[tuple[float, Homography]]:
+        """All places where a frame's lines meet those of others, near or far from where it is expected."""
+        fixed = OrientedPoints.together([self.frames[k].moved(h) for k, h in others.items()])
+        return [
+            found
+            for search in self.searches
+            for found in self._laid(expected, self.frames[number], fixed, search, math.inf)
+        ]
 
     def _laid(
         self,

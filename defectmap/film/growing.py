@@ -15,9 +15,9 @@ import numpy as np
 from defectmap.film import tuning
 from defectmap.film.chaining import Layer
 from defectmap.film.homography import Homography
+from defectmap.film.wandering import Bundled, laid_along
 
 Settle = Callable[[dict[int, Homography]], dict[int, Homography]]  # moved together, unsure ones left out
-Bundled = Callable[[dict[int, Homography]], tuple[dict[int, Homography], dict[int, float]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,7 +28,9 @@ class FirstFrame:
     unsure_px: float  # one standard deviation
 
 
-def grown(layer: Layer, placed: dict[int, Homography], settle: Settle) -> dict[int, Homography]:
+def grown(
+    layer: Layer, placed: dict[int, Homography], settle: Settle, bundled: Bundled
+) -> dict[int, Homography]:
     """Lay frames left out on all that lie, as long as that helps any.
 
     Parameters
@@ -38,6 +40,8 @@ def grown(layer: Layer, placed: dict[int, Homography], settle: Settle) -> dict[i
         Where frames lie.
     settle : callable
         Moves frames together and leaves out those that are not sure.
+    bundled : callable
+        Moves frames together, told in pixels of the first.
     """
     for _ in range(tuning.GROWING_ROUNDS):
         added = dict(placed)
@@ -52,6 +56,10 @@ def grown(layer: Layer, placed: dict[int, Homography], settle: Settle) -> dict[i
         if len(tried) <= len(placed):
             break
         placed = tried
+    along = laid_along(layer, placed, bundled)
+    if len(along) > len(placed):
+        tried = settle(along)
+        return tried if len(tried) > len(placed) else placed
     return placed
 
 
@@ -70,15 +78,16 @@ def first_frame(layer: Layer, placed: Mapping[int, Homography], bundled: Bundled
     bundled : callable
         Moves all frames together, told in pixels of the first, and says how sure each is.
     """
-    added, near = dict(placed), min(placed)
+    near = min(placed)
+    added = laid_along(layer, placed, bundled)
     for number in range(near - 1, -1, -1):
-        place, _ = layer.place(number, added, most=len(added))
+        place, _ = (None, False) if number in added else layer.place(number, added, most=len(added))
         if place is not None:
             added[number] = place
     if 0 in added:
         told, sure_px = bundled(added)
         return FirstFrame(place=placed[near] @ np.linalg.inv(told[near]), unsure_px=sure_px[near])
     if len(layer.frames[0]) < tuning.POINTS_TO_CONTRADICT:
-        by_hand_px = layer.searches[0].step_px * math.sqrt(near)
-        return FirstFrame(place=np.array(placed[near]), unsure_px=by_hand_px)
+        by_hand_px = layer.searches[0].step_px * math.sqrt(min(added))
+        return FirstFrame(place=np.array(added[min(added)]), unsure_px=by_hand_px)
     return None

@@ -104,7 +104,9 @@ def _held(layer: Layer, *, film: bool) -> tuple[list[int], Bundle]:
                 to_map[number] = place
     to_map, whole = _settled(layer, to_map, film=film)
     if film and to_map and len(to_map) < len(layer.frames):
-        more = grown(layer, to_map, lambda placed: _settled(layer, placed, film=film)[0])
+        more = grown(
+            layer, to_map, lambda placed: _settled(layer, placed, film=film)[0], lambda p: _told(layer, p)
+        )
         if len(more) > len(to_map):
             to_map, whole = _settled(layer, more, film=film)
     return list(to_map), whole

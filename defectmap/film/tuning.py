@@ -57,6 +57,8 @@ LAY_POINTS = (
 )
 LEAST_POINTS = 25  # of lines in a frame, 5 px each; fewer cannot reach the odds below
 LEFT_AT_ONCE = 0.3  # of the frames that are not sure, before the others are asked again
+FEW_POINTS = 400  # of lines in a frame: with more they tell its place by themselves, or it is another's
+WANDERING_ROUNDS = 3  # in which frames of few lines are laid by the likeliest way of the hand
 GROWING_ROUNDS = 8  # in which frames left out are held against all that lie
 SAID_PX = 2.5  # of doubt where the first frame lies among the others, from which on it is told
 POINTS_TO_CONTRADICT = 60  # with so many, a first frame that meets nothing shows another place

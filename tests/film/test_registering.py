@@ -4,19 +4,22 @@ error; from memory)."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 
 from defectmap.errors import UnmeasurableFilm
 from defectmap.film import tuning
 from defectmap.film.bundling import bundle
-from defectmap.film.chaining import Chain, Layer
+from defectmap.film.chaining import Chain, Layer, told_from_first
 from defectmap.film.coarse import Search
 from defectmap.film.confirming import confirmed
 from defectmap.film.growing import first_frame
 from defectmap.film.homography import grid, shifted, transform
 from defectmap.film.lines import OrientedPoints, oriented
 from defectmap.film.registering import _held, _refuse_few, _told
+from defectmap.film.wandering import laid_along
 from tests.film.fields import SHAPE, hand, lit, seen_by, straight_lines
 
 SEARCH = Search(reach_px=64, turns_deg=tuning.FILM_TURNS_DEG, step_px=20)
@@ -118,6 +121,25 @@ def test_few_lines_are_laid_by_what_a_hand_does_or_not_at_all() -> None:
     used, whole = _held(layer(frames), film=True)
     first = np.linalg.inv(true[used[0]]) if used else np.eye(3)
     assert max(transfer_errors_px(whole.to_map, [first @ true[k] for k in used]), default=0) < 4
+
+
+def test_of_several_places_the_way_of_the_hand_decides() -> None:
+    """Three frames of few lines before the body: each may lie rightly or, with better odds, far off."""
+    frames, true = frames_of(14)
+
+    class Torn(Layer):
+        def places(
+            self, number: int, others: Mapping[int, np.ndarray], expected: np.ndarray
+        ) -> list[tuple[float, np.ndarray]]:
+            wrong = shifted(*[(300, 40), (-260, 90), (20, -350), (0, 400)][number]) @ true[number]
+            return [(9.0, wrong), (7.0, true[number])]
+
+    few = [OrientedPoints(at=f.at[:100], along=f.along[:100]) for f in frames[:4]]
+    torn = Torn(frames=[*few, *frames[4:]], shape=SHAPE, searches=(SEARCH,), spread=tuning.HAND_SPREAD)
+    body = {k: true[k] for k in range(4, 14)}
+    laid = laid_along(torn, body, lambda placed: (told_from_first(placed), dict.fromkeys(placed, 0.5)))
+    assert sorted(laid) == list(range(14))
+    assert max(transfer_errors_px([laid[k] for k in range(4)], true[:4])) < 1e-6
 
 
 def test_the_first_frame_is_placed_by_what_little_it_shows() -> None:
