@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-MEASURING = 8
+MEASURING = 9
 COMPARING = 12
 
 
