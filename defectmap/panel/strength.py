@@ -2,8 +2,9 @@
 
 W = ∫ (L − B) / B dx across the line, in µm and in linear light, as spectroscopy measures its lines (any
 textbook, for instance Gray, *The Observation and Analysis of Stellar Photospheres*; from memory). The sum
-across a line outlives blur, sharpening and another number of pixels for a millimetre, and the ratio outlives
-exposure and gain; so W belongs to the paint and its light, where a contrast to noise belongs to the camera.
+across a line outlives blur and another number of pixels for a millimetre, and the ratio outlives exposure and
+gain; sharpening is taken back first (`sharpening`); so W belongs to the paint and its light, where a contrast
+to noise belongs to the camera.
 """
 
 from __future__ import annotations
