@@ -15,6 +15,7 @@ from defectmap.comparison.processing import (
     grain_limit,
     grain_unexplained,
     other_camera,
+    sharpened,
 )
 from defectmap.comparison.tuning import (
     CONTRAST_STRENGTH,
@@ -100,10 +101,10 @@ def strength_doubt(
         local = SEEN_TONE * abs(math.log(halo.tone)) if bent else 0.0
         return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error, local)
     parts = [base, blur_steps]
-    step = abs(after.found.overshoot - before.found.overshoot)
-    if step == step:
-        parts.append(OVERSHOOT_STRENGTH * step)
-    rest = grain_unexplained(before, after)
+    sharp = sharpened(before, after)
+    if sharp:
+        parts.append(OVERSHOOT_STRENGTH * abs(after.found.overshoot - before.found.overshoot))
+    rest = None if sharp else grain_unexplained(before, after)
     grained = rest is not None and rest.rms >= grain_limit(before.facts, after.facts)
     if grained or before.found.smoothed != after.found.smoothed:
         parts.append(SMOOTH_STRENGTH)

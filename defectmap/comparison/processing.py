@@ -14,7 +14,7 @@ too; what is carried into the interval stands in `defectmap.comparison.doubt`.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -37,18 +37,11 @@ from defectmap.comparison.tuning import (
     GRAIN_STEP,
     GRAIN_STEP_UNTOLD,
     OVERSHOOT_STEP,
-    PROFILE_EVERY,
-    PROFILE_LEAST_MARKS,
-    PROFILE_LEAST_PEAK,
-    PROFILE_MOST_MARKS,
-    PROFILE_PX,
-    PROFILE_STEP_PX,
-    SHARPENED_PX,
     SMOOTH_CODES,
     SMOOTH_CORRELATION,
     TONE_LEAST,
 )
-from defectmap.panel.measurement import Mark, PanelMeasurement, PhotoFacts
+from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from defectmap.panel.tuning import BASE_ISO
 
 if TYPE_CHECKING:
@@ -60,7 +53,7 @@ if TYPE_CHECKING:
 class Processing:
     """Traces of processing in one photograph; NaN where there is too little to tell."""
 
-    overshoot: float  # depth of the dark lobe beside bright marks, over their height
+    overshoot: float  # see `panel.sharpening`
     grain_codes: float  # scatter of mark-free blocks in the quietest light, in steps of an 8-bit file
     grain_correlation: float  # of neighbouring pixels in those blocks
     grain: Mapping[int, LightClass] = field(default_factory=dict)  # by brightness, see `grain_step`
@@ -88,7 +81,7 @@ def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) ->
     bare = bare_blocks(luminance, measured)
     codes, correlation = _quietest(bare)
     return Processing(
-        overshoot=_overshoot(luminance, measured.marks),
+        overshoot=measured.sharpening.overshoot if measured.sharpening else math.nan,
         grain_codes=codes,
         grain_correlation=correlation,
         grain=grain_by_light(bare),
@@ -107,13 +100,13 @@ class Side:
 def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Iterator[Reason]:
     """What was done to one of two photographs and not to the other, each by its name."""
     step = after.found.overshoot - before.found.overshoot
-    if abs(step) >= OVERSHOOT_STEP:
-        side = after if step > 0 else before
-        yield _reason("sharpened", side, value=abs(step), limit=OVERSHOOT_STEP)
+    sharp = sharpened(before, after)
+    if sharp:
+        yield _reason("sharpened", after if step > 0 else before, value=abs(step), limit=OVERSHOOT_STEP)
     if before.found.smoothed != after.found.smoothed:
         side = before if before.found.smoothed else after
         yield _reason("smoothed", side, value=side.found.grain_codes, limit=SMOOTH_CODES)
-    elif not abs(step) >= OVERSHOOT_STEP:
+    elif not sharp:
         yield from _grain_reason(before, after)
     copied = _copied(before.facts, after.facts)
     if copied:
@@ -121,6 +114,11 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
     if halo.toned:
         side = after if halo.tone < 1 else before
         yield _reason("tone curve", side, value=min(halo.tone, 1 / halo.tone), limit=1.0)
+
+
+def sharpened(before: Side, after: Side) -> bool:
+    """Whether one of two photographs was sharpened more than the other; its grain differs by that too."""
+    return abs(after.found.overshoot - before.found.overshoot) >= OVERSHOOT_STEP
 
 
 def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:
@@ -198,34 +196,6 @@ def _copied(before: PhotoFacts, after: PhotoFacts) -> str:
 def _reason(code: str, side: Side, *, value: float | None = None, limit: float | None = None) -> Reason:
     values = {"side": side.name}
     return Reason(code=code, values=values, topic="processing", verdict="with care", value=value, limit=limit)
-
-
-def _overshoot(luminance: NDArray[np.float32], marks: Sequence[Mark]) -> float:
-    """Median over bright marks of how far the light dips beside them, as a share of their height."""
-    from scipy.ndimage import map_coordinates
-
-    away = np.arange(-PROFILE_PX, PROFILE_PX + PROFILE_STEP_PX / 2, PROFILE_STEP_PX)
-    lobe = (np.abs(away) >= SHARPENED_PX[0]) & (np.abs(away) <= SHARPENED_PX[1])
-    dips = []
-    for mark in _plain_marks(marks):
-        along = np.gradient(mark.points, axis=0)
-        along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
-        across = np.column_stack([along[:, 1], -along[:, 0]])[::PROFILE_EVERY]
-        places = mark.points[None, ::PROFILE_EVERY] + away[:, None, None] * across[None]
-        light = map_coordinates(luminance, [places[..., 0], places[..., 1]], order=1, mode="nearest")
-        profile = light.mean(axis=1)
-        ground = float(np.median(np.concatenate([profile[:6], profile[-6:]])))
-        height = float(profile[len(away) // 2]) - ground
-        if height > PROFILE_LEAST_PEAK:
-            even = 0.5 * (profile + profile[::-1]) - ground
-            dips.append(-float(even[lobe].min()) / height)
-    return float(np.median(dips)) if len(dips) >= PROFILE_LEAST_MARKS else math.nan
-
-
-def _plain_marks(marks: Sequence[Mark]) -> list[Mark]:
-    """Bright marks, the longest first: enough of them."""
-    bright = [mark for mark in marks if mark.polarity == "bright" and len(mark.points) >= 30]
-    return sorted(bright, key=lambda mark: -mark.length_mm)[:PROFILE_MOST_MARKS]
 
 
 def _quietest(bare: BareBlocks) -> tuple[float, float]:

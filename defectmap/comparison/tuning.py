@@ -76,7 +76,7 @@ TONE_RADIUS = 0.08  # |ln| of the ratio of the hotspots' radii
 
 # -- traces of processing in one photograph
 # weight, points of change (F1): 5 less.
-OVERSHOOT_STEP = 0.035  # of a mark's height; sharpened phones 0.04 to 0.07, others -0.02 to 0.02
+OVERSHOOT_STEP = 0.03  # of a line's height in codes; sharpened 0.05 to 0.2, others -0.01 to 0.02 (rendered)
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
 GRAIN_BLOCK_PX = 16
@@ -106,7 +106,7 @@ COPY_SHARE = 0.75  # of the other side's pixels
 # weight, points of change (F1): 6 less.
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
-OVERSHOOT_STRENGTH = 3.0  # for each unit of overshoot: sharpening of codes adds light to a line
+OVERSHOOT_STRENGTH = 0.6  # for each unit of overshoot: what taking sharpening back leaves (rendered)
 # noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after
 # it hides how much: the same wherever grain differs
 SMOOTH_STRENGTH = 0.25
@@ -205,10 +205,6 @@ STEADY_MARKS = 15  # lines that have to lie on each other to say how much strong
 # spread of ln(W, after over before) of such marks: untouched paint 0.2 to 0.5, corrected 1 and more
 # (rendered, and the development set)
 STEADY_SPREAD = 0.75
-PROFILE_PX, PROFILE_STEP_PX = 12.0, 0.5  # across a mark, to each side
-SHARPENED_PX = (1.5, 5.0)  # where sharpening of a phone leaves its dark lobe
-PROFILE_LEAST_MARKS, PROFILE_MOST_MARKS, PROFILE_EVERY = 8, 80, 3  # every third point of a mark is enough
-PROFILE_LEAST_PEAK = 0.02  # linear light that a mark stands out by, so that codes do not round its profile
 GRAIN_LEAST_BLOCKS = 40
 
 # -- figures and intervals
