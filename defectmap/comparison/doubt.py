@@ -21,7 +21,7 @@ from defectmap.comparison.tuning import (
     CONTRAST_STRENGTH,
     CROSS_STRENGTH,
     HAZE_STRENGTH,
-    LIMIT_STRENGTH,
+    ISO_STRENGTH,
     MOVED_MM,
     MOVED_SHARE,
     OVERSHOOT_STRENGTH,
@@ -31,7 +31,6 @@ from defectmap.comparison.tuning import (
     SMOOTH_STRENGTH,
     TONE_STRENGTH,
 )
-from defectmap.panel.tuning import STANDARD_UM
 
 
 def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
@@ -59,18 +58,6 @@ def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
     return MOVED_SHARE * -math.expm1(-((moved / MOVED_MM) ** 2))
 
 
-def limit_doubt(before_um: float, after_um: float) -> float:
-    """Standard deviation of ln(W) by marks of the standard that drown in the noise of one photograph.
-
-    Parameters
-    ----------
-    before_um, after_um : float
-        Faintest equivalent width that half of each zone shows.
-    """
-    apart = abs(before_um**2 - after_um**2) / STANDARD_UM**2
-    return LIMIT_STRENGTH * apart if math.isfinite(apart) else 0.0
-
-
 def strength_doubt(
     before: Side,
     after: Side,
@@ -95,7 +82,9 @@ def strength_doubt(
     -------
     float
     """
-    base = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
+    camera = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
+    first, second = before.facts.iso, after.facts.iso
+    base = math.hypot(camera, ISO_STRENGTH * math.log(second / first) if first and second else 0.0)
     if seen is not None:
         bent = halo.toned or bends_halo(before, after, halo, seen)
         local = SEEN_TONE * abs(math.log(halo.tone)) if bent else 0.0

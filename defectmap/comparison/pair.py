@@ -11,7 +11,7 @@ from defectmap.comparison.align import align
 from defectmap.comparison.common import AlignedPair, CommonTables, common_tables
 from defectmap.comparison.comparable import comparable, sides
 from defectmap.comparison.conditions import Evidence, evidence
-from defectmap.comparison.doubt import lamp_share, limit_doubt, strength_doubt
+from defectmap.comparison.doubt import lamp_share, strength_doubt
 from defectmap.comparison.figure_changes import density_change
 from defectmap.comparison.halo import halo_difference
 from defectmap.comparison.line_light import (
@@ -84,9 +84,8 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     strength = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     slope = 0.5 * (strength_slope(before.measured) + strength_slope(after.measured))
     calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
-    drowned = limit_doubt(ground.limit_um, other.limit_um)
     doubt = PairDoubt(
-        strength_log=slope * math.hypot(strength, drowned),
+        strength_log=slope * strength,
         lamp_share=lamp_share(overlay.alignment, calibrated=calibrated),
     )
     changes: tuple[Change, ...] = ()

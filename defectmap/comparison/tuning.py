@@ -110,9 +110,9 @@ OVERSHOOT_STRENGTH = 0.6  # for each unit of overshoot: what taking sharpening b
 # noise reduction takes 0 to 0.35 of marks near the standard (rendered, six kinds), and grain put back after
 # it hides how much: the same wherever grain differs
 SMOOTH_STRENGTH = 0.25
-# for each unit by which the squares of both faintest widths differ, over the standard's: noise near the
-# standard hides marks; sensitivity four times as high, up to ISO 6400, took 0.08 to 0.2 (rendered)
-LIMIT_STRENGTH = 0.1
+# for each unit of ln(ISO ratio): noise near the standard hides marks, and cameras smooth more at higher
+# sensitivity, where grain cannot tell it; eight times the ISO, denoised or not, took 0 to 0.2 (rendered)
+ISO_STRENGTH = 0.05
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
 TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
 CONTRAST_STRENGTH = 0.25  # of |ln slope| where the grain told which

@@ -9,7 +9,7 @@ import pytest
 
 from defectmap.comparison.blocks import BlockTable
 from defectmap.comparison.common import CommonTables
-from defectmap.comparison.doubt import lamp_share, limit_doubt, strength_doubt
+from defectmap.comparison.doubt import lamp_share, strength_doubt
 from defectmap.comparison.interval import student_factor
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.place_rules import lamp_moved
@@ -38,10 +38,11 @@ def test_a_lamp_of_which_nothing_is_known_may_have_moved() -> None:
     assert lamp_share(POSE, calibrated=False) == pytest.approx(0.3)
 
 
-def test_marks_drown_in_the_noise_of_the_noisier_photograph() -> None:
-    assert limit_doubt(30.0, 30.0) == 0.0
-    assert limit_doubt(60.0, 100.0) == limit_doubt(100.0, 60.0) == pytest.approx(0.1 * (1 - 0.36))
-    assert limit_doubt(math.nan, 30.0) == 0.0  # not known: what tells it is the rule of the detection limit
+@pytest.mark.parametrize("iso", [25.0, 400.0])
+def test_another_sensitivity_is_carried(iso: float) -> None:
+    known, untold = (strength_doubt(*sides(iso=one), EVEN) for one in (iso, None))
+    assert known == pytest.approx(math.hypot(0.02, 0.05 * math.log(4)))
+    assert untold == pytest.approx(0.08)  # a file that does not tell it is of another camera
 
 
 def test_two_photographs_scatter_at_least_as_their_lamp_has_them() -> None:
