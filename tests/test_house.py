@@ -112,14 +112,6 @@ def test_no_command_has_the_name_of_a_helper_of_pages() -> None:
     assert pages & commands == {"report"}
 
 
-def test_developers_are_sent_to_files_that_there_are() -> None:
-    text = (PACKAGE.parent / "DEVELOPERS.md").read_text("utf-8")
-    named = set(re.findall(r"`([a-z_]+/[a-z_/]*\.(?:py|toml|md))`", text))
-    assert len(named) > 40
-    there = [path for path in named if (PACKAGE / path).exists() or (PACKAGE.parent / path).exists()]
-    assert sorted(named - set(there)) == []
-
-
 def test_what_docstrings_and_documents_name_is_there() -> None:
     """`module.name` where the module is ours; `defectmap group command` wherever it stands."""
     names: dict[str, set[str]] = defaultdict(set)
