@@ -90,11 +90,11 @@ def strength_doubt(
         local = SEEN_TONE * abs(math.log(halo.tone)) if bent else 0.0
         return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error, local)
     parts = [base, blur_steps]
-    sharp = sharpened(before, after)
-    if sharp:
-        parts.append(OVERSHOOT_STRENGTH * abs(after.found.overshoot - before.found.overshoot))
-    rest = None if sharp else grain_unexplained(before, after)
+    step, rest = after.found.overshoot - before.found.overshoot, grain_unexplained(before, after)
     grained = rest is not None and rest.rms >= grain_limit(before.facts, after.facts)
+    if sharpened(before, after):
+        parts.append(OVERSHOOT_STRENGTH * abs(step))
+        grained = grained and rest is not None and rest.mean * step < 0  # sharpening leaves none finer
     if grained or before.found.smoothed != after.found.smoothed:
         parts.append(SMOOTH_STRENGTH)
     if halo.toned:

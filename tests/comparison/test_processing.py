@@ -64,6 +64,8 @@ def test_grain_that_sharpening_coarsened_is_not_told_or_carried_besides() -> Non
     assert strength_doubt(*sides(grained(1.0, 1.0, 1.0), second), EVEN) == pytest.approx(
         math.hypot(0.02, 0.6 * 0.09)
     )
+    finer = replace(grained(0.6, 0.6, 0.6), overshoot=0.08)  # smoothed as well: sharpening leaves none finer
+    assert strength_doubt(*sides(grained(1.0, 1.0, 1.0), finer), EVEN) > 0.25
 
 
 def test_noise_reduction_leaves_a_grain_below_the_steps() -> None:
