@@ -23,6 +23,7 @@ from defectmap.film.change import (
 from defectmap.film.common_ground import Common, common_of, levelled
 from defectmap.film.homography import Homography
 from defectmap.film.overlaying import FilmPose, as_alignment, lay
+from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
 
@@ -95,7 +96,7 @@ def _reasons(
                 limit=tuning.SURE_OVERLAY,
             )
         )
-    said += _shared_reasons(common)
+    said += [*_lying_reasons("before", one), *_lying_reasons("after", other), *_shared_reasons(common)]
     radii = before.lamps[0].radius_px / before.window_scale, after.lamps[0].radius_px / after.window_scale
     ratio = max(radii) / min(radii)
     if ratio > tuning.SAME_LAMP_RATIO:
@@ -111,6 +112,28 @@ def _reasons(
             )
         )
     return said
+
+
+def _lying_reasons(side: str, panel: PanelMeasurement) -> list[Reason]:
+    """What only frames left out show is missing, so that a film of few frames looks like cleaner paint."""
+    film = panel.film
+    assert film is not None
+    used = len(film.used)
+    share = used / (used + film.left_out.get("does not fit", 0))
+    if share >= tuning.LYING:
+        return []
+    few = share < tuning.LEAST_LYING
+    limit = tuning.LEAST_LYING if few else tuning.LYING
+    return [
+        Reason(
+            code="film lies in part",
+            topic="place",
+            verdict="no" if few else "with care",
+            values={"side": side, "share": 100 * share, "limit": 100 * limit},
+            value=share,
+            limit=limit,
+        )
+    ]
 
 
 def _shared_reasons(common: Common) -> list[Reason]:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -54,9 +56,19 @@ def test_one_file_twice_and_empty_paint_are_said() -> None:
     assert "films show few marks" in [r.code for r in few.comparable.reasons]
 
 
-def test_sweeps_of_opposite_halves_share_too_little() -> None:
-    from dataclasses import replace
+@pytest.mark.parametrize(("unfit", "verdict"), [(5, "yes"), (15, "with care"), (35, "no")])
+def test_a_film_of_which_few_frames_lie_is_no_proof(unfit: int, verdict: str) -> None:
+    """Marks that only the other frames show are missing, as if they had been polished away."""
+    after = measured(FIELD, phase=2.0, name="after")
+    assert after.panel.film is not None
+    facts = replace(after.panel.film, left_out={"does not fit": unfit, "lamp place known": 90})
+    said = compare_films(BEFORE, replace(after, panel=replace(after.panel, film=facts)), after_stage="wiped")
+    assert said.comparable.verdict == verdict
+    assert ("film lies in part" in [r.code for r in said.comparable.reasons]) is (verdict != "yes")
+    assert bool(said.changes) is (verdict != "no")
 
+
+def test_sweeps_of_opposite_halves_share_too_little() -> None:
     left = replace(BEFORE, lamps=tuple(lamp for lamp in BEFORE.lamps if lamp.x < 200))
     right = measured(FIELD, phase=1.0, name="after")
     right = replace(right, lamps=tuple(lamp for lamp in right.lamps if lamp.x > 1080))
