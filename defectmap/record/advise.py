@@ -271,14 +271,25 @@ def _trials(panel: PanelOverview, repeatability: Repeatability) -> list[Trial]:
         ]
         if shots or not over:  # what was polished over before anybody looked says nothing, and never will
             newest.setdefault(step.rung or "", {})[str(step.spot)] = _latest(shots)
-    return [
-        Trial(
-            rung=rung,
-            found=condition_of([f for shots in spots.values() for f in shots], assumed),
-            before=condition_of(_latest([f for f in _measured(panel, BASELINE) if f.spot in spots]), assumed),
-        )
-        for rung, spots in newest.items()
-    ]
+    return [_trial(panel, rung, spots, assumed) for rung, spots in newest.items()]
+
+
+def _trial(
+    panel: PanelOverview, rung: str, spots: Mapping[str, Sequence[SpotFigures]], assumed: Repeatability
+) -> Trial:
+    """A step, and what its spots showed before it: as the last correction of the panel left them, if any."""
+    steps = [s for s in panel.history.steps if s.kind == "correct"]
+    tried = [s.at for s in steps if s.rung == rung and s.spot in spots][-1]
+    whole = [s.at for s in steps if s.spot is None]
+    again = bool(whole) and tried > whole[-1]
+    seen = _measured(panel, PROOF if again else BASELINE)
+    own = [f for f in seen if f.spot in spots and (not again or whole[-1] < f.at < tried)]
+    return Trial(
+        rung=rung,
+        found=condition_of([f for shots in spots.values() for f in shots], assumed),
+        before=condition_of(_latest(own), assumed),
+        again=again,
+    )
 
 
 def _wiped_between(history: PanelHistory, step: StepRecord, photographed_at: str) -> bool:

@@ -143,7 +143,7 @@ def _worse_trial(state: PanelState, now: Condition, rules: Rules) -> Advice | No
     """Stop where the newest look at a test spot shows it worse than it was."""
     rungs = {rung.key: rung for rung in rules.ladder}
     for trial in state.trials:
-        if trial.found is None or trial.rung in state.done:
+        if trial.found is None or (trial.rung in state.done and not trial.again):
             continue
         rung = rungs.get(trial.rung)
         bare = trial.found if rung is None else _bare(trial.found, rung, rules)

@@ -28,7 +28,8 @@ class Trial:
 
     rung: str
     found: Condition | None
-    before: Condition | None = None  # the same spot before anything was done to it
+    before: Condition | None = None  # the same spot before this step
+    again: bool = False  # tried after the last correction of the whole panel
 
 
 def above(found: Estimate | None, limit: float | None) -> bool:

@@ -205,6 +205,21 @@ def test_worse_than_after_the_step_before_stops_too(bench: Bench) -> None:
     assert bench.said() == ("stop: worse than before", None)  # 9 is better than 15, and worse than 5
 
 
+@pytest.mark.parametrize("rung", ["finish", "medium"])
+def test_a_spot_worse_than_the_corrected_panel_left_it_stops(bench: Bench, rung: str) -> None:
+    """Less than at the inspection is no progress where the whole panel's correction had left still less."""
+    bench.shoot("decontaminated", 15)
+    bench.read(118, 119, 120)
+    bench.step("correct", rung="finish")
+    bench.step("wipe")
+    bench.shoot("wiped", 8)
+    assert bench.said() == ("try on a spot", "medium")
+    bench.step("correct", rung=rung, spot="1")
+    bench.step("wipe", spot="1")
+    bench.shoot("test spot", 12)
+    assert bench.said() == ("stop: worse than before", None)
+
+
 def test_after_protection_nothing_is_polished(bench: Bench) -> None:
     bench.shoot("decontaminated", 15)
     bench.read(118, 119, 120)

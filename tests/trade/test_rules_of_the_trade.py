@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from defectmap.comparison.masking import claim
@@ -669,6 +669,7 @@ def test_no_worse_result_leads_to_a_harder_step(
         assert _not_harder(on_spots, max(trials, key=KEYS.index))
 
 
+@example(first=4.0, half=0.0, events=[(True, "finish", 1.0, 0.0, False), (False, "finish", 2.0, 0.0, True)])
 @given(
     first=densities,
     half=st.floats(0, 5),
@@ -690,13 +691,14 @@ def test_through_any_sequence_of_steps_a_worse_result_is_never_answered_with_a_h
         found = condition(now.density.value * factor, half, haze=haze)
         if whole:
             done, previous = (*done, key), now
+            trials = tuple(replace(one, again=False) for one in trials)
             now = found
             after = found if measured else None
             panel_ = state(before=at_first, done=done, trials=trials, after=after, previous=previous)
             worse = worse_in(found, previous, EFFECT) if measured else ()
             hardest = key
         else:
-            spot = Trial(rung=key, found=found if measured else None, before=now)
+            spot = Trial(rung=key, found=found if measured else None, before=now, again=bool(done))
             trials = (*(one for one in trials if one.rung != key), spot)
             panel_ = state(before=at_first, done=done, trials=trials, after=now if done else None)
             worse = worse_in(found, now, EFFECT) if measured else ()
