@@ -6,7 +6,8 @@
 from __future__ import annotations
 
 # -- reading and choosing frames
-MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered) and cost a second each at 1080p
+# weight, % of density (F1): 14 less; 3 not tried.
+MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered), half a second each at 1080p
 MOST_PIXELS_USED = 130e6  # of all frames together: bounds time and memory of 4K films
 FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
 LOOK_WIDTH_PX = 640  # frames are judged on copies about this wide
@@ -25,6 +26,9 @@ DETAIL_QUANTILE = 0.99  # of the difference of neighbouring pixels: the fine det
 SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
 
 # -- registration
+# weight, % of density (F1): TANGENT_PX 1.6 (0.003), BUNDLE_REACHES_PX 1.1 (0.003), CHAIN_STEPS 0.98 (0.002),
+# LINE_STEP_PX 0.92 (0.004), LINE_SPREAD_PX 0.76 (0.002), BUNDLE_NEIGHBOURS 0.59 (0.001), WIDER_STEPS 0.53
+# (0.001); 55 less.
 LINE_STEP_PX = 5  # of a line between the points that are matched
 LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
 CHAIN_FRAMES = 8  # frames before that a new one is laid on
@@ -96,6 +100,9 @@ WORST_FRAME_PX = 4.0  # that a frame may lie beside its place
 HELD_PX = 2.0  # one standard deviation of its place, half of that: above, a frame could lie farther off
 
 # -- joining
+# weight, % of density (F1): SAME_LINE_PX 8.2 (0.009), PIECE_STEP_PX 4.6 (0.006), TAIL_POINTS 2 (0.003),
+# JOIN_LEVER_PX 1.8 (0.001), DIP_MM 1.6 (0.003), COVER_MARGIN_PX 0.61 (0.002), CENTRING_ROUNDS 0.51 (0.001); 6
+# less.
 SAME_LINE_PX = 2.5  # across
 JOIN_LEVER_PX = 12.0  # 6 degrees apart count as 2.5 px
 GAP_PX = 4.0  # between the end of a line and what goes on from it
@@ -111,6 +118,7 @@ SMOOTH_PX, CENTRING_ROUNDS = 9, 1  # points that a joined line is smoothed over;
 DIP_MM, DIP_UM = 1.0, 30.0
 
 # -- directions
+# weight, % of density (F1): LIT_ALONG_RADII 0.95 (0.002), LIT_TO_RADII 0.81 (0.004); 7 less.
 DIRECTION_BINS = 18  # 10 degrees each
 ENOUGH_DIRECTIONS = (
     0.8  # shown in a ninth of the picture; below, the next sweep is told where to go (own choice)
@@ -127,6 +135,9 @@ SHOWN_ASIDE = (0.0, 0.005, 0.03, 0.31, 0.58, 0.69, 0.62, 0.39, 0.17, 0.05)
 SHOWN_ALONG_RADII = 1.05
 
 # -- zone and fused light
+# weight, % of density (F1): LEAST_CONTRAST 2.9 (0.006), ZONE_FRAMES 2.3 (0.000), ZONE_STEP 1.6 (0.000),
+# BRIGHTEST_BESIDE 1.1 (0.004), LIT_MARGIN_RADII 0.93 (0.003), REREAD_SIGMAS 0.83 (0.002), REREAD_MM 0.78
+# (0.001); another warning or refusal by BROKEN_OFF_SHARE; 14 less.
 ZONE_STEP = 4  # px between points of the zone kept of a frame
 ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
 FUSED_WIDTH_PX = 1280
@@ -152,6 +163,7 @@ QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 
 # -- two films
+# weight, % of density (F1): another warning or refusal by SAME_LAMP_RATIO; 14 less; 2 not tried.
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
 LEAST_SHOWN = 0.2  # of a groove's best strength, by the best lamp place of either film (see SHOWN_ASIDE)
