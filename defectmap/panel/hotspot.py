@@ -55,13 +55,13 @@ def find_hotspot(
     peak = float(np.quantile(small, 0.9995))
     if peak < tuning.LEAST_PEAK:
         raise UnmeasurableLight(
-            f"{name} is too dark: its brightest part reaches {peak:.0%} of full scale. Retake it with the "
-            "lamp's reflection in the frame and more exposure."
+            f"{name} is too dark: its brightest part reaches {100 * peak:.0f} % of full scale. Retake it with "
+            "the lamp's reflection in the frame and more exposure."
         )
     burnt = float((small >= tuning.CORE_LEVEL * peak).mean())
     if peak > tuning.SATURATED and burnt > tuning.MOST_BURNT:
         raise UnmeasurableLight(
-            f"{name} is overexposed: {burnt:.0%} of it is as bright as the lamp. Retake it with less "
+            f"{name} is overexposed: {100 * burnt:.0f} % of it is as bright as the lamp. Retake it with less "
             "exposure, or with the lamp farther away."
         )
     core = _brightest_group(small, tuning.CORE_LEVEL * peak)

@@ -216,7 +216,7 @@ def test_warnings_are_kept_as_codes_and_those_of_earlier_versions_as_they_stand(
     said = (Remark(code="small-zone", values={"share": 0.1, "cause": "dark"}),)
     record = json.loads(json_text(measurement_record(panel_measurement(warnings=said))))
     assert record["warnings"][0].startswith(
-        "Marks can be counted on only 10% of the picture: the paint is too dark"
+        "Marks can be counted on only 10 % of the picture: the paint is too dark"
     )
     assert record["warning_details"][0] == {"code": "small-zone", "values": {"share": 0.1, "cause": "dark"}}
     assert measurement_from(record).warnings == said

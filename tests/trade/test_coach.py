@@ -60,7 +60,7 @@ def test_nothing_is_asked_of_a_good_photograph() -> None:
         ({"hotspot__x": 200.0, "hotspot__y": 200.0}, "hotspot", "upper left"),
         ({"hotspot__radius_px": 300.0}, "hotspot", "lamp farther"),
         ({"hotspot__radius_px": 20.0}, "hotspot", "closer"),
-        ({"zone__area_cm2": 20.0}, "exposure", "17% of the picture"),
+        ({"zone__area_cm2": 20.0}, "exposure", "17 % of the picture"),
         ({"marks": [{"width_mm": 6 / 16}] * 20}, "focus", "6.0 px wide"),
         ({"scale__source": "none"}, "scale", "uncalibrated"),
         ({"scale__tilt_deg": 31.0}, "scale", "31°"),

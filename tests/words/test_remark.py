@@ -82,7 +82,7 @@ def test_a_field_is_written_in_the_shops_unit(
 @pytest.mark.parametrize(
     ("template", "value", "limit", "said"),
     [
-        ("{a:.0%} (limit {limit:.0%})", 0.451, 0.45, "45.1% (limit 45%)"),
+        ("{a:.0%} (limit {limit:.0%})", 0.451, 0.45, "45.1 % (limit 45 %)"),
         ("{a:film} is above {limit:film}", 180.3, 180.0, "7.10 mil is above 7.09 mil"),
         ("{a:film} is above {limit:film}", 200.0, 180.0, "7.9 mil is above 7.1 mil"),
     ],
