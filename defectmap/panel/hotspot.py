@@ -55,8 +55,8 @@ def find_hotspot(
     peak = float(np.quantile(small, 0.9995))
     if peak < tuning.LEAST_PEAK:
         raise UnmeasurableLight(
-            f"{name} is too dark: its brightest part reaches {100 * peak:.0f} % of full scale. Retake it with "
-            "the lamp's reflection in the frame and more exposure."
+            f"{name} is too dark: its brightest part reaches {100 * peak:.0f} % of full scale. Retake it "
+            "with the lamp's reflection in the frame and more exposure."
         )
     burnt = float((small >= tuning.CORE_LEVEL * peak).mean())
     if peak > tuning.SATURATED and burnt > tuning.MOST_BURNT:

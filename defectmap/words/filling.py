@@ -42,7 +42,7 @@ class Filling(string.Formatter):
         asked = _UNIT.fullmatch(format_spec)
         if asked is not None:
             return self._measured(value, asked["form"], self.units[asked["kind"]], bare=bool(asked["bare"]))
-        if format_spec.endswith("%"):  # a space before the sign: ISO 80000-1
+        if format_spec.endswith("%") and not isinstance(value, str):  # a space before the sign: ISO 80000-1
             return f"{self.format_field(100 * value, format_spec[:-1] + 'f')} %"
         written = str(super().format_field(value, format_spec))
         if self._point == "." or isinstance(value, bool) or not isinstance(value, int | float):

@@ -156,7 +156,7 @@ def _finer(value: Told, spec: str, digits: int, writer: Writer) -> _Written:
 
 def _number(words: str) -> float:
     """What a reader takes a written figure for."""
-    return float(words.split(" ")[0].rstrip("%").replace(",", "."))
+    return float(words.split(" ")[0].replace(",", "."))
 
 
 def _worded(value: Value, table: Table, audience: Audience, writer: Writer) -> str | int | float | None:
