@@ -76,16 +76,7 @@ def test_denser_swirls_give_more_density_and_a_lower_score() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "px_per_mm",
-    [
-        20.0,
-        pytest.param(
-            10.0,
-            marks=pytest.mark.xfail(strict=True, reason="a fifth is lost where marks touch at 10 px/mm"),
-        ),
-    ],
-)
+@pytest.mark.parametrize("px_per_mm", [20.0, 10.0])
 def test_density_does_not_saturate_on_a_dense_panel(px_per_mm: float) -> None:
     """200 mm/cm² of grooves."""
     size = (round(70 * px_per_mm), round(90 * px_per_mm))
@@ -392,9 +383,9 @@ def test_a_burnt_card_is_not_taken_for_the_lamp() -> None:
 
 @pytest.mark.slow
 def test_a_photograph_of_48_megapixels_is_measured() -> None:
-    shown = phantom("swirled", Shot(px_per_mm=27.0, size_px=(1500, 2000)))
-    large = np.asarray(cv2.resize(shown.rgb, None, fx=4, fy=4, interpolation=cv2.INTER_CUBIC), np.uint8)
-    result = measure(file_of(large, kind="JPEG"), px_per_mm=4 * 27.0)
+    shown = phantom("swirled", Shot(px_per_mm=54.0, size_px=(3000, 4000)))
+    large = np.asarray(cv2.resize(shown.rgb, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC), np.uint8)
+    result = measure(file_of(large, kind="JPEG"), px_per_mm=2 * 54.0)
     small = measured(shown)
     assert result.zone.shape == (6000, 8000)
     assert result.area_cm2 == pytest.approx(small.area_cm2, rel=0.02)
