@@ -96,7 +96,9 @@ def _reasons(
                 limit=tuning.SURE_OVERLAY,
             )
         )
-    said += [*_lying_reasons("before", one), *_lying_reasons("after", other), *_shared_reasons(common)]
+    said += [*_lying_reasons("before", one), *_lying_reasons("after", other)]
+    shared = tuning.SHARED_DIRECTIONS, tuning.LEAST_SHARED_DIRECTIONS
+    said += _share_reasons("films share few directions", common.share, shared)
     radii = before.lamps[0].radius_px / before.window_scale, after.lamps[0].radius_px / after.window_scale
     ratio = max(radii) / min(radii)
     if ratio > tuning.SAME_LAMP_RATIO:
@@ -120,34 +122,23 @@ def _lying_reasons(side: str, panel: PanelMeasurement) -> list[Reason]:
     assert film is not None
     used = len(film.used)
     share = used / (used + film.left_out.get("does not fit", 0))
-    if share >= tuning.LYING:
+    return _share_reasons("film lies in part", share, (tuning.LYING, tuning.LEAST_LYING), side=side)
+
+
+def _share_reasons(code: str, share: float, limits: tuple[float, float], **values: str) -> list[Reason]:
+    """A share of 1 below which care is needed, and one below which no figure is given."""
+    enough, least = limits
+    if share >= enough:
         return []
-    few = share < tuning.LEAST_LYING
-    limit = tuning.LEAST_LYING if few else tuning.LYING
+    few = share < least
+    limit = least if few else enough
     return [
         Reason(
-            code="film lies in part",
+            code=code,
             topic="place",
             verdict="no" if few else "with care",
-            values={"side": side, "share": 100 * share, "limit": 100 * limit},
+            values={**values, "share": 100 * share, "limit": 100 * limit},
             value=share,
-            limit=limit,
-        )
-    ]
-
-
-def _shared_reasons(common: Common) -> list[Reason]:
-    if common.share >= tuning.SHARED_DIRECTIONS:
-        return []
-    few = common.share < tuning.LEAST_SHARED_DIRECTIONS
-    limit = tuning.LEAST_SHARED_DIRECTIONS if few else tuning.SHARED_DIRECTIONS
-    return [
-        Reason(
-            code="films share few directions",
-            topic="place",
-            verdict="no" if few else "with care",
-            values={"share": 100 * common.share, "limit": 100 * limit},
-            value=common.share,
             limit=limit,
         )
     ]

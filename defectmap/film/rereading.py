@@ -21,11 +21,10 @@ from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
 from defectmap.film.strongest import Lines
 from defectmap.panel.candidates import runs
+from defectmap.panel.noise import MEDIAN_OF_NORMAL
 from defectmap.panel.paths import Paths, extend
 from defectmap.panel.strength import equivalent_width
 from defectmap.panel.threads import in_pairs
-
-_MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -202,5 +201,5 @@ def _scatter(readings: list[_Reading]) -> tuple[NDArray[np.float64], NDArray[np.
     for low, high in pairwise(edges.tolist()):
         some = (light >= low) & (light <= high)
         level.append(float(light[some].mean()))
-        scatter.append(float(np.median(quiet[some])) / _MEDIAN_OF_NORMAL)
+        scatter.append(float(np.median(quiet[some])) / MEDIAN_OF_NORMAL)
     return np.array(level), np.array(scatter)

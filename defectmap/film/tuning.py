@@ -56,9 +56,7 @@ CLOSE_PX = 2.0  # a point this near to a line of the map lies on it
 # Of the lines of two frames, that they have to share to hold each other: the best of thousands of wrong
 # places reaches 0.08 in densely marked paint, frames next to each other share 0.2 and more (rendered)
 LEAST_SHARED, OVER_CHANCE = 0.12, 3.0
-LAY_POINTS = (
-    1_000  # of a frame, that are slid onto others; more only cost time, as neighbours on a line err alike
-)
+LAY_POINTS = 1_000  # of a frame, that are slid onto others; more only cost time, see BUNDLE_POINTS
 LEAST_POINTS = 25  # of lines in a frame, 5 px each; fewer cannot reach the odds below
 LEFT_AT_ONCE = 0.3  # of the frames that are not sure, before the others are asked again
 FEW_POINTS = 400  # of lines in a frame: with more they tell its place by themselves, or it is another's

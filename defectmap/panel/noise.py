@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from defectmap.panel import tuning
 
 _NO_PLANE = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32) / 6.0  # gain 1 for white noise
-_MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
+MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
 
 
 def noise_gain(iso: float | None) -> float:
@@ -52,7 +52,7 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
         rows = luminance[band * side : (band + 1) * side, : width * side]
         left = np.abs(cv2.filter2D(rows, -1, _NO_PLANE))
         blocks = left.reshape(side, width, side).transpose(1, 0, 2).reshape(width, -1)
-        scatter = np.median(blocks, axis=1) / _MEDIAN_OF_NORMAL
+        scatter = np.median(blocks, axis=1) / MEDIAN_OF_NORMAL
         light = rows.reshape(side, width, side).mean(axis=(0, 2))
         usable = (light > tuning.SHADOW) & (light < tuning.HIGHLIGHT)
         gains.append(_gain_of(scatter[usable], light[usable]))

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from defectmap.panel import tuning
 from defectmap.panel.measurement import Sharpening
+from defectmap.panel.noise import MEDIAN_OF_NORMAL
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.photo.colour import to_codes, to_light
 from defectmap.panel.ridges import look_up
@@ -50,7 +51,7 @@ def sharpening(luminance: NDArray[np.float32], bright: Paths) -> Sharpening | No
         return None
     typical = np.median(profiles, axis=0)
     # standard deviation of a median, of scatter told by the median deviation
-    doubt = 1.25 * np.median(np.abs(profiles - typical), axis=0) / 0.6745 / np.sqrt(len(profiles))
+    doubt = 1.25 * np.median(np.abs(profiles - typical), axis=0) / MEDIAN_OF_NORMAL / np.sqrt(len(profiles))
     deepest = int(np.argmin(typical[_LOBE]))
     overshoot = float(np.mean(typical[_GROUND]) - typical[_LOBE][deepest])
     sure = overshoot - float(doubt[_LOBE][deepest]) - tuning.LOBE_DEPTH[0]
