@@ -63,7 +63,7 @@ def judge(
     list of Candidate
     """
     longer, traced = _extended(paths, inside)
-    window = max(15, round(tuning.CONTRAST_WINDOW_MM * scale)) | 1
+    window = max(tuning.LEAST_WINDOW_PX, round(tuning.CONTRAST_WINDOW_MM * scale)) | 1
     shortest = max(tuning.LEAST_LENGTH_PX, tuning.LEAST_LENGTH_MM * scale)
     evidence = gather(luminance, longer, gain=gain, polarity=polarity)
     contrast = running_contrast(evidence, longer, window_px=window)
@@ -98,7 +98,7 @@ def _is_sure(piece: Candidate, sure: NDArray[np.bool_], texture: NDArray[np.floa
     values = piece.evidence.contrast_to_noise[sure]
     hump = max(0.0, middle(piece.evidence.hump[sure]))
     excess = (middle(values) - hump) / middle(texture[sure])
-    return bool(excess * np.sqrt(len(values) / 20) >= tuning.SIGNIFICANCE)
+    return bool(excess * np.sqrt(len(values) / tuning.SIGNIFICANT_PX) >= tuning.SIGNIFICANCE)
 
 
 def _at(grain: Background, points: Path) -> NDArray[np.float32]:
@@ -247,7 +247,9 @@ def as_marks(
     marks = []
     for i, (line, length) in enumerate(zip(lines, lengths_px(paths).tolist(), strict=True)):
         evidence = line.evidence
-        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(evidence.surround, 1e-4)
+        contrast = np.abs(evidence.line - evidence.surround) / np.maximum(
+            evidence.surround, tuning.DARKEST_AROUND
+        )
         marks.append(
             Mark(
                 kind=found[i],

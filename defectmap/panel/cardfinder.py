@@ -27,7 +27,6 @@ from defectmap.panel.card import (
 Points = NDArray[np.float64]
 
 _OUTWARDS = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])  # of a marker's corners, x, y
-_FOCAL_TRIES = np.geomspace(0.35, 4.0, 25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +147,7 @@ def _ink_spread_mm(seen: NDArray[np.float64], printed: NDArray[np.float64]) -> f
 
 def _reach_px(side_px: float) -> float:
     """How far across an edge to look: the black border and the white around are one cell wide."""
-    return max(2.5, 0.7 * side_px / MARKER_CELLS)
+    return max(tuning.CARD_REACH_PX, tuning.CARD_REACH_CELLS * side_px / MARKER_CELLS)
 
 
 def _edge_line(light: NDArray[np.float32], start: Points, end: Points, middle: Points) -> Points:
@@ -165,16 +164,16 @@ def _edge_line(light: NDArray[np.float32], start: Points, end: Points, middle: P
         outwards = -outwards
     reach = _reach_px(length_px)
     offsets = np.linspace(-reach, reach, 1 + 2 * math.ceil(2 * reach))
-    feet = start + np.linspace(0.12, 0.88, 32)[:, np.newaxis] * (end - start)
+    feet = start + np.linspace(*tuning.CARD_EDGE_FEET)[:, np.newaxis] * (end - start)
     x, y = np.moveaxis((feet[:, np.newaxis] + offsets[:, np.newaxis] * outwards).astype(np.float32), 2, 0)
     profiles = cv2.remap(light, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     # where the step stands follows from how much of the profile is white, which is linear in the noise (the
     # centre of mass of the slope is not: it was 4 px off in noise of 2 %)
-    outer = math.ceil(len(offsets) / 5)
+    outer = math.ceil(len(offsets) / tuning.CARD_EDGE_ENDS)
     black, white = profiles[:, :outer].mean(axis=1), profiles[:, -outer:].mean(axis=1)
     step = np.maximum(white - black, 1e-9)
     shift = offsets[-1] - (profiles - black[:, np.newaxis]).mean(axis=1) / step * 2 * reach
-    good = (step > 0.5 * np.median(step)) & (np.abs(shift - np.median(shift)) < 1.5)
+    good = (step > 0.5 * np.median(step)) & (np.abs(shift - np.median(shift)) < tuning.CARD_EDGE_ODD_PX)
     points = feet[good] + shift[good, np.newaxis] * outwards
     if len(points) < 4:
         return np.array((start, along))
@@ -204,8 +203,7 @@ def _best_pose(
     if focal_px is not None:
         return _pose(on_card, corners, middle, focal_px)
     best: tuple[float, float, _Pose] | None = None
-    spans = (_FOCAL_TRIES, np.linspace(0.9, 1.1, 9))
-    for span in spans:
+    for span in (np.geomspace(*tuning.FOCAL_TRIES), np.linspace(*tuning.FOCAL_NEAR)):
         around = 1.0 if best is None else best[1]
         for share in span * around:
             pose = _pose(on_card, corners, middle, share * diagonal)

@@ -19,6 +19,8 @@ from defectmap.panel.noise import pixel_noise
 from defectmap.panel.paths import Paths, normals
 from defectmap.panel.ridges import look_up
 
+GAUSSIAN_WIDTH = 0.9394  # of a Gaussian, full width at half height over its area by its height: 2 √(ln 2 / π)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LineLight:
@@ -188,9 +190,7 @@ def profiles(
     return look_up(luminance, place[:, :1] + offsets * slant[:, :1], place[:, 1:] + offsets * slant[:, 1:])
 
 
-def running_contrast(
-    evidence: LineLight, paths: Paths, *, window_px: int, lopsided: float = 2.5
-) -> NDArray[np.float32]:
+def running_contrast(evidence: LineLight, paths: Paths, *, window_px: int) -> NDArray[np.float32]:
     """Contrast to noise along lines: running medians of both sides, the weaker side limiting the mean.
 
     A line stands out on both sides. An edge, or the dark lobe beside a bright line, does so on one side only
@@ -203,8 +203,6 @@ def running_contrast(
         The lines it was read along.
     window_px : int
         Odd number of points.
-    lopsided : float
-        Largest ratio of the mean to the weaker side.
 
     Returns
     -------
@@ -215,20 +213,23 @@ def running_contrast(
     source, real = paths.padded(window_px // 2)
     one = median_filter(evidence.left[source], size=window_px)[real]
     two = median_filter(evidence.right[source], size=window_px)[real]
-    weaker = np.float32(lopsided) * np.minimum(one, two)
+    weaker = np.float32(tuning.MOST_LOPSIDED) * np.minimum(one, two)
     return np.asarray(np.minimum(0.5 * (one + two), weaker))
 
 
 def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:
     """Full width at half height of the median cross profile, from its area over its height.
 
-    The ratio is that of a Gaussian line: FWHM = 0.9394 area / height.
+    The ratio is that of a Gaussian line.
     """
-    near = slice(tuning.HALF_PROFILE_PX - 6, tuning.HALF_PROFILE_PX + 7)
+    near = slice(
+        tuning.HALF_PROFILE_PX - tuning.WIDTH_HALF_PX, tuning.HALF_PROFILE_PX + tuning.WIDTH_HALF_PX + 1
+    )
     some = profile[:: max(1, len(profile) // tuning.WIDTH_SAMPLES), near]
     median = np.partition(some, len(some) // 2, axis=0)[len(some) // 2]
     sides = np.sort(np.concatenate([median[:3], median[-3:]]))
     sign = 1.0 if polarity == "bright" else -1.0
     line = sign * (median[2:-2] - 0.5 * (sides[2] + sides[3]))
-    peak = float(line[3:6].max())
-    return 0.9394 * float(np.maximum(line, 0).sum()) / peak if peak > 0 else 0.0
+    middle = len(line) // 2
+    peak = float(line[middle - 1 : middle + 2].max())
+    return GAUSSIAN_WIDTH * float(np.maximum(line, 0).sum()) / peak if peak > 0 else 0.0

@@ -68,6 +68,7 @@ def detection_limit(
     return DetectionLimit(
         contrast_to_noise=tuning.SEEN_FROM,
         length_mm=length,
-        contrast=tuning.SEEN_FROM * float(np.median((noise / np.maximum(back.blocks, 1e-4))[where])),
+        contrast=tuning.SEEN_FROM
+        * float(np.median((noise / np.maximum(back.blocks, tuning.DARKEST_AROUND))[where])),
         equivalent_width_um=float(np.median(faintest.blocks[where])),
     )

@@ -90,13 +90,14 @@ def dust(
     -------
     list of SpotDefect
     """
-    further = max(1, round(scale * tuning.DUST_LEAST_MM / shrink / 1.5))  # the least dust keeps 1.5 px
+    further = max(1, round(scale * tuning.DUST_LEAST_MM / shrink / tuning.DUST_KEPT_PX))
     size = (stable.shape[1] // further, stable.shape[0] // further)
     small = cv2.resize(stable, size, interpolation=cv2.INTER_AREA) if further > 1 else stable
     shrink *= further
     shape = (size[1], size[0])
     # the difference of two blurs passes what is as small as dust and stops the broader ripples of orange peel
-    out = np.abs(cv2.GaussianBlur(small, (0, 0), 0.8) - cv2.GaussianBlur(small, (0, 0), 2.5))
+    fine, broad = (cv2.GaussianBlur(small, (0, 0), sd_px) for sd_px in tuning.DUST_BLURS_PX)
+    out = np.abs(fine - broad)
     free = zone[::shrink, ::shrink][: shape[0], : shape[1]] & ~_near(lines, shrink, scale, shape)
     # ripples of heavy orange peel beside the lamp are as sharp as dust, but there are many of them
     around = cv2.blur(

@@ -193,7 +193,7 @@ def crowds(
     stray, every = (
         cv2.boxFilter(grid, -1, (3, 3), normalize=False, borderType=cv2.BORDER_CONSTANT) for grid in grids
     )
-    least = tuning.CROWD_MM_PER_CM2 * 9 * (cell / scale) ** 2 / 100 * scale
+    least = tuning.CROWD_MM_PER_CM2 * (3 * cell / scale) ** 2 / 100 * scale
     crowded = ((stray >= least) & (stray >= tuning.CROWD_SHARE * every)).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(crowded)
     large = [i for i in range(1, count) if stats[i, cv2.CC_STAT_AREA] >= tuning.CROWD_CELLS]

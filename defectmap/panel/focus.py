@@ -20,6 +20,8 @@ from defectmap.panel.paths import polyline_length_px
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark
 
+SCHARR_GAIN = 32  # of a slope of one a pixel: 3 + 10 + 3 on either side
+
 
 def refuse_blur(
     luminance: NDArray[np.float32],
@@ -144,12 +146,16 @@ def card_edge_px(luminance: NDArray[np.float32], card: NDArray[np.float64] | Non
     part = luminance[top : row + height, left : column + width]
     mask = np.zeros(part.shape, np.uint8)
     cv2.fillPoly(mask, [corners - [left, top]], 1)
-    inside = cv2.erode(mask, np.ones((9, 9), np.uint8)) > 0
+    inside = cv2.erode(mask, np.ones((tuning.EDGE_MARGIN_PX,) * 2, np.uint8)) > 0
     window = np.ones((tuning.EDGE_WINDOW_PX,) * 2, np.uint8)
     step = cv2.dilate(part, window) - cv2.erode(part, window)
-    steep = np.hypot(cv2.Scharr(part, cv2.CV_32F, 1, 0), cv2.Scharr(part, cv2.CV_32F, 0, 1)) / 32
-    crest = steep >= cv2.dilate(steep, np.ones((5, 5), np.uint8))
-    full = step > tuning.EDGE_STEP * np.quantile(step[inside], 0.98) if inside.any() else inside
+    steep = np.hypot(cv2.Scharr(part, cv2.CV_32F, 1, 0), cv2.Scharr(part, cv2.CV_32F, 0, 1)) / SCHARR_GAIN
+    crest = steep >= cv2.dilate(steep, np.ones((tuning.EDGE_CREST_PX,) * 2, np.uint8))
+    full = (
+        step > tuning.EDGE_STEP * np.quantile(step[inside], tuning.EDGE_FULL_QUANTILE)
+        if inside.any()
+        else inside
+    )
     edges = crest & full & inside
     if edges.sum() < tuning.EDGE_LEAST_POINTS:
         return None

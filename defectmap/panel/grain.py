@@ -48,7 +48,7 @@ def grain_factor(
     Background
         Factors on the grid of `back`.
     """
-    step = 4
+    step = tuning.GRAIN_STEP_PX
     answer = 0.5 * (bright[::step, ::step] + dark[::step, ::step])
     light = back.full(inside.shape[:2])[::step, ::step]
     known = inside[::step, ::step]

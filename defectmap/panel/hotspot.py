@@ -49,10 +49,10 @@ def find_hotspot(
     height, width = luminance.shape
     step = max(1, round(max(height, width) / tuning.OVERVIEW_PX))
     overview = cv2.resize(luminance, (width // step, height // step), interpolation=cv2.INTER_AREA)
-    small = np.asarray(cv2.GaussianBlur(overview, (0, 0), 1.5), dtype=np.float32)
+    small = np.asarray(cv2.GaussianBlur(overview, (0, 0), tuning.OVERVIEW_BLUR_PX), dtype=np.float32)
     if masked is not None:
         small[_shrunk(masked, small.shape)] = 0.0
-    peak = float(np.quantile(small, 0.9995))
+    peak = float(np.quantile(small, tuning.PEAK_QUANTILE))
     if peak < tuning.LEAST_PEAK:
         raise UnmeasurableLight(
             f"{name} is too dark: its brightest part reaches {100 * peak:.0f} % of full scale. Retake it "
@@ -140,12 +140,14 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     radius = np.sqrt(core.mask.sum() / np.pi)
 
     def fallen(radii: float) -> float:
-        ring = (distance > 0.9 * radii * radius) & (distance <= 1.1 * radii * radius + 1)
+        near, far = (share * radii * radius for share in tuning.FALL_RING)
+        ring = (distance > near) & (distance <= far + 1)
         return float(np.median(small[ring])) / peak if ring.any() else 1.0
 
-    falls = fallen(2.0) <= tuning.LEAST_FALL and (peak > tuning.SATURATED or fallen(6.0) <= tuning.MOST_FAR)
-    ground = fallen(2.0) * peak
-    halo = fallen(0.8) * peak - ground
+    beside, aside, far = (fallen(radii) for radii in tuning.FALL_RADII)
+    falls = aside <= tuning.LEAST_FALL and (peak > tuning.SATURATED or far <= tuning.MOST_FAR)
+    ground = aside * peak
+    halo = beside * peak - ground
     paper = ground > tuning.LIT_GROUND and halo < tuning.LEAST_HALO
     if rivals > tuning.MOST_RIVALS or roundness < tuning.LEAST_ROUND or not falls or paper:
         raise NoHotspot(
@@ -155,7 +157,11 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
 
 
 def halo_profile(
-    back: Background, hotspot: Hotspot, *, rings: int = 64, masked: NDArray[np.bool_] | None = None
+    back: Background,
+    hotspot: Hotspot,
+    *,
+    rings: int = tuning.HALO_RINGS,
+    masked: NDArray[np.bool_] | None = None,
 ) -> Halo:
     """Median light at each distance from the hotspot.
 
@@ -186,7 +192,7 @@ def halo_profile(
     values = back.blocks.ravel()[order]
     for ring in range(rings):
         inside = values[stops[ring] : stops[ring + 1]]
-        if len(inside) >= 4:
+        if len(inside) >= tuning.RING_LEAST_BLOCKS:
             light[ring] = float(np.median(inside))
     return np.asarray((np.arange(rings) + 0.5) * wide), light
 
@@ -212,9 +218,9 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
     float
         0..1; 0.0 if the halo leaves the picture before it can be followed.
     """
-    distance, light = halo_profile(back, hotspot, rings=96, masked=masked)
+    distance, light = halo_profile(back, hotspot, rings=tuning.HAZE_RINGS, masked=masked)
     known = np.isfinite(light)
-    if known.sum() < 8:
+    if known.sum() < tuning.HAZE_LEAST_RINGS:
         return 0.0
     radii = distance[known] / hotspot.radius_px
     level = np.minimum.accumulate(light[known])
@@ -222,7 +228,7 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
     rim = float(np.interp(tuning.HAZE_FROM_RADII, radii, level)) - floor
     if rim <= 0:
         return 0.0
-    span = np.linspace(tuning.HAZE_FROM_RADII, tuning.HAZE_TO_RADII, 57)
+    span = np.linspace(tuning.HAZE_FROM_RADII, tuning.HAZE_TO_RADII, tuning.HAZE_STEPS)
     share = np.clip((np.interp(span, radii, level) - floor) / rim, 0.0, 1.0)
     area = float(np.trapezoid(share, span))
     return area / (1.0 + area)
@@ -248,8 +254,8 @@ def other_lights(back: Background, hotspot: Hotspot, halo: Halo) -> list[Hotspot
     known = np.isfinite(light)
     away = back.distance_px(hotspot)
     expected = np.interp(away, distance[known], light[known]).astype(np.float32)
-    excess = cv2.GaussianBlur(back.blocks - expected, (0, 0), 2.0)
-    excess[away < 1.5 * hotspot.radius_px] = 0.0
+    excess = cv2.GaussianBlur(back.blocks - expected, (0, 0), tuning.SECOND_BLUR_BLOCKS)
+    excess[away < tuning.SECOND_FROM_RADII * hotspot.radius_px] = 0.0
     peak = float(excess.max())
     ground = float(np.median(back.blocks))
     if peak < max(tuning.LEAST_SECOND, ground):
@@ -259,8 +265,8 @@ def other_lights(back: Background, hotspot: Hotspot, halo: Halo) -> list[Hotspot
     for i in range(1, count):
         _, _, box_width, box_height, area = stats[i]
         radius = float(np.sqrt(area / np.pi)) * back.block_px
-        compact = area >= 0.5 * max(box_width, box_height) ** 2
-        if compact and radius >= 0.2 * hotspot.radius_px:
+        compact = area >= tuning.SECOND_ROUND * max(box_width, box_height) ** 2
+        if compact and radius >= tuning.SECOND_LEAST_RADII * hotspot.radius_px:
             column, row = centres[i] * back.block_px + (back.block_px - 1) / 2
             found.append(Hotspot(row=float(row), column=float(column), radius_px=radius, lamps=1))
     return found

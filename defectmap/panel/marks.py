@@ -143,7 +143,7 @@ def _trace_response(
 ) -> Paths:
     """Paths along the crests of one polarity's response, in px of the copy that was filtered."""
     # at full size the evidence tells a line from the lobe beside another; on a copy lobes lie too far out
-    lobe = np.ones((9, 9) if shrink > 1 else (3, 3), np.uint8)
+    lobe = np.ones((tuning.LOBE_NEAR_COPY_PX if shrink > 1 else tuning.LOBE_NEAR_PX,) * 2, np.uint8)
     least = np.asarray(cv2.dilate(other, lobe), np.float32)
     least *= np.float32(tuning.LOBE_SHARE)
     np.maximum(least, floor, out=least)
@@ -244,7 +244,7 @@ def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polari
     """Smooth, bring to full size, and there settle on the middle of the light."""
     if shrink == 1:
         return resample(smooth(resample(paths)))
-    small = smooth(paths, window_px=5)
+    small = smooth(paths, window_px=tuning.SMOOTH_COPY_PX)
     rough = resample(Paths(small.points * shrink + (shrink - 1) / 2, small.lengths))
     return smooth(_centred(rough, luminance, polarity))
 

@@ -213,7 +213,7 @@ def _card_mask(card: NDArray[np.float64] | None, shape: tuple[int, ...]) -> NDAr
         return None
     mask = np.zeros(shape, np.uint8)
     cv2.fillPoly(mask, [np.round(card[:, ::-1]).astype(np.int32)], 1)
-    return cv2.dilate(mask, np.ones((15, 15), np.uint8)) > 0
+    return cv2.dilate(mask, np.ones((tuning.CARD_MASK_PX,) * 2, np.uint8)) > 0
 
 
 def _amplification(shot: photo.Photo) -> float:

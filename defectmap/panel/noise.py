@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from defectmap.panel import tuning
 
-_NO_PLANE = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32) / 6.0  # gain 1 for white noise
+_NO_PLANE = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32)
+_NO_PLANE /= np.linalg.norm(_NO_PLANE)  # gain 1 for white noise
 MEDIAN_OF_NORMAL = 0.6745  # of its absolute value, over its standard deviation
 
 
@@ -48,7 +49,7 @@ def gain_shown(luminance: NDArray[np.float32]) -> float:
     side = tuning.NOISE_BLOCK_PX
     height, width = (length // side for length in luminance.shape)
     gains = []
-    for band in range(0, height, max(1, height // 24)):  # some rows of blocks are enough
+    for band in range(0, height, max(1, height // tuning.NOISE_BANDS)):
         rows = luminance[band * side : (band + 1) * side, : width * side]
         left = np.abs(cv2.filter2D(rows, -1, _NO_PLANE))
         blocks = left.reshape(side, width, side).transpose(1, 0, 2).reshape(width, -1)

@@ -13,6 +13,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel import tuning
+
+SIXTEENTHS = 4  # bits of a pixel that OpenCV draws to
 _Value = TypeVar("_Value", bound=np.generic)
 Path = NDArray[np.float64]  # (N, 2) row, column of one line
 
@@ -91,7 +94,7 @@ class Paths:
         return np.arange(len(owner)) - (np.cumsum(wide) - wide)[owner] - pad, owner
 
 
-def smooth(paths: Paths, *, window_px: int = 9) -> Paths:
+def smooth(paths: Paths, *, window_px: int = tuning.SMOOTH_PX) -> Paths:
     """Moving average with a bell-shaped window; the ends stay where they are.
 
     Steps between pixels are taken out before lengths are added up: counting along pixels reads up to 8 %
@@ -171,7 +174,7 @@ def ends(paths: Paths, *, lever_px: int) -> tuple[NDArray[np.float64], NDArray[n
     return place, outward
 
 
-def extend(paths: Paths, *, by_px: int, lever_px: int = 20) -> Paths:
+def extend(paths: Paths, *, by_px: int, lever_px: int = tuning.EXTEND_LEVER_PX) -> Paths:
     """Go on straight beyond both ends, one point a pixel."""
     tips, outward = ends(paths, lever_px=lever_px)
     place, owner = paths._places(by_px)
@@ -207,8 +210,8 @@ def paint(mask: NDArray[np.uint8], path: Path, *, width_px: int) -> None:
     """Draw a line into a mask in place, to a sixteenth of a pixel."""
     import cv2
 
-    corners = np.round(path[:, ::-1] * 16).astype(np.int32)
-    cv2.polylines(mask, [corners], False, 1, width_px, cv2.LINE_8, 4)
+    corners = np.round(path[:, ::-1] * 2**SIXTEENTHS).astype(np.int32)
+    cv2.polylines(mask, [corners], False, 1, width_px, cv2.LINE_8, SIXTEENTHS)
 
 
 def polyline_length_px(points: NDArray[np.float64]) -> float:
@@ -287,6 +290,6 @@ def radii_px(paths: Paths) -> NDArray[np.float64]:
     half = lengths_px(paths) / 2
     bent = 2 * np.hypot(bend[:, 0], bend[:, 1])
     radius = np.full(len(paths), np.inf)
-    fits = (bent > 1e-9 * half) & (count >= 5)
+    fits = (bent > 1e-9 * half) & (count >= tuning.BEND_LEAST_POINTS)
     radius[fits] = half[fits] ** 2 / bent[fits]
     return radius

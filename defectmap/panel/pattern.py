@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from defectmap.panel import tuning
 
 _SIDE = tuning.PATTERN_SIDE_PX
+JPEG_BLOCK_PX = 8
 
 
 def repeating_share(luminance: NDArray[np.float32], zone: NDArray[np.bool_]) -> float:
@@ -59,11 +60,11 @@ def _squares(
         for column in columns:
             part = slice(row, row + side), slice(column, column + side)
             light = luminance[part]
-            if light.shape != (side, side) or not zone[part][::8, ::8].all():
+            if light.shape != (side, side) or not zone[part][::JPEG_BLOCK_PX, ::JPEG_BLOCK_PX].all():
                 continue
             small = cv2.resize(light, (_SIDE, _SIDE), interpolation=cv2.INTER_AREA)
-            ground = np.maximum(cv2.blur(small, (tuning.PATTERN_GROUND_PX,) * 2), 1e-3)
-            relative = np.clip(small / ground - 1, -0.5, 0.5)
+            ground = np.maximum(cv2.blur(small, (tuning.PATTERN_GROUND_PX,) * 2), tuning.PATTERN_DARKEST)
+            relative = np.clip(small / ground - 1, -tuning.PATTERN_MOST, tuning.PATTERN_MOST)
             found.append(np.asarray(relative - relative.mean(), np.float32))
     return found
 
@@ -82,9 +83,10 @@ class _Plane:
 def _plane() -> _Plane:
     down, right = np.fft.fftfreq(_SIDE)[:, None] * _SIDE, np.fft.rfftfreq(_SIDE)[None] * _SIDE
     away = np.hypot(down, right)
-    grid = np.ones(away.shape, bool)
+    grid, between = np.ones(away.shape, bool), _SIDE / JPEG_BLOCK_PX
     for frequency in (down, right):
-        grid &= np.abs((frequency + _SIDE / 16) % (_SIDE / 8) - _SIDE / 16) < 1.5
+        off = (frequency + between / 2) % between - between / 2
+        grid &= np.abs(off) < tuning.PATTERN_GRID_PERIODS
     first, last = tuning.PATTERN_PERIODS
     degrees = np.rad2deg(np.arctan2(down, right)) % 180
     return _Plane(

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from defectmap.panel import tuning
 from defectmap.panel.threads import in_pairs
 
+MOST_ROWS = 30_000  # at once: cv2.remap takes fewer than 32,768
 DIRECTIONS = 16  # 11.25 degrees apart; the index hides in the four lowest bits of a response
 _ANGLES_RAD = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
 _STEEP = np.abs(np.sin(_ANGLES_RAD)) > np.abs(np.cos(_ANGLES_RAD))
@@ -72,11 +73,11 @@ def _kernel(angle_rad: float, across_px: float, along_px: float, half_px: int) -
     along = columns * np.cos(angle_rad) + rows * np.sin(angle_rad)
     across = rows * np.cos(angle_rad) - columns * np.sin(angle_rad)
     beyond = np.maximum(np.hypot(rows, columns) - half_px, 0)
-    window = np.exp(-(along**2) / (2 * along_px**2) - beyond**2 / 0.18)
+    window = np.exp(-(along**2) / (2 * along_px**2) - beyond**2 / (2 * tuning.KERNEL_RIM_PX**2))
     window[beyond > 1] = 0.0  # a few thousandths of the kernel; what is exactly zero costs no time
     scaled = (across / across_px) ** 2
     kernel = window * (1 - scaled) * np.exp(-scaled / 2)
-    wide = window * np.exp(-(across**2) / (2 * (2.2 * across_px) ** 2))
+    wide = window * np.exp(-(across**2) / (2 * (tuning.KERNEL_WIDE * across_px) ** 2))
     moments = np.stack([np.ones_like(wide), across**2, along**2, across * along])
     shapes = wide * moments
     overlap = np.tensordot(moments, shapes, axes=([1, 2], [1, 2]))
@@ -109,7 +110,7 @@ def line_response(
     for more_bright, more_dark in parts[1:]:
         cv2.max(more_bright, bright, dst=bright)
         cv2.min(more_dark, darkest, dst=darkest)
-    darkest.view(np.uint32)[...] ^= np.uint32(0x80000000)  # flip the sign, keep the index bits
+    darkest.view(np.uint32)[...] ^= np.uint32(1 << 31)  # flip the sign, keep the index bits
     return bright, darkest
 
 
@@ -157,9 +158,8 @@ def look_up(
     (N, K) float32 ndarray
     """
     values = np.empty(rows.shape, np.float32)
-    chunk = 30_000  # cv2.remap takes fewer than 32,768 rows
-    for start in range(0, len(rows), chunk):
-        part = slice(start, start + chunk)
+    for start in range(0, len(rows), MOST_ROWS):
+        part = slice(start, start + MOST_ROWS)
         values[part] = cv2.remap(
             picture, columns[part], rows[part], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
         )

@@ -25,9 +25,9 @@ Floats = NDArray[np.floating[Any]]
 
 _AWAY_PX = np.arange(-2 * tuning.LOBE_REACH_PX, 2 * tuning.LOBE_REACH_PX + 1) / 2
 _HALF_PX = _AWAY_PX[len(_AWAY_PX) // 2 :]
-_LOBE = slice(3, 9)  # 1.5 to 4 px from the line
-_GROUND = slice(14, None)  # beyond 7 px
-_FINE_PX = 0.25
+_LOBE = abs(_HALF_PX - np.mean(tuning.LOBE_PX)) <= np.ptp(tuning.LOBE_PX) / 2
+_GROUND = _HALF_PX >= tuning.LOBE_GROUND_PX
+MEDIAN_ERROR = 1.25  # standard error of a median over that of a mean: √(π / 2)
 _CURVE = 2.4  # exponent of the sRGB transfer function (IEC 61966-2-1)
 
 
@@ -51,7 +51,12 @@ def sharpening(luminance: NDArray[np.float32], bright: Paths) -> Sharpening | No
         return None
     typical = np.median(profiles, axis=0)
     # standard deviation of a median, of scatter told by the median deviation
-    doubt = 1.25 * np.median(np.abs(profiles - typical), axis=0) / MEDIAN_OF_NORMAL / np.sqrt(len(profiles))
+    doubt = (
+        MEDIAN_ERROR
+        * np.median(np.abs(profiles - typical), axis=0)
+        / MEDIAN_OF_NORMAL
+        / np.sqrt(len(profiles))
+    )
     deepest = int(np.argmin(typical[_LOBE]))
     overshoot = float(np.mean(typical[_GROUND]) - typical[_LOBE][deepest])
     sure = overshoot - float(doubt[_LOBE][deepest]) - tuning.LOBE_DEPTH[0]
@@ -128,7 +133,7 @@ def _fitted(typical: Floats, doubt: Floats, *, contrast: float) -> tuple[float, 
         return np.asarray(parts @ best - typical / doubt)
 
     low, high = zip(tuning.LINE_SD, tuning.MASK_AMOUNT, tuning.MASK_SD_PX, strict=True)
-    tried = [least_squares(missed, start, bounds=(low, high)) for start in ((0.9, 1.0, 1.2), (0.9, 0.7, 2.2))]
+    tried = [least_squares(missed, start, bounds=(low, high)) for start in tuning.MASK_STARTS]
     best = min(tried, key=lambda one: float(one.cost))
     return float(best.x[1]), float(best.x[2])
 
@@ -146,9 +151,9 @@ def _form(line_sd_px: float, amount: float, sd_px: float, *, contrast: float) ->
 @lru_cache(maxsize=1)
 def _grid() -> tuple[Floats, Floats, Floats]:
     """Places across a line in px, frequencies in cycles a pixel, and the response of a pixel's square."""
-    reach = round((tuning.LOBE_REACH_PX + 4) / _FINE_PX)
-    away = np.arange(-reach, reach + 1) * _FINE_PX
-    frequency = np.fft.fftfreq(2 * len(away), d=_FINE_PX)
+    reach = round((tuning.LOBE_REACH_PX + 4) / tuning.LOBE_FINE_PX)
+    away = np.arange(-reach, reach + 1) * tuning.LOBE_FINE_PX
+    frequency = np.fft.fftfreq(2 * len(away), d=tuning.LOBE_FINE_PX)
     return away, frequency, np.sinc(frequency)
 
 

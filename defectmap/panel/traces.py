@@ -125,13 +125,20 @@ def _best_neighbours(
         near = _TURN_RAD[turned] < _NEIGHBOUR_TURN_RAD
         here, there, turned = here[near], there[near], turned[near]
         step_row, step_column = rows[there] - rows[here], columns[there] - columns[here]
-        fixed = np.sqrt(step_row * step_row + step_column * step_column) + 2 * _TURN_RAD[turned]
+        fixed = (
+            np.sqrt(step_row * step_row + step_column * step_column)
+            + tuning.NEIGHBOUR_PRICES[1] * _TURN_RAD[turned]
+        )
         for own, other, sign in ((here, there, 1), (there, here, -1)):  # each pair is met once
             forward = sign * (step_row * down[own] + step_column * right[own])
             aside = np.abs(step_row * right[own] - step_column * down[own])
             way = (forward < 0).astype(np.intp)
-            price = fixed + 2 * aside
-            fits = (np.abs(forward) > 0.3) & (aside < tuning.NEIGHBOUR_ASIDE_PX) & (price < cost[way, own])
+            price = fixed + tuning.NEIGHBOUR_PRICES[0] * aside
+            fits = (
+                (np.abs(forward) > tuning.NEIGHBOUR_AHEAD_PX)
+                & (aside < tuning.NEIGHBOUR_ASIDE_PX)
+                & (price < cost[way, own])
+            )
             better = np.flatnonzero(fits)
             cost[way[better], own[better]] = price[better]
             best[way[better], own[better]] = other[better]
@@ -172,9 +179,12 @@ def bridge(paths: Paths, *, gap_px: float, lever_px: int, turn_deg: float) -> Pa
     distance = np.hypot(step[:, 0], step[:, 1])
     turn = np.arccos(np.clip(-(outward[one] * outward[two]).sum(1), -1, 1))
     aside = np.maximum(_aside(step, outward[one]), _aside(step, outward[two]))
-    facing = ((step * outward[one]).sum(1) > -3) & ((step * outward[two]).sum(1) < 3)
-    fits = np.nonzero(facing & (turn < np.deg2rad(turn_deg)) & (aside < 1.5 + 0.1 * distance))[0]
-    price = distance + 4 * aside + 20 * turn
+    back = tuning.BRIDGE_BACK_PX
+    facing = ((step * outward[one]).sum(1) > -back) & ((step * outward[two]).sum(1) < back)
+    least, slope = tuning.BRIDGE_ASIDE
+    fits = np.nonzero(facing & (turn < np.deg2rad(turn_deg)) & (aside < least + slope * distance))[0]
+    by_aside, by_turn = tuning.BRIDGE_PRICES
+    price = distance + by_aside * aside + by_turn * turn
     order = fits[np.argsort(price[fits], kind="stable")]
     mates = _marry(one[order].tolist(), two[order].tolist(), len(paths))
     return _assemble(paths, mates)
@@ -239,8 +249,8 @@ def trace(
     sure: NDArray[np.float32] | None = None,
     *,
     shape: tuple[int, int],
-    gap_px: float = tuning.GAP_PX,
-    shortest_px: float = 14.0,
+    gap_px: float,
+    shortest_px: float,
 ) -> Paths:
     """Centrelines of every line, gaps and crossings bridged, in three rounds of growing reach.
 
@@ -263,8 +273,10 @@ def trace(
     Paths
         About one point a pixel, not smoothed.
     """
-    paths = link(found, sure, shape=shape, shortest=4)
+    paths = link(found, sure, shape=shape, shortest=tuning.SHORTEST_CHAIN)
     for share, lever, turn, keep in tuning.BRIDGES:
-        paths = bridge(paths, gap_px=max(share * gap_px, 6.0), lever_px=lever, turn_deg=turn)
+        paths = bridge(
+            paths, gap_px=max(share * gap_px, tuning.BRIDGE_LEAST_PX), lever_px=lever, turn_deg=turn
+        )
         paths = paths.keep(paths.lengths >= keep * shortest_px)
     return paths

@@ -29,15 +29,21 @@ CARD_WIDE_APART_MM = 50.0  # three markers in a row or more
 CARD_MOST_RESIDUAL = 0.04  # of a marker's side; above, these markers do not lie on one flat card
 CARD_CORNER_NOISE_PX = 0.3  # of a marker's corner as it is found
 CARD_MOST_INK_MM = 0.3  # that ink spreads; more is no printer
+CARD_MASK_PX = 15  # window that widens the card where no lamp is sought: its blurred edge
+CARD_REACH_CELLS, CARD_REACH_PX = 0.7, 2.5  # across a marker's edge, and at least; its border is 1 cell wide
+CARD_EDGE_FEET = (0.12, 0.88, 32)  # share of an edge from and to which profiles are taken, and how many
+CARD_EDGE_ENDS, CARD_EDGE_ODD_PX = 5, 1.5  # part of a profile that is all black or white; farther off is dirt
 # Where EXIF is silent, focal length as share of the diagonal: a phone's main lens is about 26 mm of 43
 # (common practice, no source), others half to a few times that; the spread is of its logarithm.
 USUAL_FOCAL, FOCAL_SPREAD = 0.6, 0.5
+FOCAL_TRIES, FOCAL_NEAR = (0.35, 4.0, 25), (0.9, 1.1, 9)  # of the diagonal, of the best: from, to, how many
 
 # -- noise of a pixel: the unit in which light is compared (see `noise`)
 # weight, % of density (F1): 8 less.
 FULL_WELL_E, READ_NOISE_E = 6000.0, 3.0  # electrons at ISO 100: a phone's pixel of 1 µm, from memory
 BASE_ISO = 100.0
 NOISE_BLOCK_PX = 16  # side of the blocks that scatter is read in
+NOISE_BANDS = 24  # rows of such blocks that are looked at, spread over the picture
 SHADOW, HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or clipping hide the noise
 HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
@@ -45,10 +51,12 @@ HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's 
 # weight, % of density (F1): CORE_LEVEL 0.56 (0.013); another warning or refusal by SATURATED,
 # BACKGROUND_MEDIAN_BLOCKS; 18 less.
 OVERVIEW_PX = 400  # longer side of the copy that the lamp is sought on
+OVERVIEW_BLUR_PX, PEAK_QUANTILE = 1.5, 0.9995  # of that copy: grain is no lamp; the brightest light
 CONTOUR_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
 CORE_LEVEL = 0.9  # of the brightest light: the lamp's core
 LEAST_PEAK = 0.2  # linear light; a reflection of a lamp is brighter in any usable exposure
 LEAST_FALL = 0.5  # of the peak that may be left two core radii on
+FALL_RADII, FALL_RING = (0.8, 2.0, 6.0), (0.9, 1.1)  # core radii: halo, LEAST_FALL, MOST_FAR; rings there
 SATURATED = 0.9  # linear light from which a lamp counts as burnt out; underexposed below
 # A lamp that does not saturate leaves paint dark: the coat mirrors 4 % of its radiance, the widest lobe has
 # fallen to 0.08 six core radii on, and white paint sends back some hundredth of the mirrored light.
@@ -62,9 +70,13 @@ LEAST_ROUND = 0.35  # blob area over the area of the circle around it
 CLUSTER_SHARE = 0.15  # of the brightest blob's area that a further LED must have
 CLUSTER_REACH = 1.9  # times both radii that it may lie off its neighbour
 LEAST_SECOND = 0.03  # linear light of a second lamp's reflection over the halo
+SECOND_FROM_RADII, SECOND_LEAST_RADII = 1.5, 0.2  # hotspot radii off its middle, and its own least radius
+SECOND_BLUR_BLOCKS, SECOND_ROUND = 2.0, 0.5  # scatter is no lamp; area over that of the square around it
 BACKGROUND_BLOCK_PX = 8  # block of the picture without marks
 BACKGROUND_MEDIAN_BLOCKS = 5  # 40 px: wider than any mark, narrower than the halo
 HAZE_FROM_RADII, HAZE_TO_RADII = 1.2, 4.0  # hotspot radii between which the halo is followed
+HALO_RINGS, RING_LEAST_BLOCKS = 64, 4  # that the halo is read in; of a ring
+HAZE_RINGS, HAZE_LEAST_RINGS, HAZE_STEPS = 96, 8, 57  # the same for haze; steps of the area under it
 
 # -- grain, and what it hides
 # weight, % of density (F1): WHITE_NOISE_QUARTILE 1.5 (0.011), CREST_FROM 1.5 (0.013), SEEN_FROM 0.55 (0.009);
@@ -72,6 +84,7 @@ HAZE_FROM_RADII, HAZE_TO_RADII = 1.2, 4.0  # hotspot radii between which the hal
 GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
 GRAIN_DARKEST, GRAIN_STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm
 GRAIN_LEAST_SAMPLES = 300  # of a class that is asked
+GRAIN_STEP_PX = 4  # between the px that are asked: filters answer alike to neighbours
 # lower quartile of the mean of both answers of `ridges.line_response` on unit white noise; the second with
 # `ridges.narrow_bank` (computed: `tests/panel/test_grain.py`)
 WHITE_NOISE_QUARTILE, WHITE_NOISE_QUARTILE_NARROW = 0.415, 0.70
@@ -80,6 +93,7 @@ SEEN_FROM = 1.25  # times the scatter that the middle of a line must stand out a
 LINE_AREA_PX = 2.2  # px; area over height of a fine line in focus: a Gaussian of 0.9 px, 0.9 √(2π)
 CREST_FROM = 2.8  # times the lower quartile of the filters' answers on grain, from where a crest is followed
 CREST_SHARE = 0.4  # of the contrast asked for in any case (films): up to 0.5 no line is lost, at 0.75 2 %
+DARKEST_AROUND = 1e-4  # linear light; a contrast is over no less
 
 # -- zone
 # weight, % of density (F1): BRIGHTEST_SURROUND 0.65 (0.017); 3 less.
@@ -97,18 +111,26 @@ ZONE_UM = 300.0
 TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
 MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
 KERNEL_ACROSS_PX, KERNEL_ALONG_PX, KERNEL_HALF_PX = 1.5, 3.0, 5  # Gaussians of a line filter, and its radius
+KERNEL_RIM_PX, KERNEL_WIDE = 0.3, 2.2  # soft rim of its disc; times as wide, where curving light is taken out
 NARROW_ACROSS_PX, NARROW_HALF_PX = 1.0, 4  # the same on copies of half size or less, where lines are finer
 LINE_SD_PX = 0.95  # of the line that a filter answers with its amplitude
 LOBE_SHARE = 0.6  # of a stronger line of the other polarity close by
+LOBE_NEAR_PX, LOBE_NEAR_COPY_PX = 3, 9  # window in which it is close by, at full size and on a copy
 NEIGHBOUR_TURN_DEG, NEIGHBOUR_ASIDE_PX = 30.0, 1.2  # that a crest may turn and step from point to point
+NEIGHBOUR_AHEAD_PX, SHORTEST_CHAIN = 0.3, 4  # that the next point lies ahead at least; points of a chain
+NEIGHBOUR_PRICES = (2.0, 2.0)  # px of distance that a px aside costs, and a radian of turn
 SURE_CHAIN = 1.12  # of the threshold, on average along a chain: below, noise that just got over it
 GAP_PX, LEAST_GAP_PX = 40.0, 12.0  # widest gap bridged, at full size; and at least so much on any copy
 # rounds of bridging: share of that gap, points that an end's direction is read from, degrees that it may
 # turn, share of the shortest path that is kept
 BRIDGES = ((0.2, 8, 25.0, 0.4), (0.6, 20, 15.0, 0.7), (1.0, 30, 10.0, 1.0))
+BRIDGE_LEAST_PX, BRIDGE_BACK_PX = 6.0, 3.0  # gap in any round; that ends may lie behind each other
+BRIDGE_ASIDE, BRIDGE_PRICES = (1.5, 0.1), (4.0, 20.0)  # px aside, more for each px of gap; prices as above
 SHORTEST_PATH_MM = 0.7
 CENTRE_HALF_PX, CENTRE_MOST_PX = 5, 3  # across a line, where its middle is sought, and that it may move
 CENTRE_ALONG_PX, CENTRE_SMOOTH_PX = 15, 9  # along it, for the light and for the shift
+SMOOTH_PX, SMOOTH_COPY_PX = 9, 5  # bell-shaped window along a line, at full size and on a copy
+BEND_LEAST_POINTS = 5  # fewer have no radius
 
 # -- light across a line
 # weight, % of density (F1): THREE_PIXEL_SHARE 1.5 (0.026), ALONG_PX 0.86 (0.008), BESIDE_PX 0.63 (0.013);
@@ -116,7 +138,8 @@ CENTRE_ALONG_PX, CENTRE_SMOOTH_PX = 15, 9  # along it, for the light and for the
 HALF_PROFILE_PX = 11  # samples on each side
 BESIDE_PX, BEYOND_PX = (3, 6), (8, 11)  # surround of the line, and of the surround
 ALONG_PX = 9  # that they are averaged along
-WIDTH_SAMPLES = 60  # more of them along a line make its width no surer
+MOST_LOPSIDED = 2.5  # mean of both sides over the weaker one; a slope of light leaves less
+WIDTH_SAMPLES, WIDTH_HALF_PX = 60, 6  # along a line, more make its width no surer; on each side of it
 THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for lines of a focused camera
 
 # -- which lines are marks
@@ -124,11 +147,12 @@ THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for l
 # 12 less.
 LEAST_LENGTH_MM, LEAST_LENGTH_PX = 1.0, 15  # of a mark
 CONTRAST_WINDOW_MM = 1.4  # running median along a line
+LEAST_WINDOW_PX = 15  # of that window: with fewer, grain makes gaps
 TRACED_SHARE = 0.8  # of the least length that must have been traced, not extended
-SIGNIFICANCE = 2.5  # contrast over texture, times the root of the length in 20 px
+SIGNIFICANCE, SIGNIFICANT_PX = 2.5, 20.0  # contrast over texture, times the root of the length in so many px
 SLIM_PX = 3.8  # wider lines must be longer: ripples of orange peel are short and wide
 LENGTH_PER_WIDTH = 80.0  # px of length for each px of width beyond
-EXTEND_PX = 20  # that a line is followed beyond where the filters fade
+EXTEND_PX, EXTEND_LEVER_PX = 20, 20  # followed beyond where the filters fade; steps that give the direction
 REMNANT = 2.0  # least lengths; between lines that cross, and at ends, short false pieces are left
 OWN_STRIP_PX, LOBE_STRIP_PX = 5, 7  # along a line, where another of its polarity, or of the other, is no line
 PAINT_STEP_PX = 6  # between corners of a strip: the tightest mark leaves such a chord by a tenth of a pixel
@@ -154,6 +178,7 @@ DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what p
 # full: pictures as taken reach 0.01, sharpened ones 0.024 to 0.15 (rendered, four paints, 10 to 28 px per mm)
 LOBE_DEPTH = (0.015, 0.03)
 LOBE_REACH_PX = 10  # of the profile to each side
+LOBE_PX, LOBE_GROUND_PX, LOBE_FINE_PX = (1.5, 4.0), 7.0, 0.25  # from the line: lobe, ground; step of the fit
 LOBE_LEAST_LINES, LOBE_MOST_LINES = 12, 150  # that make a median; the longest are taken
 LOBE_LEAST_PX = 20  # length of such a line
 LOBE_MOST_POINTS = 6000  # of all of them: 40 a line
@@ -162,6 +187,7 @@ LOBE_LEAST_DOUBT = 0.01  # of the line's height: lines are not quite Gaussian
 LOBE_REACH_SD = 7.0  # standard deviations of the mask that the filter back reaches
 # bounds of the fit: px of the line before sharpening, amount and px of the mask
 LINE_SD, MASK_AMOUNT, MASK_SD_PX = (0.3, 4.0), (0.0, 3.0), (0.8, 4.0)
+MASK_STARTS = ((0.9, 1.0, 1.2), (0.9, 0.7, 2.2))  # of the fit, a narrow and a wide mask; the better is kept
 
 # -- length that neighbours hide (see `hidden`)
 # weight, % of density (F1): HIDING_STRIP_MM 2.1 (0.000), HIDING_CELL_MM 0.99 (0.000); 4 less.
@@ -206,6 +232,8 @@ DUST_CONTRAST = 8.0  # times the grain that a speck's core stands out
 DUST_AROUND_MM, DUST_ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
 DUST_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
 DUST_LEAST_MM, DUST_MOST_MM = 0.15, 3.0  # diameter
+# px of the least dust on its copy; blurs there, whose difference passes dust and stops broad ripples of peel
+DUST_KEPT_PX, DUST_BLURS_PX = 1.5, (0.8, 2.5)
 DUST_ROUND = 0.45  # area over that of the box around it; a disc fills 0.79
 DUST_CLEAR_MM = 0.4  # distance from a mark within which a bright point belongs to the mark
 RING_TURN_DEG = 120.0  # of a circle that must show before arcs count as one ring
@@ -240,6 +268,8 @@ STEADY_SHARE = 0.5  # of the long lines must keep to their curve
 SHARP_SHARE = 0.25  # of that length must have been found at full size as well
 # edges of the printed card: px that a step is taken over, share of the full step, points to judge by
 EDGE_WINDOW_PX, EDGE_STEP, EDGE_LEAST_POINTS = 15, 0.6, 50
+EDGE_MARGIN_PX, EDGE_CREST_PX = 9, 5  # windows: kept off the card's rim; in which an edge is the steepest
+EDGE_FULL_QUANTILE = 0.98  # of the steps on the card: the full one, between black and white
 ROUND_SHARE, LEAST_ROUND_SHARE = 0.75, 0.62  # of bright length near the tangent: below, warned and refused
 MOST_TEXTURE = 0.6  # of the zone; with more of it texture, the picture shows no panel
 # what repeats itself (`pattern`): half of the squares have at most 0.01 of their power in sharp peaks on 130
@@ -250,6 +280,8 @@ PATTERN_SIDE_PX, PATTERN_GROUND_PX, PATTERN_PERIODS = 128, 49, (5, 58)
 PATTERN_SECTOR_DEG, PATTERN_PEAK = 10, 12.0
 PATTERN_ALONG_RAY = (0.8, 1.25)  # times the frequency, where nothing of a peak may be left
 PATTERN_ACROSS, PATTERN_LEAST_SQUARES = 6, 6
+PATTERN_DARKEST, PATTERN_MOST = 1e-3, 0.5  # linear light that is divided by; most of relative light
+PATTERN_GRID_PERIODS = 1.5  # about the harmonics of JPEG's blocks, which are left out
 MOST_REPEATING = 0.08
 OFF_CENTRE = 0.3  # distance of the hotspot from the middle, over the shorter side
 FAR_PX_PER_MM = 8.0  # below, and where TYPICAL_PX_PER_MM would show the standard, the camera was too far away

@@ -13,6 +13,7 @@ from defectmap.panel.noise import stabilise
 from defectmap.panel.paths import Paths, polyline_length_px, resample, smooth
 from defectmap.panel.ridges import RidgePoints, line_response, ridge_points
 from defectmap.panel.traces import bridge, link, trace
+from defectmap.panel.tuning import GAP_PX
 from tests.phantom import arc, straight
 from tests.rendered import line, paper
 
@@ -27,7 +28,8 @@ def centrelines(picture: NDArray[np.float32], **options: Any) -> list[NDArray[np
     """Smoothed centrelines of bright lines that answer with at least four times the noise."""
     response, _ = line_response(stabilise(picture, gain=1.0))
     found = ridge_points(response, response > 4.0)
-    return resample(smooth(resample(trace(found, shape=picture.shape, **options)))).lines()
+    reach = {"gap_px": GAP_PX, "shortest_px": 14.0, **options}
+    return resample(smooth(resample(trace(found, shape=picture.shape, **reach)))).lines()
 
 
 def lengths(picture: NDArray[np.float32], **options: Any) -> list[float]:
@@ -181,16 +183,19 @@ def test_parallel_rows_of_points_are_not_linked_across() -> None:
         assert len(np.unique(chain[:, 0])) == 1
 
 
+SHORT: dict[str, Any] = {"gap_px": GAP_PX, "shortest_px": 14}
+
+
 @pytest.mark.parametrize("count", [0, 1])
 def test_too_few_points_make_no_line(count: int) -> None:
     points = np.full((count, 2), 5.0)
     assert len(link(crest(points, angle_deg=0), shape=(20, 20))) == 0
-    assert len(trace(crest(points, angle_deg=0), shape=(20, 20))) == 0
+    assert len(trace(crest(points, angle_deg=0), shape=(20, 20), **SHORT)) == 0
 
 
 def test_short_pieces_are_dropped() -> None:
-    assert len(trace(crest(line((50, 10), (50, 19)), angle_deg=0), shape=(100, 100), shortest_px=14)) == 0
-    assert len(trace(crest(line((50, 10), (50, 40)), angle_deg=0), shape=(100, 100), shortest_px=14)) == 1
+    assert len(trace(crest(line((50, 10), (50, 19)), angle_deg=0), shape=(100, 100), **SHORT)) == 0
+    assert len(trace(crest(line((50, 10), (50, 40)), angle_deg=0), shape=(100, 100), **SHORT)) == 1
 
 
 # --- bridging ---------------------------------------------------------------------------
