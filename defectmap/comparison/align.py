@@ -18,6 +18,10 @@ from numpy.typing import NDArray
 from defectmap.comparison.layers import Layers, Map, halved, held_layers, rotation, shifts, spectrum, warped
 from defectmap.comparison.tuning import (
     ALIGN_SURE,
+    FINE_ROOM,
+    FINE_SCALES,
+    FINE_TURNS_DEG,
+    FINEST_TURNS_DEG,
     MIN_PEAK,
     MIN_PIECES,
     PEDESTAL_CELLS,
@@ -142,12 +146,14 @@ def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None
 def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
     """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
     reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * SAME_PEAK_CELLS
-    held = held_layers(fixed, moving, turn_deg=abs(near.turn_deg) + 1, scale=near.scale + 0.02)
-    turns = [near.turn_deg + step for step in (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75)]
+    held = held_layers(
+        fixed, moving, turn_deg=abs(near.turn_deg) + FINE_ROOM[0], scale=near.scale + FINE_ROOM[1]
+    )
+    turns = [near.turn_deg + step for step in FINE_TURNS_DEG]
     best = _best(held, turns, (near.scale,), reach=reach)
-    scales = [near.scale + step for step in (-0.015, -0.01, -0.005, 0.0, 0.005, 0.01, 0.015)]
+    scales = [near.scale + step for step in FINE_SCALES]
     best = _best(held, (best.turn_deg,), scales, reach=reach)
-    turns = [best.turn_deg + step for step in (-0.125, 0.0, 0.125)]
+    turns = [best.turn_deg + step for step in FINEST_TURNS_DEG]
     best = _best(held, turns, (best.scale,), reach=reach)
     return _Peak(
         turn_deg=best.turn_deg,

@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.tuning import HALF_CELLS, PX_PER_CELL
 from defectmap.panel.measurement import Hotspot
-
-STRIPE_ROWS = 128
+from defectmap.panel.photo.colour import STRIPE_ROWS
 
 Grid = NDArray[np.float32]
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.tuning import SECTORS
+from defectmap.comparison.tuning import SECTORS, ZONE_POINTS
 from defectmap.panel.measurement import Mark, MarkKind
 
 KINDS: tuple[MarkKind, ...] = ("swirl", "scratch", "trail")
@@ -155,9 +155,9 @@ def zone_ground(
 ) -> ZoneGround:
     """Points of the zone on a grid; `also` as for `block_table`.
 
-    A five-hundredth of the picture's longer side is fine enough for an area and spares most pixels.
+    A coarse grid is fine enough for an area and spares most pixels.
     """
-    step = max(1, round(max(zone.shape) / 500))
+    step = max(1, round(max(zone.shape) / ZONE_POINTS))
     offset = (step - 1) // 2
     points = np.argwhere(zone[offset::step, offset::step]).astype(np.float64) * step + offset
     if also is not None:

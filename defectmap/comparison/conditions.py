@@ -16,8 +16,11 @@ from defectmap.comparison.tuning import (
     FAR_SHARE,
     FINGERPRINT_HALF,
     HALF_CELLS,
+    HALO_FROM,
     HALO_REACH,
     HALO_RINGS,
+    RING_LEAST_PX,
+    RING_MOST_CLIPPED,
     ROUND_DEG,
     ROUND_MARKS,
     STEPS_PER_RADIUS,
@@ -125,7 +128,7 @@ def _halo(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles of rings in px, log2 of their median light, and the paint's linear colour far out."""
     hotspot, step = measured.hotspot, max(1, round(measured.hotspot.radius_px / STEPS_PER_RADIUS))
-    edges = np.linspace(0.5, HALO_REACH, HALO_RINGS + 1) * hotspot.radius_px
+    edges = np.linspace(HALO_FROM, HALO_REACH, HALO_RINGS + 1) * hotspot.radius_px
     zone = measured.zone[::step, ::step]
     rows, columns = (np.arange(side, dtype=np.float32) * step for side in zone.shape)
     radius = np.hypot((rows - np.float32(hotspot.row))[:, None], columns - np.float32(hotspot.column))[zone]
@@ -136,7 +139,7 @@ def _halo(
     unknown = clipped[::step, ::step][zone][order]
     levels = np.full(HALO_RINGS, np.nan)
     for number, inside in enumerate(map(slice, ends[:-1], ends[1:])):
-        if inside.stop - inside.start >= 50 and unknown[inside].mean() < 0.02:
+        if inside.stop - inside.start >= RING_LEAST_PX and unknown[inside].mean() < RING_MOST_CLIPPED:
             levels[number] = math.log2(max(float(np.median(light[inside])), 1e-5))
     held = np.flatnonzero(np.isfinite(levels))
     body = [order[ends[ring] : ends[ring + 1]] for ring in held[-max(1, round(FAR_SHARE * len(held))) :]]

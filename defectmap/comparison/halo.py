@@ -14,11 +14,15 @@ from defectmap.comparison.tuning import (
     ABOVE_FAR,
     DARK_LINEAR,
     DARK_LOG2,
+    HALO_FAR_SHARE,
     HALO_GRID,
+    HALO_LEAST,
     HALO_SHAPE_STOPS,
+    HALO_SMOOTH,
     HAZE_CHANGE_STOPS,
     HAZE_MOST_STOPS,
     HAZE_ONE_WAY,
+    HAZE_QUANTILE,
     HAZE_STEPS,
     LEAST_NEAR,
     NEAR_LOG2,
@@ -60,16 +64,16 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
     grid = np.linspace(inner, outer, HALO_GRID)
     levels = [_at(grid, side) for side in (before, after)]
     both = np.isfinite(levels[0]) & np.isfinite(levels[1])
-    if both.sum() < 5:
+    if both.sum() < HALO_LEAST:
         return HaloDifference(stops=math.nan, shape=math.nan, radius_steps=math.nan, body_stops=math.nan)
-    far = np.flatnonzero(both)[-max(2, int(0.1 * both.sum())) :]
+    far = np.flatnonzero(both)[-max(2, int(HALO_FAR_SHARE * both.sum())) :]
     floors = [float(np.median(level[far])) for level in levels]
     strong = both.copy()
     for level, floor in zip(levels, floors, strict=True):
         # beside the rim part of a ring is clipped, far out there is only paint, in the dark only codes
         strong &= (level < RIM_LOG2) & (level > max(floor + math.log2(ABOVE_FAR), DARK_LOG2))
     change = levels[1] - levels[0]
-    step = _smooth(change[strong if strong.sum() >= 5 else both])
+    step = _smooth(change[strong if strong.sum() >= HALO_LEAST else both])
     stops = float(np.median(step))
     shape, radius = float(np.sqrt(np.mean((step - stops) ** 2))), _radius_steps(before, after, stops)
     first, second = levels[0][both], levels[1][both]
@@ -93,7 +97,8 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
 
 
 def _smooth(steps: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.convolve(np.pad(steps, 2, mode="edge"), np.full(5, 0.2), mode="valid")
+    evenly = np.full(HALO_SMOOTH, 1 / HALO_SMOOTH)
+    return np.convolve(np.pad(steps, HALO_SMOOTH // 2, mode="edge"), evenly, mode="valid")
 
 
 def _hazed(beside: NDArray[np.float64], first: NDArray[np.float64], second: NDArray[np.float64]) -> bool:
@@ -102,15 +107,14 @@ def _hazed(beside: NDArray[np.float64], first: NDArray[np.float64], second: NDAr
     Haze is a broad veil about the lamp: close by it drowns in the lamp's own image, far out in the paint's.
     """
     beyond = beside[first <= NEAR_LOG2[1]]
-    if len(beyond) < 5 or not abs(_near_slope(first, second)) < TONE_NEAR:
+    if len(beyond) < HALO_LEAST or not abs(_near_slope(first, second)) < TONE_NEAR:
         return False
     middle = float(np.median(beyond))
     one_way = float((beyond * np.sign(middle) > 0).mean()) > HAZE_ONE_WAY
-    # the 90th percentile, since a single ring is easily off
     return (
         one_way
         and abs(middle) >= HAZE_CHANGE_STOPS
-        and bool(np.quantile(np.abs(beyond), 0.9) <= HAZE_MOST_STOPS)
+        and bool(np.quantile(np.abs(beyond), HAZE_QUANTILE) <= HAZE_MOST_STOPS)
     )
 
 

@@ -10,7 +10,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.tuning import HALF_CELLS
+from defectmap.comparison.tuning import HALF_CELLS, HALVING_CELLS
 
 Map = NDArray[np.float32] | NDArray[np.complex64]
 Layers = NDArray[np.float32]  # (H, W), or (H, W, 2) for real and imaginary part
@@ -77,7 +77,7 @@ def halved(view: Layers) -> Layers:
     """Half the cells, the middle cell still in the middle."""
     import cv2
 
-    return np.asarray(cv2.GaussianBlur(view, (0, 0), 0.8)[::2, ::2], dtype=np.float32)
+    return np.asarray(cv2.GaussianBlur(view, (0, 0), HALVING_CELLS)[::2, ::2], dtype=np.float32)
 
 
 def warped(view: Layers, turn_deg: float, scale: float) -> Layers:

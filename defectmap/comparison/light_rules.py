@@ -8,8 +8,9 @@ from dataclasses import replace
 
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, colour_difference_stops, haze_apart
+from defectmap.comparison.limit import Verdict
 from defectmap.comparison.matching import Sharpness
-from defectmap.comparison.outcome import Reason, Topic, Verdict, beyond
+from defectmap.comparison.outcome import Reason, Topic, beyond
 from defectmap.comparison.outline import bulges, height_of
 from defectmap.comparison.settings_step import exposure_step
 from defectmap.comparison.tuning import (

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from defectmap.comparison.tuning import BROAD_PX, LAMP_MARGIN_PX, LAMP_SHARE
+from defectmap.comparison.tuning import BROAD_PX, LAMP_MARGIN_PX, LAMP_SHARE, MOST_DETAIL
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,7 +27,7 @@ def structure_of(grey: Grey) -> Grey:
     size = cv2.GaussianBlur(np.abs(detail), (0, 0), BROAD_PX)
     lamp = (grey >= LAMP_SHARE * grey.max()).astype(np.uint8)
     around = cv2.dilate(lamp, np.ones((2 * LAMP_MARGIN_PX + 1,) * 2, np.uint8))
-    out = np.where(around > 0, 0.0, np.clip(detail / (size + 1.0), -4, 4))
+    out = np.where(around > 0, 0.0, np.clip(detail / (size + 1.0), -MOST_DETAIL, MOST_DETAIL))
     rows, columns = (np.hanning(side + 2)[1:-1] for side in out.shape)
     return np.asarray(out * np.outer(rows, columns), dtype=np.float32)
 

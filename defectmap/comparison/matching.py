@@ -15,12 +15,15 @@ from defectmap.comparison.tuning import (
     NEAR_STANDARD_STEPS,
     SAME_LINE_MM,
     SAME_MARK_MM,
+    SAME_MARK_PARTS,
     SAME_MARK_SHARE,
     STEADY_MARKS,
     STEADY_SPREAD,
 )
 from defectmap.panel.measurement import Mark
 from defectmap.panel.tuning import HALF_CORE_MM, STANDARD_UM
+
+QUARTILES_OF_NORMAL = 1.35  # between them, over the standard deviation
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +77,7 @@ def strength_step(
     if marks < STEADY_MARKS:
         return None
     low, middle, high = np.quantile(np.log(after[here] / before[here]), (0.25, 0.5, 0.75))
-    spread = float(high - low) / 1.35  # of a normal distribution
+    spread = float(high - low) / QUARTILES_OF_NORMAL
     return (
         StrengthStep(step=float(middle), error=spread / math.sqrt(marks)) if spread < STEADY_SPREAD else None
     )
@@ -134,7 +137,7 @@ def matched_marks(overlay: AlignedPair) -> list[tuple[Mark, Mark]]:
 
     reach = SAME_MARK_MM * overlay.before.scale.px_per_mm
     if not overlay.before.scale.calibrated:
-        reach = overlay.before.hotspot.radius_px / 20
+        reach = overlay.before.hotspot.radius_px / SAME_MARK_PARTS
     ground, owner = _thinned(before, reach)
     points, asked = _thinned(after, reach)
     distance, nearest = cKDTree(ground).query(overlay.to_before_px(points), distance_upper_bound=reach)

@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.interval import Method
+from defectmap.comparison.limit import Limit, Verdict
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
-if TYPE_CHECKING:
-    from defectmap.comparison.tuning import Limit
-
-Verdict = Literal["yes", "with care", "no"]
 Topic = Literal[
     "same picture",
     "kind of picture",

@@ -19,12 +19,16 @@ from defectmap.comparison.tuning import (
     LEAST_BULGE,
     MOST_LIGHTS,
     OUTLINE_AZIMUTHS,
+    OUTLINE_BLUR,
     OUTLINE_LEVELS,
+    OUTLINE_MEDIAN,
+    OUTLINE_PEAK,
+    OUTLINE_PERIODS,
     OUTLINE_PX_PER_RADIUS,
     OUTLINE_REACH_RADII,
 )
 
-PERIODS = np.arange(3, 13)  # once and twice round come from the centre and from curved panels
+PERIODS = np.arange(OUTLINE_PERIODS[0], OUTLINE_PERIODS[1] + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +57,7 @@ def outline(sheet: Sheet, *, radius_px: float) -> NDArray[np.float64]:
         the outline is not whole in the picture.
     """
     rays = _rays(sheet, radius_px / sheet.shrink)
-    peak = float(np.nanquantile(rays, 0.98))
+    peak = float(np.nanquantile(rays, OUTLINE_PEAK))
     powers = []
     for level in OUTLINE_LEVELS:
         below = rays < level * peak
@@ -108,7 +112,7 @@ def _rays(sheet: Sheet, radius: float) -> Grid:
     cut = sheet.light[low[0] : high[0], low[1] : high[1]]
     kind = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
     small = cv2.resize(cut, None, fx=scale, fy=scale, interpolation=kind)
-    small = cv2.GaussianBlur(cv2.medianBlur(small, 5), (0, 0), 1.0)
+    small = cv2.GaussianBlur(cv2.medianBlur(small, OUTLINE_MEDIAN), (0, 0), OUTLINE_BLUR)
     row, column = ((at - first + 0.5) * scale - 0.5 for at, first in zip(middle, low, strict=True))
     turn = np.arange(OUTLINE_AZIMUTHS) * (2 * math.pi / OUTLINE_AZIMUTHS)
     away = np.arange(0.5, OUTLINE_REACH_RADII * OUTLINE_PX_PER_RADIUS, 0.5)[:, None]

@@ -12,16 +12,20 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.conditions import Evidence
-from defectmap.comparison.outcome import Reason, Verdict, beyond
+from defectmap.comparison.limit import Verdict
+from defectmap.comparison.outcome import Reason, beyond
 from defectmap.comparison.tuning import (
     ALIGN_SURE,
+    BLOCK_ALIKE,
     CHANGED_SHARE,
     COPY,
+    FINGERPRINT_LEAST,
     LAMP_MOVED_MM,
     MARKS_TO_MATCH,
     MIN_COMMON_CM2,
     NO_MATCH,
     PATTERN_TO_MATCH,
+    PATTERNED,
     PLACE_BLOCK,
     SCALE_ERROR,
     SCALE_STEPS,
@@ -90,7 +94,7 @@ def fingerprint_match(before: Evidence, after: Evidence) -> tuple[float, float]:
         for quarters in range(4):
             second = np.rot90(mirrored, quarters)
             both = ((first != 0) & (second != 0)).astype(np.float32)
-            if both.sum() > 1000:
+            if both.sum() > FINGERPRINT_LEAST:
                 best = max(best, _agreement(first * both, second * both), key=lambda pair: pair[0])
     return best
 
@@ -107,11 +111,11 @@ def _agreement(first: NDArray[np.float32], second: NDArray[np.float32]) -> tuple
 
     cross, one, other = blocks(first * second), blocks(first * first), blocks(second * second)
     energy = np.sqrt(one * other)
-    patterned = (one > 0.25 * PLACE_BLOCK**2) & (other > 0)  # detail is in units of its local spread
+    patterned = (one > PATTERNED * PLACE_BLOCK**2) & (other > 0)  # detail is in units of its local spread
     if not patterned.any():
         return 0.0, 1.0
     whole = float(cross.sum() / max(float(np.sqrt(one.sum() * other.sum())), 1e-9))
-    return whole, float((cross[patterned] < 0.5 * energy[patterned]).mean())
+    return whole, float((cross[patterned] < BLOCK_ALIKE * energy[patterned]).mean())
 
 
 def place(before: Evidence, after: Evidence, alignment: Alignment) -> Iterator[Reason]:

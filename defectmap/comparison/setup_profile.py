@@ -16,8 +16,17 @@ from pathlib import Path
 from typing import Any
 
 from defectmap.comparison.outcome import Figure
+from defectmap.comparison.repeatability import repeatability_limit
 from defectmap.comparison.sampling import CaptureScatter
-from defectmap.comparison.tuning import ASSUMED_DF, LEAST_COMMON
+from defectmap.comparison.tuning import (
+    ASSUMED_DENSITY,
+    ASSUMED_DF,
+    ASSUMED_FEW,
+    ASSUMED_HAZE,
+    ASSUMED_LONGEST,
+    ASSUMED_SCORE,
+    LEAST_COMMON,
+)
 from defectmap.errors import DefectmapError
 from defectmap.words.remark import Remark
 
@@ -75,23 +84,22 @@ def assumed_figure(relative: float) -> FigureScatter:
         common=relative,
         df=ASSUMED_DF,
         df_common=ASSUMED_DF,
-        limit_percent=277 * relative,
+        limit_percent=100 * repeatability_limit(relative),
         smallest_change_percent=math.nan,
     )
 
 
-# From five rendered shots with a shaky hand, rounded up; a real set-up may be better or worse.
 ASSUMED = SetupProfile(
     name="assumed",
     shots=0,
     figures={
-        "density all": assumed_figure(0.02),
-        "density swirl": assumed_figure(0.02),
-        "density scratch": assumed_figure(0.04),
-        "density trail": assumed_figure(0.04),
-        "longest scratch": assumed_figure(0.15),
-        "haze": assumed_figure(0.05),
-        "score": assumed_figure(0.04),
+        "density all": assumed_figure(ASSUMED_DENSITY),
+        "density swirl": assumed_figure(ASSUMED_DENSITY),
+        "density scratch": assumed_figure(ASSUMED_FEW),
+        "density trail": assumed_figure(ASSUMED_FEW),
+        "longest scratch": assumed_figure(ASSUMED_LONGEST),
+        "haze": assumed_figure(ASSUMED_HAZE),
+        "score": assumed_figure(ASSUMED_SCORE),
     },
 )
 

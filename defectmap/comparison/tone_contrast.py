@@ -22,6 +22,7 @@ from defectmap.comparison.tuning import (
     GRAIN_CLASSES_PER_STOP,
     GRAIN_LEAST_BLOCKS,
     GRAIN_LEAST_CODES,
+    SLOPE_LOG2,
 )
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def _relative_grain(side: Evidence) -> tuple[Levels, Levels, Levels]:
     classes = np.array(sorted(side.processing.grain))
     found = [side.processing.grain[one] for one in classes]
     log2 = (classes + 0.5) / GRAIN_CLASSES_PER_STOP
-    codes, more = (codes_of((2.0 ** (log2 + step)).astype(np.float32)) for step in (-0.01, 0.01))
-    per_ln = (more - codes) / (0.02 * math.log(2))  # codes for each e-fold of light
+    codes, more = (codes_of((2.0 ** (log2 + step)).astype(np.float32)) for step in (-SLOPE_LOG2, SLOPE_LOG2))
+    per_ln = (more - codes) / (2 * SLOPE_LOG2 * math.log(2))  # codes for each e-fold of light
     grain = np.maximum([one.codes for one in found], GRAIN_LEAST_CODES)
     return log2, np.log(grain / per_ln), np.array([one.blocks for one in found], dtype=np.float64)

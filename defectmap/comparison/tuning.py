@@ -14,28 +14,8 @@ lamps, places and copies moves nothing there and guards against a false figure).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from defectmap.comparison.outcome import Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """At `care` and beyond, with care; at `no` and beyond, no."""
-
-    care: float
-    no: float
-
-    def verdict(self, value: float) -> Verdict:
-        """Which side of the limits `value` is on; an unknown value (NaN) is no reason against."""
-        return "no" if value >= self.no else "with care" if value >= self.care else "yes"
-
-    def met(self, value: float) -> float:
-        """The limit that `value` is at or beyond."""
-        return self.no if value >= self.no else self.care
-
+from defectmap.comparison.limit import Limit
 
 COPY = 0.85  # correlation of fine detail about the hotspot; copies 0.92 and more, two shots by hand below 0.2
 CHANGED_SHARE = 0.03  # of small blocks that differ; a copy has none, a camera on a stand sees marks go
@@ -80,10 +60,7 @@ OVERSHOOT_STEP = 0.03  # of a line's height in codes; sharpened 0.05 to 0.2, oth
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
 GRAIN_BLOCK_PX = 16
-GRAIN_PIXELS, GRAIN_STRIP_ROWS = (
-    2.5e6,
-    8,
-)  # of a picture that are looked at; rows of blocks in a strip of them
+GRAIN_PIXELS, GRAIN_STRIP_ROWS = 2.5e6, 8  # of a picture that are looked at; rows of blocks in a strip
 GRAIN_SLOW_PX = 4.0  # standard deviation of the Gaussian that is broader than grain
 GRAIN_BAND_PX = (0.8, 1.6)  # standard deviations of the Gaussians that grain as wide as a line lies between
 GRAIN_CLASSES_PER_STOP, GRAIN_CLASS_BLOCKS = 2, 25  # of brightness; blocks that a class needs
@@ -100,6 +77,7 @@ GRAIN_GROWTH, GRAIN_PAINT_CODES = 0.35, 2.0
 # What is read lies between nothing and the slope of the curve, but for so much (|ln|): curves that work on
 # other light than sRGB's read 0.17 beside it (rendered), merged exposures 0.25 and more
 CONTRAST_FROM_LOG2, CONTRAST_BEYOND = -6.0, 0.18
+SLOPE_LOG2 = 0.01  # step either way that a curve's slope is read over
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
@@ -132,6 +110,7 @@ MOVED_SHARE, MOVED_MM = 0.3, 5.6
 
 # -- sampling
 # weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.
+ZONE_POINTS = 500  # of the zone's grid along the picture's longer side: fine enough for an area
 BLOCK_SECTORS = 3  # of 36: blocks of 30 degrees, so that most marks stay in one piece
 FEW_MARKS = 8  # fewer scatter at least as drawing lots would
 
@@ -141,12 +120,23 @@ CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0  # where no scale is known
 NEAR_RADII = 2.5  # hotspot radii; nearer, the halo drowns the paint's own pattern
 STEP_CELLS = 2.0  # marks are drawn in steps of about this length
+LINE_CELLS, LINE_GAIN = 1.0, 2.5  # standard deviation of the soft lines; √(2π): their height is 1 again
+# standard deviations: finer is grain, slower is light, local spread
+FINE_CELLS, SLOW_CELLS, SPREAD_CELLS = 1.0, 6.0, 16.0
+MOST_SPREADS = 3.0  # of that spread, either way, that a cell counts
+COVERED_FROM, COVERED_CELLS = 0.05, 2  # of a line's height that covers the paint, and cells about it
+HIDDEN_FROM, HIDDEN_CELLS = 0.02, 3  # share outside the zone, or clipped, that spoils a cell; cells about it
+LEAST_SEEN = 1e-3  # of the weight of a Gaussian's reach; below, a mean is of nothing
+PATTERN_LEAST_CELLS = 100  # beside the hotspot
 SMOOTH = 1e-3  # spread of log light under which there is no pattern, only rounding
 DARK_FLOOR = 2e-4  # linear light; below one code of an 8-bit picture a logarithm only shows noise
 HALF_CELLS = 240  # of the grid, each way from the hotspot; 60 mm
 PX_PER_CELL = 2.5  # of the copy that grids are made from
 FINGERPRINT_HALF = 120  # cells each way from the hotspot that tell a copy of a file from another shot
 PLACE_BLOCK = 8  # cells; side of the blocks in which changes of a copy are counted
+# cells that two fingerprints share; mean square of a block with a pattern, in units of the local spread; and
+# correlation from which two blocks are alike
+FINGERPRINT_LEAST, PATTERNED, BLOCK_ALIKE = 1000, 0.25, 0.5
 
 # -- laying one on the other
 # weight, points of change (F1): 12 less.
@@ -158,6 +148,10 @@ SEARCH_CELLS = 100  # shift of the paint against the hotspot, 25 mm
 TURNS_DEG = tuple(float(turn) for turn in range(-10, 11))  # of a hand that holds the camera
 SCALES = (0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06)  # of one set-up
 WIDE_SCALES = tuple(round(0.80 + 0.02 * step, 2) for step in range(21))  # of any
+# steps about the best of those at full resolution: turns, scales, turns once more; and the room they need
+FINE_TURNS_DEG, FINEST_TURNS_DEG = (-0.75, -0.5, -0.25, 0.0, 0.25, 0.5, 0.75), (-0.125, 0.0, 0.125)
+FINE_SCALES, FINE_ROOM = (-0.015, -0.01, -0.005, 0.0, 0.005, 0.01, 0.015), (1.0, 0.02)
+HALVING_CELLS = 0.8  # standard deviation of the blur before every other cell is left out
 PEDESTAL_CELLS = 4.0  # arcs about a hotspot correlate broadly wherever they lie; a place is a sharp peak
 SAME_PEAK_CELLS = 8  # a second peak nearer than that is the first
 RADIUS_APART = 1.15  # hotspot's radius over that of the set-up profile, either way: beyond, it is told
@@ -165,16 +159,23 @@ RADIUS_APART = 1.15  # hotspot's radius over that of the set-up profile, either 
 # -- halo
 # weight, points of change (F1): 14 less.
 HALO_RINGS = 30
-HALO_REACH = 6.0  # hotspot radii
+HALO_FROM, HALO_REACH = 0.5, 6.0  # hotspot radii
+RING_LEAST_PX, RING_MOST_CLIPPED = (
+    50,
+    0.02,
+)  # px of a ring that tells its light; share whose light is not known
 STEPS_PER_RADIUS = 40  # of the pixels that are looked at, a thousand and more a ring
 FAR_SHARE = 0.2  # outermost share of the rings that shows the paint itself
 HALO_GRID = 80  # radii at which two halos are held against each other
+HALO_LEAST, HALO_FAR_SHARE = 5, 0.1  # radii that say anything; outermost share of them that both halos end in
+HALO_SMOOTH = 5  # radii, running mean of the step between two halos
 ABOVE_FAR = 6.0  # the halo's shape is read where it is this many times brighter than the light far out
 RIM_LOG2, DARK_LOG2 = -1.4, -8.0  # log2 of light: above, the lamp burns out; below, noise
 DARK_LINEAR = 1e-3  # three codes of an 8-bit picture: below, a tint is a rounding error
 NEAR_LOG2 = (-1.0, -3.0)  # log2 of light: between, the lamp's own image outshines haze and paint
 LEAST_NEAR = 3  # of those radii that lie between, to read exposure and slope there
 HAZE_ONE_WAY = 0.9  # of the radii beyond, at which haze that came or went changes the light one way
+HAZE_QUANTILE = 0.9  # of those radii, held to HAZE_MOST_STOPS: a single ring is easily off
 USUAL_SLOPE = 0.6  # fall of ln(density) with ln(limit); rendered, before and after correction: 0.57 to 0.62
 SLOPE_ENDS = (0.3, 1.5)  # of what one photograph is believed to say of that slope
 
@@ -185,11 +186,14 @@ MOST_LIGHTS = 8  # more of them on a ring melt into a disc
 BULGE_SHARE = 0.65  # rendered single lamps reach 0.50; by Fisher 1 in 1000 of ten even ordinates
 LEAST_BULGE = 0.025  # of the radius
 OUTLINE_PX_PER_RADIUS, OUTLINE_REACH_RADII, OUTLINE_AZIMUTHS = 40, 4, 180
+OUTLINE_PERIODS = (3, 12)  # bulges on the way round; once and twice come from the centre and curved panels
+OUTLINE_MEDIAN, OUTLINE_BLUR, OUTLINE_PEAK = 5, 1.0, 0.98  # window; standard deviation; quantile of all rays
 
 # -- which photographs show one place (several files at once)
 # weight, points of change (F1): 6 less.
 LIKENESS_SIDE_PX = 320  # the longer side of the small pictures
 BROAD_PX = 12.0  # what is broader is light, not paint
+MOST_DETAIL = 4.0  # times what is usual around it, either way, that a px counts
 LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round it
 # The five sample panels, lamp moved, before against after: the same place 24 to 61, another one 9 to 18.
 CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the next best place
@@ -197,6 +201,7 @@ CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the n
 # -- the same mark in both photographs
 # weight, points of change (F1): 8 less.
 SAME_MARK_MM = 0.35  # between centrelines of one groove, pose and pixels allowed for
+SAME_MARK_PARTS = 20.0  # the same as part of a hotspot's radius, where no scale is known
 MIN_PAIRS = 4  # of marks that are the same, to say anything of focus
 SAME_MARK_SHARE = 0.5  # of the after mark's points
 SAME_LINE_MM = 0.2  # between points of one line
@@ -218,3 +223,7 @@ MIN_SHOTS, GOOD_SHOTS = 3, 5  # of one untouched spot, for a set-up profile
 REPEAT_SECTORS = 12  # as many as the comparison has independent blocks
 LEAST_COMMON = 0.01  # a few shots may show no common scatter by luck; no set-up has none
 ASSUMED_DF = 4.0  # five shots' worth
+# of one untouched spot, relative, where nobody ran `repeat`: from five rendered shots with a shaky hand,
+# rounded up; a real set-up may be better or worse. Density of all marks and swirls, of few scratches, trails
+ASSUMED_DENSITY, ASSUMED_FEW = 0.02, 0.04
+ASSUMED_LONGEST, ASSUMED_HAZE, ASSUMED_SCORE = 0.15, 0.05, 0.04

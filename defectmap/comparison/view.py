@@ -1,8 +1,7 @@
 """A photograph laid on one grid about its hotspot, so that two of them can be laid on each other.
 
 All views have the same size, the hotspot in the middle cell, and cells of the same length of panel: a
-quarter of a
-millimetre, or a thirty-second of the hotspot's radius where no scale is known.
+quarter of a millimetre, or a thirty-second of the hotspot's radius where no scale is known.
 """
 
 from __future__ import annotations
@@ -20,13 +19,29 @@ from defectmap.comparison.averaged import Grid, Sheet, resampled
 from defectmap.comparison.tuning import (
     CELLS_PER_MM,
     CELLS_PER_RADIUS,
+    COVERED_CELLS,
+    COVERED_FROM,
     DARK_FLOOR,
+    FINE_CELLS,
     HALF_CELLS,
+    HIDDEN_CELLS,
+    HIDDEN_FROM,
+    LEAST_SEEN,
+    LINE_CELLS,
+    LINE_GAIN,
+    MOST_SPREADS,
     NEAR_RADII,
+    PATTERN_LEAST_CELLS,
+    SLOW_CELLS,
     SMOOTH,
+    SPREAD_CELLS,
     STEP_CELLS,
 )
 from defectmap.panel.measurement import Hotspot, Mark
+from defectmap.panel.paths import SIXTEENTHS
+
+# white noise smoothed by a Gaussian of FINE_CELLS keeps that much of its variance, the rest has as much of it
+WHITE_KEPT, WHITE_LOST = 0.0796, 0.761
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,10 +93,10 @@ def sheet_view(
     drawn = _drawn(paths)
     light = resampled(sheet.light, sheet, scale)
     hidden = resampled(sheet.hidden, sheet, scale, outside=1.0)
-    covered = _widened(np.abs(drawn) > 0.05, 2) | _widened(hidden > 0.02, 3)
+    covered = _widened(np.abs(drawn) > COVERED_FROM, COVERED_CELLS) | _hides(hidden)
     seen = (~covered).astype(np.float32)
     rough = _unhaloed(light, seen)
-    fine = _local_mean(rough, seen, 1.0) * seen
+    fine = _local_mean(rough, seen, FINE_CELLS) * seen
     return PanelView(
         cells_per_mm=cells_per_mm,
         lines=drawn,
@@ -107,9 +122,9 @@ def detail(sheet: Sheet, *, scale: float) -> NDArray[np.float32]:
     (2 · HALF_CELLS + 1, 2 · HALF_CELLS + 1) float32 ndarray
     """
     hidden = resampled(sheet.clipped, sheet, scale, outside=1.0)
-    seen = (~_widened(hidden > 0.02, 3)).astype(np.float32)
+    seen = (~_hides(hidden)).astype(np.float32)
     rough = _unhaloed(resampled(sheet.light, sheet, scale), seen)
-    return _levelled(_local_mean(rough, seen, 1.0) * seen, seen)
+    return _levelled(_local_mean(rough, seen, FINE_CELLS) * seen, seen)
 
 
 def _to_grid(points: NDArray[np.float64], hotspot: Hotspot, scale: float) -> NDArray[np.float64]:
@@ -129,13 +144,13 @@ def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
         length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
         every = max(1, int(STEP_CELLS * (len(path) - 1) / max(length, 1e-9)))
         thinned = np.vstack([path[:-1:every], path[-1:]])
-        places = np.round(thinned[:, ::-1] * 16).astype(np.int32)
+        places = np.round(thinned[:, ::-1] * 2**SIXTEENTHS).astype(np.int32)
         right, down = np.diff(places, axis=0).T
         direction = 2 * np.arctan2(down, right)
         turning = np.column_stack([np.cos(direction), np.sin(direction)]).tolist()
         for (start, end), colour in zip(pairwise(places.tolist()), turning, strict=True):
-            cv2.line(canvas, start, end, colour, 1, cv2.LINE_8, 4)
-    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), 1.0) * np.float32(2.5), dtype=np.float32)
+            cv2.line(canvas, start, end, colour, 1, cv2.LINE_8, SIXTEENTHS)
+    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), LINE_CELLS) * np.float32(LINE_GAIN), dtype=np.float32)
     return soft.view(np.complex64)[:, :, 0]
 
 
@@ -146,11 +161,17 @@ def _widened(mask: NDArray[np.bool_], cells: int) -> NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask.astype(np.uint8), kernel) > 0)
 
 
+def _hides(hidden: Grid) -> NDArray[np.bool_]:
+    """Where a share that is hidden spoils a cell, or one close by."""
+    return _widened(hidden > HIDDEN_FROM, HIDDEN_CELLS)
+
+
 def _levelled(fine: Grid, seen: Grid) -> Grid:
     """Logarithm of light without halo and slow part, over its local spread; free of exposure and lamp."""
-    spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, 16.0), 0.0))
+    spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, SPREAD_CELLS), 0.0))
     patterned = seen * (spread > SMOOTH)
-    return np.asarray(np.clip(fine / np.maximum(spread, SMOOTH), -3, 3) * patterned, dtype=np.float32)
+    relative = np.clip(fine / np.maximum(spread, SMOOTH), -MOST_SPREADS, MOST_SPREADS)
+    return np.asarray(relative * patterned, dtype=np.float32)
 
 
 def _pattern(rough: Grid, fine: Grid, seen: Grid, *, near_cells: float) -> float:
@@ -159,11 +180,10 @@ def _pattern(rough: Grid, fine: Grid, seen: Grid, *, near_cells: float) -> float
     Noise and flake are as fine as the cells; what they leave after smoothing is known from what it took away.
     """
     near = (seen > 0) & (_radius() < near_cells)
-    if near.sum() < 100:
+    if near.sum() < PATTERN_LEAST_CELLS:
         return 0.0
     whole = float((fine[near] ** 2).mean())
-    # white noise smoothed by a Gaussian of one cell keeps 0.0796 of its variance, the rest has 0.761 of it
-    noise = float(((rough - fine)[near] ** 2).mean()) * 0.0796 / 0.761
+    noise = float(((rough - fine)[near] ** 2).mean()) * WHITE_KEPT / WHITE_LOST
     return max(0.0, 1 - noise / whole) if whole > SMOOTH**2 else 0.0
 
 
@@ -182,7 +202,7 @@ def _unhaloed(light: Grid, seen: Grid) -> Grid:
         return np.zeros_like(light)
     whole = np.interp(np.arange(len(cells) + 1), known, profile[known]).astype(np.float32)
     flat = log_light - (whole[inner] + between * np.diff(whole)[inner])
-    return np.asarray((flat - _local_mean(flat, seen, 6.0)) * seen, dtype=np.float32)
+    return np.asarray((flat - _local_mean(flat, seen, SLOW_CELLS)) * seen, dtype=np.float32)
 
 
 @lru_cache(maxsize=1)
@@ -218,4 +238,4 @@ def _local_mean(values: Grid, weights: Grid, sigma: float) -> Grid:
         narrower = math.sqrt((sigma * size[0] / both.shape[1]) ** 2 - 1 / 12 - 1 / 6)
         small = cv2.GaussianBlur(small, (0, 0), narrower)
         total = cv2.resize(small, both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], 1e-3), dtype=np.float32)
+    return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], LEAST_SEEN), dtype=np.float32)

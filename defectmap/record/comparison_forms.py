@@ -8,7 +8,8 @@ from pydantic import BaseModel, Field, model_validator
 
 from defectmap.comparison.contract import side_records
 from defectmap.comparison.films_apart import FILM_DIRECTIONS
-from defectmap.comparison.outcome import Scope, Verdict
+from defectmap.comparison.limit import Verdict
+from defectmap.comparison.outcome import Scope
 from defectmap.record.limits import JsonForm
 from defectmap.record.result_forms import (
     Count,

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from defectmap.comparison.outcome import Scope, Verdict
+from defectmap.comparison.limit import Verdict
+from defectmap.comparison.outcome import Scope
 from defectmap.words.changes import Outcome
 from defectmap.words.report_words import ReportFigure
 from defectmap.words.style import Style

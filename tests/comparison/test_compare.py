@@ -10,7 +10,8 @@ from _pytest.mark.structures import ParameterSet
 from PIL import Image
 
 from defectmap.comparison.compare import PairingError, Shot, compare, compare_shots
-from defectmap.comparison.outcome import Comparison, Topic, Verdict
+from defectmap.comparison.limit import Verdict
+from defectmap.comparison.outcome import Comparison, Topic
 from defectmap.panel.photo.photograph import load
 from defectmap.words.comparison_words import REASONS
 from defectmap.words.remark import Remark

@@ -10,10 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from defectmap.panel.photo.colour import Pixels
+from defectmap.panel.photo.colour import STRIPE_ROWS, Pixels
 from defectmap.panel.photo.fileheader import FileHeader
-
-STRIPE_ROWS = 128
 
 
 @dataclass(frozen=True, slots=True)
