@@ -234,8 +234,8 @@ def _local_mean(values: Grid, weights: Grid, sigma: float) -> Grid:
     else:
         size = both.shape[1] // coarse, both.shape[0] // coarse
         small = cv2.resize(both, size, interpolation=cv2.INTER_AREA)
-        # averaging into coarse cells and interpolating between them blur by 1/12 and 1/6 cell² as well
-        narrower = math.sqrt((sigma * size[0] / both.shape[1]) ** 2 - 1 / 12 - 1 / 6)
+        # averaging into coarse cells and interpolating between them blur by 1/12 and 1/6 cell² besides, 1/4
+        narrower = math.sqrt((sigma * size[0] / both.shape[1]) ** 2 - 1 / 4)
         small = cv2.GaussianBlur(small, (0, 0), narrower)
         total = cv2.resize(small, both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], LEAST_SEEN), dtype=np.float32)

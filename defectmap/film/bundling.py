@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
-from defectmap.film.homography import Field, Homography, changed, freedoms, freedoms_of, grid
+from defectmap.film.homography import FREEDOMS, Field, Homography, changed, freedoms, freedoms_of, grid
 from defectmap.film.lines import OrientedPoints
 
-_FREE = 8
+_PINNED = 1e12  # weight that holds the first frame still, beside which all others are small
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,9 +73,9 @@ def bundle(
         normal = system.normal + precision
         known = np.concatenate([freedoms_of(h, field) for h in to_map])
         right = system.right - precision @ known
-        normal[:_FREE], normal[:, :_FREE], right[:_FREE] = 0.0, 0.0, 0.0
-        normal[:_FREE, :_FREE] = np.eye(_FREE) * 1e12
-        change = np.linalg.solve(normal, right).reshape(-1, _FREE)
+        normal[:FREEDOMS], normal[:, :FREEDOMS], right[:FREEDOMS] = 0.0, 0.0, 0.0
+        normal[:FREEDOMS, :FREEDOMS] = np.eye(FREEDOMS) * _PINNED
+        change = np.linalg.solve(normal, right).reshape(-1, FREEDOMS)
         to_map = [changed(h, c, field) for h, c in zip(to_map, change, strict=True)]
         if reach == tuning.BUNDLE_REACHES_PX[-1] and np.abs(change).max() * field.unit_px < tuning.STILL_PX:
             break
@@ -135,20 +135,20 @@ def _summed(
     key = owners[0] * frames + owners[1]
     order = np.argsort(key, kind="stable")
     moves, key = moves[order], key[order]
-    weighted, right = moves * weight[order, None], np.zeros((frames, _FREE))
-    normal = np.zeros((frames, _FREE, frames, _FREE))
+    weighted, right = moves * weight[order, None], np.zeros((frames, FREEDOMS))
+    normal = np.zeros((frames, FREEDOMS, frames, FREEDOMS))
     starts = np.flatnonzero(np.diff(key, prepend=-1))
     for start, stop in zip(starts, [*starts[1:], len(key)], strict=True):
         a, b = divmod(int(key[start]), frames)
         block = moves[start:stop].T @ weighted[start:stop]
-        normal[a, :, a] += block[:_FREE, :_FREE]
-        normal[a, :, b] += block[:_FREE, _FREE:]
-        normal[b, :, a] += block[_FREE:, :_FREE]
-        normal[b, :, b] += block[_FREE:, _FREE:]
+        normal[a, :, a] += block[:FREEDOMS, :FREEDOMS]
+        normal[a, :, b] += block[:FREEDOMS, FREEDOMS:]
+        normal[b, :, a] += block[FREEDOMS:, :FREEDOMS]
+        normal[b, :, b] += block[FREEDOMS:, FREEDOMS:]
         pull = aside[order[start:stop]] @ weighted[start:stop]
-        right[a] += pull[:_FREE]
-        right[b] += pull[_FREE:]
-    return normal.reshape(_FREE * frames, -1), right.ravel()
+        right[a] += pull[:FREEDOMS]
+        right[b] += pull[FREEDOMS:]
+    return normal.reshape(FREEDOMS * frames, -1), right.ravel()
 
 
 def _matches(
@@ -171,18 +171,18 @@ def _held_by_hand(poses: NDArray[np.float64], times: NDArray[np.intp]) -> NDArra
     """(8 F, 8 F) what is known of the steps from frame to frame: a wander, as wide as most steps show."""
     count = len(poses)
     if count < tuning.FEWEST_STEPS:
-        return np.zeros((count * _FREE, count * _FREE))
+        return np.zeros((count * FREEDOMS, count * FREEDOMS))
     gaps = np.maximum(np.diff(times), 1)
     steps = np.abs(np.diff(poses, axis=0)) / np.sqrt(gaps)[:, None]
     usual = np.maximum(tuning.WIDER_STEPS * np.median(steps, axis=0), tuning.STILL_HAND_SPREAD)
-    difference = np.kron(np.diff(np.eye(count), axis=0), np.eye(_FREE))
+    difference = np.kron(np.diff(np.eye(count), axis=0), np.eye(FREEDOMS))
     weight = 1 / np.square(np.sqrt(gaps)[:, None] * usual).ravel()
     return np.asarray((difference.T * weight) @ difference)
 
 
 def _best_held(normal: NDArray[np.float64]) -> int:
     """The frame of which the lines say most."""
-    shifts = normal.diagonal().reshape(-1, _FREE)[1:, :2].min(axis=1, initial=np.inf)
+    shifts = normal.diagonal().reshape(-1, FREEDOMS)[1:, :2].min(axis=1, initial=np.inf)
     return int(shifts.argmax()) + 1 if len(shifts) else 0
 
 
@@ -190,7 +190,7 @@ def _sureness(covariance: NDArray[np.float64], beside: int, shape: tuple[int, in
     """Standard deviation of the places of a grid of points against one frame, median over each frame, px."""
     field, points = Field.of(shape), grid(shape)
     ways = [freedoms(points, np.tile(way, (len(points), 1)), field) for way in ((1.0, 0), (0, 1.0))]
-    parts = covariance.reshape(len(covariance) // _FREE, _FREE, -1, _FREE).swapaxes(1, 2)
+    parts = covariance.reshape(len(covariance) // FREEDOMS, FREEDOMS, -1, FREEDOMS).swapaxes(1, 2)
     sure = []
     for number in range(len(parts)):
         own = parts[number, number] + parts[beside, beside] - parts[number, beside] - parts[beside, number]

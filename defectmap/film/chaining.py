@@ -12,10 +12,8 @@ from numpy.typing import NDArray
 from defectmap.film import tuning
 from defectmap.film.coarse import Search, guesses
 from defectmap.film.confirming import odds
-from defectmap.film.homography import Field, Homography, changed, freedoms, shifted, transform
+from defectmap.film.homography import FREEDOMS, Field, Homography, changed, freedoms, shifted, transform
 from defectmap.film.lines import OrientedPoints
-
-_ALL = 8  # freedoms of a homography
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,7 +66,7 @@ class Layer:
     def _starts(self) -> list[int]:
         """Frames that a chain is begun with: the first, or where that one shows little, others."""
         count = len(self.frames)
-        spread_out = [round(share * (count - 1)) for share in (0.25, 0.5, 0.75)]
+        spread_out = [round(share * (count - 1)) for share in tuning.CHAIN_SPREAD]
         return list(dict.fromkeys([*range(min(count, tuning.CHAIN_STARTS)), *spread_out]))
 
     def _chained(self, start: int) -> Chain:
@@ -180,7 +178,9 @@ def _nearest(
     lines: OrientedPoints, fixed: OrientedPoints, reach: float
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
     """Points that have one of the others near, which one that is, and the way across its line to it."""
-    away, which = fixed.tree.query(lines.embedded(tuning.LEVER_PX), distance_upper_bound=1.5 * reach)
+    away, which = fixed.tree.query(
+        lines.embedded(tuning.LEVER_PX), distance_upper_bound=tuning.CHAIN_FAR_REACHES * reach
+    )
     matched = np.flatnonzero(np.isfinite(away))
     which = np.asarray(which[matched], np.intp)
     return matched, which, ((fixed.at[which] - lines.at[matched]) * fixed.across[which]).sum(1)
@@ -245,6 +245,6 @@ def _step(
     weight = np.clip(1 - (aside / reach) ** 2, 0, None) ** 2
     moves = freedoms(here.at[matched], fixed.across[which], field)[:, :free]
     normal = (moves.T * weight) @ moves + np.diag(1 / np.square(spread[:free]))
-    change = np.zeros(_ALL)
+    change = np.zeros(FREEDOMS)
     change[:free] = np.linalg.solve(normal, moves.T @ (weight * aside))
     return change

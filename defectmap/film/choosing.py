@@ -137,7 +137,7 @@ def _refuse_still(places: NDArray[np.float64], name: str) -> None:
     if len(places) < 2:
         return
     middle = np.median(places[:, :2], axis=0)
-    reach = float(np.quantile(np.hypot(*(places[:, :2] - middle).T), 0.9))
+    reach = float(np.quantile(np.hypot(*(places[:, :2] - middle).T), tuning.STILL_QUANTILE))
     if reach < tuning.STILL_LAMP_RADII * float(np.median(places[:, 2])):
         raise UnmeasurableFilm(
             f"The lamp hardly moves in {name}: such a film shows no more than one photograph. Sweep the lamp "

@@ -73,8 +73,8 @@ def odds(
     >>> odds(np.array([0.8, 0.1]), np.array([0.1, 0.1]), np.array([10.0, 10.0])).round(1).tolist()
     [13.6, 0.0]
     """
-    low = np.clip(by_chance, tuning.LEAST_CHANCE, 0.98)
-    high = np.clip(np.maximum(share, low), tuning.LEAST_CHANCE, 0.98)
+    low = np.clip(by_chance, tuning.LEAST_CHANCE, tuning.MOST_CHANCE)
+    high = np.clip(np.maximum(share, low), tuning.LEAST_CHANCE, tuning.MOST_CHANCE)
     divergence = high * np.log(high / low) + (1 - high) * np.log((1 - high) / (1 - low))
     return np.asarray(lines * divergence)
 

@@ -132,10 +132,11 @@ def lit_by(lamp: LampPlace, lines: OrientedPoints) -> NDArray[np.bool_]:
     """(N,) whether a lamp could light a groove through each point, with room to spare on all sides."""
     away = (lines.at - [lamp.x, lamp.y]) / lamp.radius_px
     along, aside = np.abs((away * lines.along).sum(1)), np.abs((away * lines.across).sum(1))
+    longer, nearer, farther = tuning.LIT_MARGINS_RADII
     return np.asarray(
-        (along <= tuning.LIT_ALONG_RADII + tuning.LIT_MARGIN_RADII)
-        & (aside >= tuning.LIT_FROM_RADII - 0.2 * tuning.LIT_MARGIN_RADII)
-        & (aside <= tuning.LIT_TO_RADII + 4 * tuning.LIT_MARGIN_RADII)
+        (along <= tuning.LIT_ALONG_RADII + longer)
+        & (aside >= tuning.LIT_FROM_RADII - nearer)
+        & (aside <= tuning.LIT_TO_RADII + farther)
     )
 
 

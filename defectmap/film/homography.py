@@ -10,6 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.film import tuning
+
+FREEDOMS = 8  # of a homography
 Homography = NDArray[np.float64]  # (3, 3), last element 1
 Points = NDArray[np.float64]  # (N, 2) x, y
 
@@ -120,8 +123,9 @@ def freedoms_of(homography: Homography, field: Field) -> NDArray[np.float64]:
     )
 
 
-def grid(shape: tuple[int, ...], *, across: int = 9, down: int = 7) -> Points:
+def grid(shape: tuple[int, ...]) -> Points:
     """Evenly spread points of a picture, in which a place is judged."""
+    across, down = tuning.JUDGED_POINTS
     x = np.linspace(0, shape[1] - 1, across)
     y = np.linspace(0, shape[0] - 1, down)
     return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)

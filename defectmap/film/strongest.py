@@ -162,7 +162,8 @@ def _mark(kind: MarkKind, points: Points, values: tuple[NDArray[Any], ...], px_p
         points=points[:, ::-1],
         length_mm=polyline_length_px(points) / px_per_mm,
         width_mm=width,
-        contrast=strength / 1000 / max(width, 1e-3),  # as high as a box of that width and strength
+        # as high as a box of that width and strength
+        contrast=strength / 1000 / max(width, tuning.LEAST_WIDTH_MM),
         contrast_to_noise=float(np.median(contrast_to_noise)),
         equivalent_width_um=strength,
         um=um,

@@ -15,6 +15,7 @@ BLURRED_SHARE = 0.6  # of the fine detail of the frames around: below, the frame
 DETAIL_NEIGHBOURS = 7  # frames each way that a frame's detail is held against
 DOUBLED_CODES = 0.15  # mean difference of two copies of a frame, codes 0..255; a camera's noise leaves more
 STILL_LAMP_RADII = 1.5  # a lamp whose reflection never leaves its own place by more shows no new directions
+STILL_QUANTILE = 0.9  # of the lamp's places, held to that
 STATIC_CODES = 3  # spread over the film of a pixel that stands still, codes 0..255
 MOST_FRAMES_LOOKED = 400  # of a long film, evenly spread
 STATIC_SHARE = 0.002  # of the picture: rims of bars and signs on a screen that was recorded
@@ -43,6 +44,7 @@ POINTS_OF_A_LINE = 10.0  # so many points, 5 px apart, speak as one line
 TENTATIVE_ODDS = 1.5  # a frame is laid at its likeliest place from here on; `confirming` has the last word
 LEAST_ODDS = 8.0  # e^8 : 1 against chance, as some thousand places are tried
 CLEAR_ODDS = 3.0  # 20 to 1 for the better place; below, a frame is tried again when more others are laid
+MOST_CHANCE = 0.98  # either share, so that odds stay finite
 LEAST_CHANCE = 0.04  # of points that meet by chance: of few lines that counts a handful (other fields: 0.03)
 LAID_WRONG_PX, LAID_WRONG_TIMES = (40.0, 90.0), 3  # how far frames are laid wrong on purpose, and how often
 CONFIRM_POINTS = 15_000  # of all frames, that are asked whether they meet others
@@ -79,8 +81,10 @@ SOFT_CELLS = 1.2  # blur of the lines that are correlated
 CROWDED = 0.15  # of a soft line's height: several lines on one cell count no more than one
 # reach px, freedoms fitted (4: shift, turn, scale; 8: all), rounds
 CHAIN_STEPS = ((16.0, 4, 3), (10.0, 4, 3), (5.0, 4, 3), (3.0, 8, 4))
+CHAIN_FAR_REACHES = 1.5  # times as far a match is sought
 FEWEST_MATCHES = 12  # points of a frame on lines of others, to fit anything
 CHAIN_STARTS = 2  # frames tried as the beginning of a chain, should those before fit nothing; then later ones
+CHAIN_SPREAD = (0.25, 0.5, 0.75)  # of all frames, where those others stand
 CHAIN_ENOUGH = 0.6  # of all frames: then no other beginning is tried
 ELSEWHERE_PX = tuple((dx, dy) for dx in (-90, 50, 90) for dy in (-70, 40))  # where a fit is by chance alone
 END_PX, TANGENT_PX = 3, 4  # left out at either end of a line, which smoothing bends; lever of its direction
@@ -88,13 +92,12 @@ END_PX, TANGENT_PX = 3, 4  # left out at either end of a line, which smoothing b
 # times as far a match is sought
 BUNDLE_REACHES_PX, BUNDLE_FAR_REACHES = (8.0, 6.0, 4.0, 3.0, 3.0, 3.0), 2.6
 FEWEST_STEPS = 6  # between frames, for their spread to be told
-WIDER_STEPS = (
-    1.4826 * 1.5
-)  # the median of a normal spread as its standard deviation, and room for quick steps
+WIDER_STEPS = 1.4826 * 1.5  # the median of a normal spread as its standard deviation; room for quick steps
 STILL_PX = 0.03  # that frames still move in a round: then they lie
 BUNDLE_NEIGHBOURS = 8  # nearest points of other frames that one is held against
 BUNDLE_POINTS = 40_000  # of all frames; more only cost time, as neighbours on a line err alike
 WORST_FRAME_PX = 4.0  # that a frame may lie beside its place
+JUDGED_POINTS = (9, 7)  # across and down a picture, at which a place is judged
 HELD_PX = 2.0  # one standard deviation of its place, half of that: above, a frame could lie farther off
 
 # -- joining
@@ -114,13 +117,12 @@ SMOOTH_PX, CENTRING_ROUNDS = 9, 1  # points that a joined line is smoothed over;
 
 # Dips so short, as long as the shortest mark, are filled in a line's strength where at least so much is seen
 DIP_MM, DIP_UM = 1.0, 30.0
+LEAST_WIDTH_MM = 1e-3  # that a mark's strength is spread over
 
 # -- directions
 # weight, % of density (F1): LIT_ALONG_RADII 0.95 (0.002), LIT_TO_RADII 0.81 (0.004); 7 less.
 DIRECTION_BINS = 18  # 10 degrees each
-ENOUGH_DIRECTIONS = (
-    0.8  # shown in a ninth of the picture; below, the next sweep is told where to go (own choice)
-)
+ENOUGH_DIRECTIONS = 0.8  # in a ninth of the picture; below, the next sweep is told where to go (own choice)
 CELL_MM = 2.5  # of the grid that directions are kept on
 # A groove of the standard lights along ± so many hotspot radii about the foot of the perpendicular from the
 # lamp's reflection, and at such distances aside of it (half of them or more: rendered, see directions.py).
@@ -134,7 +136,7 @@ SHOWN_ALONG_RADII = 1.05
 
 # -- zone and fused light
 # weight, % of density (F1): LEAST_CONTRAST 2.9 (0.006), ZONE_FRAMES 2.3 (0.000), ZONE_STEP 1.6 (0.000),
-# BRIGHTEST_BESIDE 1.1 (0.004), LIT_MARGIN_RADII 0.93 (0.003), REREAD_SIGMAS 0.83 (0.002), REREAD_MM 0.78
+# BRIGHTEST_BESIDE 1.1 (0.004), LIT_MARGINS_RADII 0.93 (0.003), REREAD_SIGMAS 0.83 (0.002), REREAD_MM 0.78
 # (0.001); another warning or refusal by BROKEN_OFF_SHARE; 14 less.
 ZONE_STEP = 4  # px between points of the zone kept of a frame
 ZONE_FRAMES = 2  # frames that must have lit a place before marks count there
@@ -146,7 +148,7 @@ CARD_MARGIN_MM = 8.0  # about the card, where no lamp is sought, as the hand mov
 LEAST_USED_SHARE = 0.3  # of the frames measured: with fewer that fit, the film shows several places
 FEW_DIRECTIONS = 0.5  # share of all directions below which a better sweep is asked for
 BROKEN_OFF_SHARE = 0.98  # of the frames that the header says; readers miscount by one or two
-LIT_MARGIN_RADII = 0.5  # beyond these limits that a frame is still asked about a line
+LIT_MARGINS_RADII = (0.5, 0.1, 2.0)  # beyond LIT_ALONG, LIT_FROM, LIT_TO: a frame is still asked about a line
 # linear light beside a line: close to the lamp orange peel ripples like marks, and another lamp place shows
 # the same groove from afar. One rendered film of heavy peel: precision 0.89 without a limit, 0.92 at 0.15,
 # which cost two others 2 % of recall; 0.3 lies between and was not tried there

@@ -136,7 +136,7 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     rows, columns = np.nonzero(blob)
     _, enclosing = cv2.minEnclosingCircle(np.column_stack([columns, rows]).astype(np.float32))
     roundness = blob.sum() / (np.pi * (enclosing + 0.5) ** 2)
-    distance = cv2.distanceTransform((~core.mask).astype(np.uint8), cv2.DIST_L2, 5)
+    distance = cv2.distanceTransform((~core.mask).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5)
     radius = np.sqrt(core.mask.sum() / np.pi)
 
     def fallen(radii: float) -> float:

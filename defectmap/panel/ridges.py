@@ -110,8 +110,7 @@ def line_response(
     for more_bright, more_dark in parts[1:]:
         cv2.max(more_bright, bright, dst=bright)
         cv2.min(more_dark, darkest, dst=darkest)
-    darkest.view(np.uint32)[...] ^= np.uint32(1 << 31)  # flip the sign, keep the index bits
-    return bright, darkest
+    return bright, np.negative(darkest, out=darkest)  # its bits but for the sign stay, the index among them
 
 
 def _extremes(
