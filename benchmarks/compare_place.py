@@ -17,7 +17,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from defectmap.comparison.align import _search
+from defectmap.comparison.align import search
 from defectmap.comparison.conditions import evidence
 from defectmap.comparison.tuning import MIN_PIECES, SCALES
 from defectmap.comparison.view import PanelView
@@ -54,8 +54,8 @@ def row(seed: int) -> tuple[float, float, int, list[float]]:
     density, share, (before, after, other) = views(seed)
     sure = []
     for second in (after, other):
-        marks = _search(before.lines, second.lines, scales=SCALES)
-        texture = _search(before.texture, second.texture, scales=(1.0,))
+        marks = search(before.lines, second.lines, scales=SCALES)
+        texture = search(before.texture, second.texture, scales=(1.0,))
         sure += [marks.sureness if marks else 0.0, texture.sureness if texture else 0.0]
     return density, share, min(before.line_pieces, after.line_pieces), sure
 

@@ -99,11 +99,11 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
     scales = SCALES if calibrated else WIDE_SCALES
     by_marks = None
     if min(before.line_pieces, after.line_pieces) >= MIN_PIECES:
-        by_marks = _search(before.lines, after.lines, scales=scales)
+        by_marks = search(before.lines, after.lines, scales=scales)
     if by_marks is not None and by_marks.sureness >= ALIGN_SURE:
         by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
-    by_texture = _search(before.texture, after.texture, scales=scales)
+    by_texture = search(before.texture, after.texture, scales=scales)
     if by_texture is not None and by_texture.sureness >= SURE_TEXTURE:
         by_texture = _refined(before.texture, after.texture, by_texture)
         return _alignment("texture", by_marks, by_texture, before.cells_per_mm)
@@ -130,7 +130,7 @@ def _alignment(by: AlignedBy, marks: _Peak | None, texture: _Peak | None, cells_
     )
 
 
-def _search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None:
+def search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None:
     """Coarse search at half resolution, first at the scales as given."""
     if not (fixed.any() and moving.any()):
         return None

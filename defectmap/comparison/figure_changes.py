@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from defectmap.comparison.common import CommonTables
-from defectmap.comparison.interval import RatioInterval
+from defectmap.comparison.interval import Method, RatioInterval
 from defectmap.comparison.outcome import Change, Figure
 from defectmap.comparison.sampling import (
     NO_DOUBT,
@@ -131,14 +131,21 @@ def _clean_after(
     least_before = float(np.quantile(draws.before, 1 - LEVEL))
     at_least = 100 * (1 - at_most / least_before) if least_before > at_most else 0.0
     at_least = at_least if at_least >= 1 else 0.0  # less than a percent is nothing to claim
+    return none_after(figure, before, at_least, method="none seen")
+
+
+def none_after(
+    figure: Figure, before: float, at_least_percent: float, *, method: Method, where: str = ""
+) -> Change:
+    """No mark is left: so much less at least is proven; `where` as for `proven`."""
     return Change(
         figure=figure,
         before=before,
         after=0.0,
         change_percent=-100.0,
-        ci95_percent=(-100.0, -at_least),
-        distinguishable=at_least > 0,
-        at_least_percent=at_least,
-        method="none seen",
-        remark=proven(at_least),
+        ci95_percent=(-100.0, -at_least_percent),
+        distinguishable=at_least_percent > 0,
+        at_least_percent=at_least_percent,
+        method=method,
+        remark=proven(at_least_percent, where),
     )

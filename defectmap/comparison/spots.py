@@ -24,7 +24,7 @@ from defectmap.comparison.figure_changes import (
     bounded_change,
     clean_before,
     density_change,
-    proven,
+    none_after,
 )
 from defectmap.comparison.interval import log_interval, spots_interval
 from defectmap.comparison.outcome import Change, Figure, Scope
@@ -190,17 +190,8 @@ def _panel_clean(row: Sequence[Change]) -> Change:
     """No mark at any spot after: the weakest spot's proof is what holds for all of them."""
     known = [one.at_least_percent for one in row if one.at_least_percent is not None]
     at_least = min(known) if known else 0.0
-    return Change(
-        figure=row[0].figure,
-        before=float(np.mean([one.before for one in row])),
-        after=0.0,
-        change_percent=-100.0,
-        ci95_percent=(-100.0, -at_least),
-        distinguishable=at_least > 0,
-        at_least_percent=at_least,
-        method="none anywhere",
-        remark=proven(at_least, " at every spot"),
-    )
+    before = float(np.mean([one.before for one in row]))
+    return none_after(row[0].figure, before, at_least, method="none anywhere", where=" at every spot")
 
 
 def _these_spots(

@@ -25,7 +25,6 @@ from defectmap.comparison.interval import RatioInterval, log_interval
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.common_ground import Common
-from defectmap.film.directions import direction_bin
 from defectmap.film.homography import Homography
 from defectmap.film.joining import on_paths
 from defectmap.film.lines import OrientedPoints
@@ -74,10 +73,9 @@ def lengths_in(
         The other film's `strong_lines`; without, every mark counts as shown by this film alone.
     """
     lines = film.lines
-    here = on_paths(lines.paths).moved(to_before)
-    row, column = common.grid.cells_of(here.at)
-    bins = direction_bin(here.along)
-    wanted = _inside(here.at, common.zone) & common.both[row, column, bins]
+    here, cells = common.cells(film, to_before)
+    bins = cells[2]
+    wanted = _inside(here.at, common.zone) & common.both[cells]
     if kind is not None:
         wanted &= np.repeat(np.array(film.line_kinds) == kind, lines.paths.lengths)
     mm = np.where(wanted, steps_px(lines.paths) / film.panel.scale.px_per_mm, 0.0)

@@ -17,6 +17,9 @@ from defectmap.film.assembling import FilmMeasurement
 from defectmap.film.directions import LampPlace, Rose, best_shown, direction_bin, rose
 from defectmap.film.homography import Homography, transform
 from defectmap.film.joining import on_paths
+from defectmap.film.lines import OrientedPoints
+
+Cells = tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -40,6 +43,11 @@ class Common:
         """Of all directions over all of the common zone."""
         zone = float(self.grid.zone_share.sum())
         return float((self.both.mean(axis=2) * self.grid.zone_share).sum() / zone) if zone else 0.0
+
+    def cells(self, film: FilmMeasurement, to_before: Homography) -> tuple[OrientedPoints, Cells]:
+        """A film's points on the before map, and each one's row, column and bin of direction."""
+        here = on_paths(film.lines.paths).moved(to_before)
+        return here, (*self.grid.cells_of(here.at), direction_bin(here.along))
 
 
 def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homography) -> Common:
@@ -91,9 +99,8 @@ def levelled(
     better : (rows, columns, bins) float64 ndarray
         The film's own of `Common.better`.
     """
-    here = on_paths(film.lines.paths).moved(to_before)
-    row, column = common.grid.cells_of(here.at)
-    times = better[row, column, direction_bin(here.along)].astype(np.float32)
+    _, cells = common.cells(film, to_before)
+    times = better[cells].astype(np.float32)
     return replace(film, lines=replace(film.lines, um=film.lines.um * times))
 
 

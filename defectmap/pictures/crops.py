@@ -42,11 +42,13 @@ def crop_pair(
     spot: SpotComparison,
     *,
     centre: Centre = "hotspot",
-    side_mm: float | None = None,
     side_px: int = 640,
     inches: bool = False,
 ) -> CropPair:
     """Cut the same piece of panel out of both photographs.
+
+    A square of ten hotspot radii, five about a scratch; less where no such square lies in both photographs: a
+    strip that one of them has not would be black.
 
     Parameters
     ----------
@@ -56,9 +58,6 @@ def crop_pair(
         How they lie on each other.
     centre : {"hotspot", "worst scratch"}, optional
         The before photograph's hotspot, or the middle of its longest scratch (longest mark without one).
-    side_mm : float, optional
-        Side of the square; ten hotspot radii (five about a scratch) if not given. Less where no such square
-        lies in both photographs: a strip that one of them has not would be black.
     side_px : int, optional
         Side of each picture.
     inches : bool, optional
@@ -71,7 +70,7 @@ def crop_pair(
     """
     overlay = AlignedPair(before=spot.before, after=spot.after, alignment=spot.alignment)
     radius_mm = spot.before.hotspot.radius_px / spot.before.scale.px_per_mm
-    side = side_mm or radius_mm * (10 if centre == "hotspot" else 5)
+    side = radius_mm * (10 if centre == "hotspot" else 5)
     half_px = side / 2 * spot.before.scale.px_per_mm
     shapes = (before.rgb.shape, after.rgb.shape)
     middle, half_px = _within_both(

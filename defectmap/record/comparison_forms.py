@@ -20,8 +20,8 @@ from defectmap.record.result_forms import (
     Scaled,
     Words,
     form_problem,
+    record_read,
 )
-from defectmap.record.sealing import strict_json
 
 Percent = Annotated[float, Field(ge=-100.0001, le=1e9)]
 Offset = Annotated[float, Field(ge=-1e6, le=1e6)]
@@ -183,12 +183,10 @@ def comparison_form_problem(result: str, settings: str) -> str | None:
     settings : str
         JSON of what made it: the photographs, and the versions.
     """
-    try:
-        record, made_from = strict_json(result), strict_json(settings)
-    except ValueError as error:
-        return f"it is not readable ({error})"
-    if not isinstance(record, dict):
-        return "it is no record"
+    read = record_read(result, settings)
+    if isinstance(read, str):
+        return read
+    record, made_from = read
     refused = record.get("comparable") == "no" and "spots" not in record
     form: type[BaseModel] = _Refused if refused else _Comparison
     problem = form_problem(_MadeFrom, settings) or form_problem(form, result)

@@ -232,17 +232,24 @@ def measurement_form_problem(result: str, settings: str) -> str | None:
     settings : str
         JSON of what made it, which tells whether it is of this version.
     """
-    try:
-        record, made_from = strict_json(result), strict_json(settings)
-    except ValueError as error:
-        return f"it is not readable ({error})"
-    if not isinstance(record, dict):
-        return "it is no record"
+    read = record_read(result, settings)
+    if isinstance(read, str):
+        return read
+    record, made_from = read
     if record.get("refused") is not None:
         return form_problem(_Refused, result) or form_problem(_Settings, settings)
     old = is_old(made_from)
     problem = form_problem(_Any if old else _Measured, result) or form_problem(_Settings, settings)
     return problem if problem or old else wording_problem(record["warning_details"], say=told)
+
+
+def record_read(result: str, settings: str) -> tuple[dict[str, Any], Any] | str:
+    """A record and what made it, out of their JSON; or what is wrong with that."""
+    try:
+        record, made_from = strict_json(result), strict_json(settings)
+    except ValueError as error:
+        return f"it is not readable ({error})"
+    return (record, made_from) if isinstance(record, dict) else "it is no record"
 
 
 def form_problem(form: type[BaseModel], words: str) -> str | None:
