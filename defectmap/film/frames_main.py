@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from typing import IO, Any
 
 from defectmap.film import tuning
-from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time
+from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time, own_output
 
 MEMORY_BYTES = 2_000_000_000  # beside what the process holds when it starts; 4K frames take 0.5
 FRAME_CPU_S = 20.0
@@ -24,10 +24,7 @@ OPTIONS = "threads;4|format_whitelist;mov,mp4,m4a,3gp,3g2,mj2|protocol_whitelist
 def main() -> None:
     """Read the film that the command line names; what libraries print goes nowhere."""
     path, wanted = sys.argv[2], json.loads(sys.argv[3])
-    out = os.fdopen(os.dup(1), "wb")
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    os.dup2(nowhere, 2)
+    out = own_output()
     os.environ["OPENCV_FFMPEG_CAPTURE_OPTIONS"] = OPTIONS
     import cv2
 

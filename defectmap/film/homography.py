@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.film import tuning
+from defectmap.panel.paths import unit
 
 FREEDOMS = 8  # of a homography
 Homography = NDArray[np.float64]  # (3, 3), last element 1
@@ -51,8 +52,7 @@ def transform(homography: Homography, points: Points) -> Points:
 def transform_lines(homography: Homography, points: Points, along: Points) -> tuple[Points, Points]:
     """Map (N, 2) points and the unit vectors along their lines."""
     here = transform(homography, points)
-    step = transform(homography, points + along) - here
-    return here, step / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-9)[:, None]
+    return here, unit(transform(homography, points + along) - here)
 
 
 def turned(turn_deg: float, field: Field, *, scale: float = 1.0) -> Homography:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from defectmap.film import tuning
 from defectmap.film.homography import Homography, Points, transform_lines
-from defectmap.panel.paths import Path
+from defectmap.panel.paths import Path, unit
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -73,7 +73,7 @@ def along_line(points: Points, *, lever: int = tuning.TANGENT_PX) -> Points:
     """(N, 2) unit vectors along one line."""
     place = np.arange(len(points))
     step = points[np.minimum(place + lever, len(points) - 1)] - points[np.maximum(place - lever, 0)]
-    return np.asarray(step / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-9)[:, None])
+    return unit(step)
 
 
 def oriented(paths: Sequence[Path], *, step: int = tuning.LINE_STEP_PX) -> OrientedPoints:

@@ -9,6 +9,7 @@ of light that a mean would smear.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +69,8 @@ def gather(luminance: NDArray[np.float32], paths: Paths, *, gain: float, polarit
     LineLight
         At the points of all lines, end to end.
     """
-    light = profiles(luminance, paths.points, normals(paths), half_px=tuning.HALF_PROFILE_PX)
+    offsets = np.arange(-tuning.HALF_PROFILE_PX, tuning.HALF_PROFILE_PX + 1)
+    light = light_across(luminance, paths.points, normals(paths), offsets)
     left, right = _sides(light, paths, polarity)
     near = 0.5 * (left + right)
     outer = tuning.BEYOND_PX[1] - tuning.BEYOND_PX[0] + 1
@@ -163,31 +165,24 @@ def _span(light: NDArray[np.float32], first: int, last: int) -> NDArray[np.float
     return light[:, tuning.HALF_PROFILE_PX + first : tuning.HALF_PROFILE_PX + last + 1]
 
 
-def profiles(
+def light_across(
     luminance: NDArray[np.float32],
     points: NDArray[np.float64],
     across: NDArray[np.float64],
-    *,
-    half_px: int,
+    offsets_px: NDArray[Any],
 ) -> NDArray[np.float32]:
-    """Light across lines, a sample a pixel.
+    """(N, K) light at K places across lines.
 
     Parameters
     ----------
     luminance : (H, W) float32 ndarray
-    points : (N, 2) float64 ndarray
-    across : (N, 2) float64 ndarray
-        `paths.normals` there.
-    half_px : int
-        Samples on each side.
-
-    Returns
-    -------
-    (N, 2 * half_px + 1) float32 ndarray
+    points, across : (N, 2) float64 ndarray
+        Of the lines, and `paths.normals` there.
+    offsets_px : (K,) ndarray
+        Places on the normal.
     """
-    place, slant = points.astype(np.float32), across.astype(np.float32)
-    offsets = np.arange(-half_px, half_px + 1, dtype=np.float32)
-    return look_up(luminance, place[:, :1] + offsets * slant[:, :1], place[:, 1:] + offsets * slant[:, 1:])
+    place, slant, away = (values.astype(np.float32) for values in (points, across, offsets_px))
+    return look_up(luminance, place[:, :1] + away * slant[:, :1], place[:, 1:] + away * slant[:, 1:])
 
 
 def running_contrast(evidence: LineLight, paths: Paths, *, window_px: int) -> NDArray[np.float32]:
@@ -208,13 +203,17 @@ def running_contrast(evidence: LineLight, paths: Paths, *, window_px: int) -> ND
     -------
     (N,) float32 ndarray
     """
+    one, two = (running_median(side, paths, window_px=window_px) for side in (evidence.left, evidence.right))
+    weaker = np.float32(tuning.MOST_LOPSIDED) * np.minimum(one, two)
+    return np.asarray(np.minimum(0.5 * (one + two), weaker))
+
+
+def running_median(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> NDArray[np.float32]:
+    """Median along each line, its end values repeated beyond the ends; ``window_px`` is odd."""
     from scipy.ndimage import median_filter
 
     source, real = paths.padded(window_px // 2)
-    one = median_filter(evidence.left[source], size=window_px)[real]
-    two = median_filter(evidence.right[source], size=window_px)[real]
-    weaker = np.float32(tuning.MOST_LOPSIDED) * np.minimum(one, two)
-    return np.asarray(np.minimum(0.5 * (one + two), weaker))
+    return np.asarray(median_filter(values[source], size=window_px)[real])
 
 
 def width_px(profile: NDArray[np.float32], polarity: Polarity) -> float:

@@ -11,7 +11,17 @@ from defectmap.panel import tuning
 from defectmap.panel.contrast import LineLight
 from defectmap.panel.hotspot import Halo
 from defectmap.panel.measurement import Hotspot
-from defectmap.panel.paths import Path, Paths, extend, medians, normals, paint, polyline_length_px, radii_px
+from defectmap.panel.paths import (
+    Path,
+    Paths,
+    extend,
+    medians,
+    normals,
+    paint,
+    polyline_length_px,
+    radii_px,
+    unit,
+)
 
 
 def edge_bands(
@@ -125,8 +135,7 @@ def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float6
     best = np.full(len(paths), 90.0)
     across = normals(paths)
     for lamp in lamps:
-        away = paths.points - (lamp.row, lamp.column)
-        away /= np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-9)[:, None]
+        away = unit(paths.points - (lamp.row, lamp.column))
         # the normal lies in the lamp's direction where the line runs round the lamp
         off = np.rad2deg(np.arccos(np.clip(np.abs((across * away).sum(1)), 0, 1)))
         medians = [float(np.partition(o, len(o) // 2)[len(o) // 2]) for o in paths.split(off)]

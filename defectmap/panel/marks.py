@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from defectmap.panel import edges, tuning
 from defectmap.panel.background import Background
 from defectmap.panel.candidates import Candidate, as_marks, centrelines, judge, without_doubles
-from defectmap.panel.contrast import averaged, profiles
+from defectmap.panel.contrast import averaged, light_across
 from defectmap.panel.detection_limit import faintest_um
 from defectmap.panel.grain import grain_factor
 from defectmap.panel.hotspot import halo_profile, other_lights
@@ -252,7 +252,7 @@ def _full_size(paths: Paths, shrink: int, luminance: NDArray[np.float32], polari
 def _centred(paths: Paths, luminance: NDArray[np.float32], polarity: Polarity) -> Paths:
     """Move each point across its line to the centroid of the light, averaged along 15 px."""
     across, offsets = normals(paths), np.arange(-tuning.CENTRE_HALF_PX, tuning.CENTRE_HALF_PX + 1)
-    light = profiles(luminance, paths.points, across, half_px=tuning.CENTRE_HALF_PX)
+    light = light_across(luminance, paths.points, across, offsets)
     profile = averaged(light if polarity == "bright" else -light, paths, window_px=tuning.CENTRE_ALONG_PX)
     above = np.maximum(profile[:, 1:-1] - 0.5 * (profile[:, :1] + profile[:, -1:]), 0) ** 2
     shift = (above * offsets[1:-1]).sum(1) / np.maximum(above.sum(1), 1e-12)

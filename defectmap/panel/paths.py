@@ -170,8 +170,7 @@ def ends(paths: Paths, *, lever_px: int) -> tuple[NDArray[np.float64], NDArray[n
     for way, tip, inwards in ((0, first, first + reach), (1, last, last - reach)):
         place[way::2] = paths.points[tip[:, 0]]
         outward[way::2] = -np.einsum("ps,psc->pc", weights, paths.points[inwards])
-    outward /= np.maximum(np.hypot(outward[:, 0], outward[:, 1]), 1e-9)[:, None]
-    return place, outward
+    return place, unit(outward)
 
 
 def extend(paths: Paths, *, by_px: int, lever_px: int = tuning.EXTEND_LEVER_PX) -> Paths:
@@ -187,6 +186,11 @@ def extend(paths: Paths, *, by_px: int, lever_px: int = tuning.EXTEND_LEVER_PX) 
     return Paths(longer, paths.lengths + 2 * by_px)
 
 
+def unit(steps: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(N, 2) steps as directions of length 1; nothing stays nothing."""
+    return np.asarray(steps / np.maximum(np.hypot(steps[:, 0], steps[:, 1]), 1e-9)[:, None])
+
+
 def tangents(paths: Paths) -> NDArray[np.float64]:
     """(N, 2) unit vectors along the lines."""
     points, first = paths.points, paths.starts
@@ -196,8 +200,7 @@ def tangents(paths: Paths) -> NDArray[np.float64]:
     # at the ends of a line only one neighbour is its own
     along[first] = points[np.minimum(first + 1, last)] - points[first]
     along[last] = points[last] - points[np.maximum(last - 1, first)]
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    return np.asarray(along)
+    return unit(along)
 
 
 def normals(paths: Paths) -> NDArray[np.float64]:

@@ -17,10 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.panel import tuning
-from defectmap.panel.contrast import in_order
+from defectmap.panel.contrast import in_order, light_across, running_median
 from defectmap.panel.measurement import Sharpening
 from defectmap.panel.paths import Paths, normals
-from defectmap.panel.ridges import look_up
 from defectmap.panel.sharpening import margin_px, taken_back
 from defectmap.panel.threads import in_pairs
 
@@ -81,19 +80,10 @@ def _light(
 ) -> NDArray[np.float32]:
     """(N, 2 * reach + 1) light across each point, as it was before the picture was sharpened."""
     step_px = tuning.ACROSS_STEP_MM * px_per_mm
-    if done is None or not done.amount:
-        return _across(luminance, paths, np.arange(-reach, reach + 1) * step_px)
-    margin = math.ceil(margin_px(done) / step_px)
-    wide = _across(luminance, paths, np.arange(-reach - margin, reach + margin + 1) * step_px)
-    return taken_back(wide, done, step_px=step_px, margin=margin)
-
-
-def _across(
-    luminance: NDArray[np.float32], paths: Paths, offsets_px: NDArray[np.floating[Any]]
-) -> NDArray[np.float32]:
-    place, slant = paths.points.astype(np.float32), normals(paths).astype(np.float32)
-    steps = offsets_px.astype(np.float32)
-    return look_up(luminance, place[:, :1] + steps * slant[:, :1], place[:, 1:] + steps * slant[:, 1:])
+    margin = math.ceil(margin_px(done) / step_px) if done is not None and done.amount else 0
+    offsets_px = np.arange(-reach - margin, reach + margin + 1) * step_px
+    light = light_across(luminance, paths.points, normals(paths), offsets_px)
+    return taken_back(light, done, step_px=step_px, margin=margin) if done is not None and margin else light
 
 
 def _beside(
@@ -105,11 +95,3 @@ def _beside(
         across = in_order(light[:, there])[int(there.sum()) // 2]
         sides.append(running_median(across, paths, window_px=window_px))
     return np.asarray(0.5 * (sides[0] + sides[1]), np.float32)
-
-
-def running_median(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> NDArray[np.float32]:
-    """Median along each line, its end values repeated beyond the ends; ``window_px`` is odd."""
-    from scipy.ndimage import median_filter
-
-    source, real = paths.padded(window_px // 2)
-    return np.asarray(median_filter(values[source], size=window_px)[real])

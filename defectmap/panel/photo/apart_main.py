@@ -10,7 +10,7 @@ from typing import IO, Any
 
 from defectmap.panel.photo.decoders import complete_heif_header, decode_drawing, decode_with_library
 from defectmap.panel.photo.fileheader import FileHeader
-from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time
+from defectmap.panel.photo.process_limits import THREADS, limit_memory, limit_time, own_output
 
 MEMORY_BYTES = 1_500_000_000  # beside what the process holds when it starts
 LIBRARIES = ("cv2", "pi_heif", "PIL.TiffImagePlugin", "PIL.WebPImagePlugin")
@@ -18,16 +18,8 @@ LIBRARIES = ("cv2", "pi_heif", "PIL.TiffImagePlugin", "PIL.WebPImagePlugin")
 
 def main() -> None:
     """Serve the pipe on standard input and output; what libraries print goes nowhere."""
-    out = os.fdopen(os.dup(1), "wb")
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    os.dup2(nowhere, 2)
-    for library in (
-        "cv2",
-        "pi_heif",
-        "PIL.TiffImagePlugin",
-        "PIL.WebPImagePlugin",
-    ):  # before the limit, which counts from here
+    out = own_output()
+    for library in LIBRARIES:  # before the limit, which counts from here
         importlib.import_module(library)
     importlib.import_module("cv2").setNumThreads(THREADS)
     limit_memory(MEMORY_BYTES)

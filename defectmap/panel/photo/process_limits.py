@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+from typing import IO
 
 # A decoder gains little from more threads, and each takes address space (a stack, and with some allocators an
 # arena), which its limit counts: on a computer of 64 processors nothing would be left for pictures.
@@ -14,6 +15,15 @@ def environment() -> dict[str, str]:
     """What a decoder's process is started with: few threads, whatever library opens them."""
     few = dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1")
     return {**os.environ, **few, "MALLOC_ARENA_MAX": str(THREADS), "OPENCV_FOR_THREADS_NUM": str(THREADS)}
+
+
+def own_output() -> IO[bytes]:
+    """Where this process answers; what libraries print goes nowhere from now on."""
+    out = os.fdopen(os.dup(1), "wb")
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    return out
 
 
 def limit_memory(more_bytes: int) -> None:
