@@ -32,7 +32,9 @@ def rendering() -> Any:
 
 
 def remapped(light: Any, at: NDArray[np.float32], kind: int) -> NDArray[Any]:
-    return np.asarray(cv2.remap(light, at, np.zeros((0, 0), np.float32), kind))
+    # Two maps: OpenCV 5 takes an empty second one for a map, and gives other places' light.
+    column, row = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
+    return np.asarray(cv2.remap(light, column, row, kind))
 
 
 def linear(name: str) -> Any:

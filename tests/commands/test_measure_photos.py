@@ -124,7 +124,12 @@ def test_an_interrupt_leaves_sound_json_and_no_worker(folder: Path, jpeg: bytes)
         "--json",
         str(folder / "out.json"),
     ]
-    process = subprocess.Popen(command, start_new_session=True, stderr=subprocess.DEVNULL)
+    process = subprocess.Popen(
+        command,
+        start_new_session=True,
+        stderr=subprocess.DEVNULL,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # in a background job it is ignored
+    )
     unfinished = folder / "out.json.unfinished"
     while not (unfinished.exists() and unfinished.stat().st_size > 1000):
         time.sleep(0.05)
