@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,7 +139,7 @@ def _summed(
     weighted, right = moves * weight[order, None], np.zeros((frames, FREEDOMS))
     normal = np.zeros((frames, FREEDOMS, frames, FREEDOMS))
     starts = np.flatnonzero(np.diff(key, prepend=-1))
-    for start, stop in zip(starts, [*starts[1:], len(key)], strict=True):
+    for start, stop in pairwise([*starts.tolist(), len(key)]):
         a, b = divmod(int(key[start]), frames)
         block = moves[start:stop].T @ weighted[start:stop]
         normal[a, :, a] += block[:FREEDOMS, :FREEDOMS]

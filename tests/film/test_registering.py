@@ -53,6 +53,15 @@ def transfer_errors_px(found: list[np.ndarray], true: list[np.ndarray]) -> list[
     return [float(np.median(np.hypot(*d.T))) for d in apart]
 
 
+def test_frames_that_share_no_line_stay_and_are_said_not_to_fit() -> None:
+    corners = [np.array([[x, 40.0], [x + 60.0, 90.0]]) for x in (40.0, 1100.0)]
+    frames = [oriented([np.linspace(*ends, 80)[:, ::-1]]) for ends in corners]
+    found = bundle(frames, [np.eye(3)] * 2, shape=SHAPE, spread=tuning.HAND_SPREAD)
+    assert found.fit == [0.0, 0.0]
+    assert found.aside_px == np.inf
+    assert np.allclose(found.to_map, np.eye(3))
+
+
 def test_frames_lie_where_known_homographies_put_them() -> None:
     frames, true = frames_of(14)
     first = chained(frames).to_map
