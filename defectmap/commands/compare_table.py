@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from rich import box
@@ -14,7 +15,7 @@ from defectmap.words.changes import full_change
 from defectmap.words.claim_words import CLAIMS, REBOUND
 from defectmap.words.comparison_words import CHANGES, REASONS, WARNINGS
 from defectmap.words.remark import sentence
-from defectmap.words.report_words import figure_name
+from defectmap.words.report_words import figure_name, figure_unit
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -75,15 +76,15 @@ def print_setup(console: Console, profile: SetupProfile) -> None:
 
 
 def _table(comparison: Comparison) -> Table:
+    calibrated = all(spot.before.scale.calibrated for spot in comparison.spots)
     table = Table(box=box.SIMPLE_HEAD)
     for head in ("figure", "before", "after", "unit", "change", ""):
         table.add_column(head, justify="right" if head in ("before", "after") else "left")
     for change in comparison.changes:
         table.add_row(
             figure_name(change.figure),
-            f"{change.before:.3g}",
-            f"{change.after:.3g}",
-            change.unit,
+            *("–" if math.isnan(value) else f"{value:.3g}" for value in (change.before, change.after)),
+            figure_unit(change.figure, calibrated=calibrated),
             full_change(change),
             sentence(change.remark, CHANGES) if change.remark else "",
         )

@@ -49,12 +49,14 @@ def show_films(store: Store, samples: Path, out: Path) -> DemoFilms:
     report = report_from_job(store, reference, made_on=date.today().isoformat())
     write_report(report, out / FOLDER / "report.html", audience="full")
     write_report(report, out / FOLDER / "report.pdf", audience="customer")
-    change = full_change(kept_change(found.result["density_mm_per_cm2"]["all"]))
+    common = found.result["density_mm_per_cm2"]["all"]
+    change = full_change(kept_change(common))
     densities = [one.record["density_mm_per_cm2"]["all"] for one in (before, after)]
     shares = [share_words(one.record["film"]["directions_share"]) for one in (before, after)]
     words = (
         f"One spot filmed while the lamp moves: {densities[0]:.1f} -> {densities[1]:.1f} mm/cm² (own zone; "
-        f"before {shares[0]}, after {shares[1]}), {change}. Films count marks of all lamp places."
+        f"before {shares[0]}, after {shares[1]}), {change} (common directions, "
+        f"{common['before']:.1f} -> {common['after']:.1f} mm/cm²). Films count marks of all lamp places."
     )
     return DemoFilms(words=words, pictures=pictures)
 

@@ -35,16 +35,6 @@ Figure = Literal[
 ]
 Scope = Literal["this spot", "these spots", "the panel"]
 
-UNITS: dict[Figure, str] = {
-    "density all": "mm/cm²",
-    "density swirl": "mm/cm²",
-    "density scratch": "mm/cm²",
-    "density trail": "mm/cm²",
-    "longest scratch": "mm",
-    "haze": "",
-    "score": "points",
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason(Remark):
@@ -82,11 +72,6 @@ class Change:
     at_least_percent: float | None = None  # reduction that a clean after photograph proves
     method: Method | None = None  # what the interval rests on
     remark: Remark | None = None
-
-    @property
-    def unit(self) -> str:
-        """Unit of `before` and `after`."""
-        return UNITS[self.figure]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

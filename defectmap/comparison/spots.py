@@ -96,6 +96,8 @@ def single_change(
     -------
     Change
     """
+    if math.isnan(before) or math.isnan(after):
+        return Change(figure=figure, before=before, after=after, remark=Remark(code="no score"))
     if before <= 0:
         return clean_before(figure, after)
     if after <= 0:

@@ -7,9 +7,9 @@ from typing import Any
 
 import streamlit as st
 
-from defectmap.comparison.contract import figure_in, reduced, side_records
+from defectmap.comparison.contract import PLACES, figure_in, reduced, side_records
 from defectmap.comparison.films_apart import film_share
-from defectmap.comparison.outcome import UNITS, Figure
+from defectmap.comparison.outcome import Figure
 from defectmap.pages import cached, frame, waiting
 from defectmap.pages.film_shown import fused_slider
 from defectmap.pages.page_units import PageUnits, units_of
@@ -223,7 +223,7 @@ def _alt(record: Mapping[str, Any]) -> str:
 def _table(result: Mapping[str, Any], writer: Writer) -> None:
     units = PageUnits(writer=writer, scaled=side_records(result, "before")[0]["scale"]["source"] != "none")
     rows: dict[str, list[str]] = {"Figure": [], "Before": [], "After": [], "Change": []}
-    for figure in UNITS:
+    for figure in PLACES:
         inside = figure_in(result, figure)
         if figure == "density trail" and not (inside.get("before") or inside.get("after")):
             continue

@@ -45,7 +45,10 @@ def film_figures(record: Any, units: PageUnits) -> None:
     shown.metric("Directions shown, %", figure(None if share is None else 100 * share, decimals=0))
     shown.caption(frames_words(film))
     longest.metric("Longest scratch", units.length(record["longest_scratch_mm"]))
-    st.caption("A film shows several times the marks of one photograph: hold it against films only.")
+    st.caption(
+        "Counted over its own zone. A film shows several times the marks of one photograph: hold it "
+        "against films only."
+    )
 
 
 def blind_spots(desk: frame.Desk, result: PhotoResult) -> None:

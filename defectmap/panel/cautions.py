@@ -120,7 +120,11 @@ def cautions(
     if grain_slope(found, back) < tuning.LIFTED_SLOPE:
         said.append(Remark(code="shadows-lifted"))
     if found.texture_px:
-        said.append(Remark(code="texture-left-out", values={"area_cm2": found.texture_px / scale**2 / 100}))
+        left_out = {
+            "area_cm2": found.texture_px / scale**2 / 100,
+            "share": found.texture_px / found.zone.size,
+        }
+        said.append(Remark(code="texture-left-out", values=left_out))
     return said
 
 

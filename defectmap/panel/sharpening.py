@@ -116,7 +116,7 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
     rows = to_codes(0.5 * (rows + rows[:, ::-1])[:, len(_AWAY_PX) // 2 :]).astype(np.float64)
     ground = np.median(rows[:, _GROUND], axis=1, keepdims=True)
     height = rows[:, :1] - ground
-    clear = height[:, 0] > tuning.LOBE_LEAST_HEIGHT
+    clear = (height[:, 0] > tuning.LOBE_LEAST_HEIGHT) & (ground[:, 0] > 0)  # over black there is no contrast
     rows, ground, height = rows[clear], ground[clear], height[clear]
     contrast = to_light((ground + height).astype(np.float32)) / to_light(ground.astype(np.float32)) - 1
     return (rows - ground) / height, contrast[:, 0].astype(np.float64)

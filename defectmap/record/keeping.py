@@ -187,7 +187,7 @@ def _latest(
             corrections=corrections_in(settings[row_id]),
             revision=sum(row.photograph_id == photograph_id for row in rows),
         )
-        for photograph_id, row_id in counts.items()
+        for photograph_id, row_id in ((one, counts[one]) for one in photographs if one in counts)
     }
 
 

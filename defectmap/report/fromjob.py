@@ -95,7 +95,7 @@ def report_from_job(
     centres: tuple[Centre, ...] = ("hotspot", "worst scratch") if close_ups else ("hotspot",)
     sources = _sources(store, reference, privacy, centres, writer)
     compared = latest_comparisons(store, reference, before=before, after=after)
-    photographs = _photographs(sources, {before, after})
+    photographs = _photographs(sources, (before, after))
     measured = dict.fromkeys(entry.panel for entry in photographs)
     names = [name for name in states if plain_words(writer.term(name)) in measured]
     with ThreadPoolExecutor(WORKERS) as pool:  # decoding and cropping leave the interpreter free
@@ -161,7 +161,16 @@ def _sources(
     )
 
 
-def _photographs(sources: _Sources, stages: set[str]) -> list[PhotographEntry]:
+def _photographs(sources: _Sources, stages: Sequence[str]) -> list[PhotographEntry]:
+    """Those of the stages, by panel and spot, in the order of the stages."""
+    shown = [one for one in sources.results if one.photograph.stage in stages]
+    spots = list(dict.fromkeys((one.photograph.panel, one.photograph.spot) for one in shown))
+    shown.sort(
+        key=lambda one: (
+            spots.index((one.photograph.panel, one.photograph.spot)),
+            stages.index(one.photograph.stage),
+        )
+    )
     return [
         photograph_entry(
             one.record,
@@ -171,8 +180,7 @@ def _photographs(sources: _Sources, stages: set[str]) -> list[PhotographEntry]:
             aliases=sources.aliases,
             writer=sources.writer,
         )
-        for one in sources.results
-        if one.photograph.stage in stages
+        for one in shown
     ]
 
 

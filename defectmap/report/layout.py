@@ -63,28 +63,40 @@ def left_heading(report: Report) -> str:
 
 
 def bars_heading(report: Report) -> str:
-    """What the bars are of, with the unit in words."""
+    """What the bars are of, with the unit in words where the photographs have one."""
     writer = Writer(report.style)
-    if report.style.length == "inch":
-        return writer.tell(
-            "Visible marks over the common area of both photographs: inches of line on each square inch"
+    filmed = [bool(panel.filmed) for panel in report.panels]
+    what = writer.tell("Visible marks over the common area of both photographs")
+    if any(filmed):
+        what = writer.tell(
+            "Visible marks over the common area; of films, each direction where both could show it"
         )
+    if not any(panel.calibrated for panel in report.panels):
+        return what
+    inches = writer.tell("inches of line on each square inch")
+    millimetres = writer.tell("mm of line on each cm² (about a fingernail)")
     return writer.tell(
-        "Visible marks over the common area of both photographs: mm of line on each cm² (about a fingernail)"
+        "{what}: {unit}", what=what, unit=inches if report.style.length == "inch" else millimetres
     )
 
 
 def strength_note(report: Report) -> str:
     """What stands above the bars of density by strength."""
     writer = Writer(report.style)
-    if report.style.length == "inch":
-        return writer.tell(
-            "Marks by their strength, in inches of line for each square inch, each photograph over its own "
-            "zone. Polishing takes the fine ones first; what is left on the right are the strong ones."
+    what = writer.tell("each photograph over its own zone")
+    if any(panel.filmed for panel in report.panels):
+        what = writer.tell(
+            "each photograph or film over its own zone (a film usually reads less there than in the "
+            "comparison, which counts each direction only where both films could show it)"
         )
+    unit = writer.tell("in mm of line for each cm²")
+    if report.style.length == "inch":
+        unit = writer.tell("in inches of line for each square inch")
     return writer.tell(
-        "Marks by their strength, in mm of line for each cm², each photograph over its own zone. Polishing "
-        "takes the fine ones first; what is left on the right are the strong ones."
+        "Marks by their strength, {unit}, {what}. Polishing takes the fine ones first; what is left on the "
+        "right are the strong ones.",
+        unit=unit,
+        what=what,
     )
 
 

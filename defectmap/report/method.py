@@ -11,9 +11,12 @@ from defectmap.words.units import light_words
 from defectmap.words.writer import ENGLISH, Writer
 
 
-def in_short(*, films: bool = False, writer: Writer = ENGLISH) -> tuple[str, ...]:
-    """How to read a report, for somebody who does so for the first time; `films` where a panel was filmed."""
-    codes = (writer.style.length, "range", *(("films",) if films else ()))
+def in_short(*, films: bool = False, calibrated: bool = True, writer: Writer = ENGLISH) -> tuple[str, ...]:
+    """How to read a report, for somebody who does so for the first time.
+
+    `films` where a panel was filmed, `calibrated` where a photograph has a scale.
+    """
+    codes = (writer.style.length if calibrated else "px", "range", *(("films",) if films else ()))
     return tuple(writer.tell(IN_SHORT[code]) for code in codes)
 
 

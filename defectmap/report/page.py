@@ -64,7 +64,11 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
         step_line=partial(step_line, writer=Writer(report.style)),
         facts=facts_of(report),
         calibrated=all(panel.calibrated for panel in report.panels),
-        in_short=in_short(films=any(p.filmed for p in report.panels), writer=Writer(report.style)),
+        in_short=in_short(
+            films=any(panel.filmed for panel in report.panels),
+            calibrated=any(panel.calibrated for panel in report.panels),
+            writer=Writer(report.style),
+        ),
     )
 
 

@@ -165,7 +165,7 @@ class PaperPages(FPDF):
         head : sequence of str
             Of the columns.
         rows : sequence of sequence of str
-            Cells.
+            Cells; a row of one cell is as wide as the table.
         widths : sequence of float
             Of the columns, in any unit.
         numbers : str, optional
@@ -190,7 +190,7 @@ class PaperPages(FPDF):
             for cells in (head, *rows):
                 line = table.row()
                 for words in cells:
-                    line.cell(words)
+                    line.cell(words, colspan=1 if len(cells) > 1 else len(head))
         self.set_y(self.get_y() + 2)
 
 

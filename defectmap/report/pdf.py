@@ -61,7 +61,7 @@ def report_pdf(report: Report, *, audience: Audience = "customer") -> bytes:
     _left(sheet, report)
     _work(sheet, report)
     strength_bars(sheet, report.strength, strength_note(report))
-    _in_short(sheet, films=any(panel.filmed for panel in report.panels))
+    _in_short(sheet, report)
     _pictures(sheet, report, audience)
     if audience == "full":
         full_version(sheet, report)
@@ -191,8 +191,12 @@ def _work(sheet: PaperPages, report: Report) -> None:
         sheet.set_x(sheet.l_margin)
 
 
-def _in_short(sheet: PaperPages, *, films: bool) -> None:
-    sentences = in_short(films=films, writer=sheet.writer)
+def _in_short(sheet: PaperPages, report: Report) -> None:
+    sentences = in_short(
+        films=any(panel.filmed for panel in report.panels),
+        calibrated=any(panel.calibrated for panel in report.panels),
+        writer=sheet.writer,
+    )
     tall = 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
     sheet.heading(sheet.writer.tell("How to read this"), need=tall + sum(map(sheet.height_of, sentences)))
     for sentence in sentences:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from defectmap.report.content import PanelSection, PhotographEntry, Report, StrengthRow
 from defectmap.report.layout import bar_share, panel_facts, strength_note
@@ -83,7 +83,7 @@ def _panel(sheet: PaperPages, panel: PanelSection, note: str) -> None:
         for row in panel.figures
     ]
     head = (tell("Figure"), tell("Before"), tell("After"), tell("Unit"), tell("Change"), tell("Note"))
-    sheet.grid(head, rows, widths=(25, 15, 15, 17, 43, 38), numbers="LRRLLL")
+    sheet.grid(head, rows, widths=(25, 14, 14, 24, 40, 36), numbers="LRRLLL")
     sheet.say(" ".join(panel_facts(panel, writer=sheet.writer)))
     for extra in filter(None, (panel.by_hand, panel.rebound)):
         sheet.say(extra)
@@ -137,19 +137,20 @@ def _photographs(sheet: PaperPages, report: Report) -> None:
         tell("Faintest mark that shows"),
         "SHA-256",
     )
-    rows = [_photograph(sheet, photo) for photo in report.photographs]
+    rows = [row for photo in report.photographs for row in _photograph(sheet, photo)]
     sheet.grid(head, rows, widths=(30, 24, 33, 13, 28, 50))
 
 
-def _photograph(sheet: PaperPages, photo: PhotographEntry) -> tuple[str, ...]:
-    where = "\n".join(filter(None, (f"{photo.panel}, {photo.spot}, {photo.stage}", photo.name)))
-    refused = sheet.writer.tell("Refused: {why}", why=photo.refused) if photo.refused else photo.limit
-    remarks = "\n".join((refused, *photo.warnings))
-    return (
-        where,
+def _photograph(sheet: PaperPages, photo: PhotographEntry) -> Iterator[tuple[str, ...]]:
+    """Its row of the table, and one as wide as the table for what is to be said of it."""
+    yield (
+        "\n".join(filter(None, (f"{photo.panel}, {photo.spot}, {photo.stage}", photo.name))),
         f"{photo.taken}\n{photo.size}",
         f"{photo.exposure}\n{photo.scale}",
         photo.area,
-        remarks,
+        photo.limit,
         photo.sha256,
     )
+    refused = [sheet.writer.tell("Refused: {why}", why=photo.refused)] if photo.refused else []
+    for words in (*refused, *photo.warnings):
+        yield (f"{sheet.writer.tell('Note')}: {words}",)

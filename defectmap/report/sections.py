@@ -61,8 +61,6 @@ def panel_section(
     )
     share = film_share(record)
     figures = figure_rows(record, calibrated=calibrated, writer=writer)
-    if share is not None:
-        figures = tuple(row for row in figures if row.figure != "score")  # a film has none
     said = _Said(aliases=aliases, writer=writer)
     claim = record.get("claim") or {}
     word = claim.get("word", "less visible")
@@ -166,9 +164,14 @@ def _codes(codes: Sequence[str | None] | None) -> list[Record] | None:
 
 
 def figure_rows(record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> tuple[FigureRow, ...]:
-    """Every figure of a record; buffer trails only where there are some."""
+    """Every figure of a record; buffer trails only where there are some, a score where there is one."""
     rows = [figure_row(figure, record, calibrated=calibrated, writer=writer) for figure in PLACES]
-    return tuple(row for row in rows if row.figure != "density trail" or row.before or row.after)
+    return tuple(
+        row
+        for row in rows
+        if (row.figure != "density trail" or row.before or row.after)
+        and (row.figure != "score" or row.before is not None or row.after is not None)
+    )
 
 
 def figure_row(figure: Figure, record: Record, *, calibrated: bool, writer: Writer = ENGLISH) -> FigureRow:

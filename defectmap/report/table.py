@@ -51,7 +51,8 @@ def report_table(report: Report) -> str:
         note = " ".join(panel.reasons) if not panel.compared else ""
         for row in panel.figures:
             words = row.note if panel.compared else note
-            counted_in = "common area" if panel.compared else "own zone"
+            common = "common directions" if panel.filmed else "common area"
+            counted_in = common if panel.compared else "own zone"
             ends = (panel.verdict, str(panel.spots), panel.supported_word, words, counted_in)
             writer.writerow([*_cells(panel.name, row), *map(_cell, ends)])
     for row in report.together:

@@ -85,7 +85,7 @@ def outcome_of(change: ChangeLike) -> Outcome:
     if change.at_least_percent is not None:  # nothing shows after
         return "nothing left" if change.at_least_percent >= 1 else "no provable change"
     if change.change_percent is None:
-        return "not given" if change.before else "nothing before"
+        return "nothing before" if change.before == 0 else "not given"
     if change.distinguishable is None:
         return "no interval"
     if not change.distinguishable:
@@ -147,6 +147,8 @@ def interval_words(interval: Sequence[float | None] | None, *, writer: Writer = 
     --------
     >>> interval_words((-77.0, -64.0)), interval_words((3.0, 22.0)), interval_words((-10.0, 8.0))
     ('64 to 77 %', '3 to 22 %', '−10 to +8 %')
+    >>> interval_words((-100.0, 0.0))
+    '−100 to 0 %'
     >>> interval_words((-40.0, None)), interval_words((None, None)), interval_words(None)
     ('−40 % or more', 'not limited', '')
     """
@@ -159,7 +161,7 @@ def interval_words(interval: Sequence[float | None] | None, *, writer: Writer = 
         if low is None:
             return writer.tell("{end} % or less", end=signed(high or 0.0))
         return writer.tell("{end} % or more", end=signed(low))
-    if high <= 0 or low >= 0:
+    if high < 0 or low > 0:
         near, far = sorted((abs(low), abs(high)))
         return writer.tell("{low} to {high} %", low=_whole(near, writer), high=_whole(far, writer))
     return writer.tell("{low} to {high} %", low=signed(low), high=signed(high))
@@ -198,10 +200,10 @@ def signed(value: float) -> str:
 
     Examples
     --------
-    >>> signed(-20.4), signed(18)
-    ('−20', '+18')
+    >>> signed(-20.4), signed(18), signed(0.0)
+    ('−20', '+18', '0')
     """
-    return f"{'−' if value < 0 else '+'}{abs(value):.0f}"
+    return f"{'−' if value < 0 else '+' if value > 0 else ''}{abs(value):.0f}"
 
 
 def _whole(magnitude: float, writer: Writer) -> str:

@@ -10,8 +10,9 @@ from defectmap.words.sentence_tables import table
 
 FILMS_APART = (
     "Where a spot was filmed, the film counts: marks of all lamp places, with the share of directions that "
-    "the sweep could show; not to be held against densities of single photographs. The next step goes by "
-    "photographs where there are any."
+    "the sweep could show; not to be held against densities of single photographs. A film by itself is "
+    "counted over its own zone; two compared in common directions, each direction over the area where both "
+    "could show it, which usually reads more. The next step goes by photographs where there are any."
 )
 FILM_VERDICT_WORDS = {
     "yes": "These films can be compared",
@@ -24,8 +25,9 @@ FUSED = (
     "nothing else done to either."
 )
 FILM_COUNTED = (
-    "Marks in mm of line for each cm² of panel, of all lamp places, counted where both films could show "
-    "their direction. Longest scratch and haze are of each film's own zone."
+    "Marks of all lamp places in common directions: each direction of mark counts over the area where both "
+    "films could show it. A film by itself is counted over its own zone and usually reads less; longest "
+    "scratch and haze are of each film's own zone."
 )
 DOING = {  # what `measure_film` tells it is at
     "looking at frames": "looking at frames",

@@ -36,6 +36,13 @@ def test_before_not_clear_of_zero_has_no_bounds() -> None:
     assert found.remark == Remark(code="no bounds")
 
 
+def test_a_score_that_is_not_there_has_no_change() -> None:
+    found = single_change("score", math.nan, 50.0, capture=KNOWN, limit=1.0)
+    assert found.remark == Remark(code="no score")
+    assert found.change_percent is None
+    assert found.distinguishable is None
+
+
 def test_clean_panel_before_and_after() -> None:
     assert panel_change(row([0, 0, 0], [1, 2, 3])).change_percent is None
     spots = [

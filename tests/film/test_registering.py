@@ -54,8 +54,8 @@ def transfer_errors_px(found: list[np.ndarray], true: list[np.ndarray]) -> list[
 
 
 def test_frames_that_share_no_line_stay_and_are_said_not_to_fit() -> None:
-    corners = [np.array([[x, 40.0], [x + 60.0, 90.0]]) for x in (40.0, 1100.0)]
-    frames = [oriented([np.linspace(*ends, 80)[:, ::-1]]) for ends in corners]
+    steps = np.linspace(0, 1, 80)[:, None]
+    frames = [oriented([[40.0, x] + steps * [50.0, 60.0]]) for x in (40.0, 1100.0)]
     found = bundle(frames, [np.eye(3)] * 2, shape=SHAPE, spread=tuning.HAND_SPREAD)
     assert found.fit == [0.0, 0.0]
     assert found.aside_px == np.inf

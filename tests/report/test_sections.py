@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from defectmap.report.claims import claim_sheet
+from defectmap.report.layout import bars_heading, strength_note
 from defectmap.report.privacy import Aliases, PrivacyChoice
 from defectmap.report.sections import panel_section
 from defectmap.words.report_words import plain_words
@@ -99,6 +101,28 @@ def test_without_a_scale_every_length_says_so() -> None:
     units = {row.figure: row.unit for row in panel.figures}
     assert not panel.calibrated
     assert all("uncalibrated" in unit for figure, unit in units.items() if figure not in ("haze", "score"))
+
+
+def test_a_score_that_no_photograph_has_has_no_line() -> None:
+    without = made.section("roof", made.less(source="none", score=made.change(None, None)))
+    assert "score" not in [row.figure for row in without.figures]
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({}, "common area of both photographs: mm of line"),
+        ({"source": "none"}, "common area of both photographs"),
+        ({"filmed": True}, "of films, each direction where both could show it: mm of line"),
+    ],
+)
+def test_the_bars_say_what_they_are_of(more: dict[str, Any], words: str) -> None:
+    filmed = more.pop("filmed", False)
+    section = replace(made.section("roof", made.less(**more)), filmed="Filmed." if filmed else "")
+    report = made.report(section)
+    assert words in bars_heading(report)
+    assert ("cm²" in bars_heading(report)) is section.calibrated
+    assert ("film" in strength_note(report)) is filmed
 
 
 def test_refused_photograph_gives_a_section_with_the_reason() -> None:

@@ -54,8 +54,9 @@ def test_a_clean_photograph_that_proves_nothing_claims_nothing() -> None:
 
 
 def test_nothing_before_has_no_percentage() -> None:
-    assert change_words(KeptChange(after=2.0)) == "none seen before"
-    assert change_words(KeptChange(after=0.0)) == "none seen, either time"
+    assert change_words(KeptChange(before=0.0, after=2.0)) == "none seen before"
+    assert change_words(KeptChange(before=0.0, after=0.0)) == "none seen, either time"
+    assert change_words(KeptChange()) == "no change given"  # a score that neither photograph has
 
 
 def test_without_an_interval_it_says_so() -> None:
