@@ -15,24 +15,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.layers import Layers, Map, halved, held_layers, rotation, shifts, spectrum, warped
-from defectmap.comparison.tuning import (
-    ALIGN_SURE,
-    FINE_ROOM,
-    FINE_SCALES,
-    FINE_TURNS_DEG,
-    FINEST_TURNS_DEG,
-    MIN_PEAK,
-    MIN_PIECES,
-    PEDESTAL_CELLS,
-    PLAIN_SURE,
-    SAME_PEAK_CELLS,
-    SCALES,
-    SEARCH_CELLS,
-    SURE_TEXTURE,
-    TURNS_DEG,
-    WIDE_SCALES,
-)
 from defectmap.comparison.view import PanelView
 
 AlignedBy = Literal["marks", "texture", "hotspot"]
@@ -96,15 +80,15 @@ def align(before: PanelView, after: PanelView, *, calibrated: bool = True) -> Al
     Alignment
         `by` is "hotspot", turn 0 and shift 0, where neither marks nor texture are sure.
     """
-    scales = SCALES if calibrated else WIDE_SCALES
+    scales = tuning.SCALES if calibrated else tuning.WIDE_SCALES
     by_marks = None
-    if min(before.line_pieces, after.line_pieces) >= MIN_PIECES:
+    if min(before.line_pieces, after.line_pieces) >= tuning.MIN_PIECES:
         by_marks = search(before.lines, after.lines, scales=scales)
-    if by_marks is not None and by_marks.sureness >= ALIGN_SURE:
+    if by_marks is not None and by_marks.sureness >= tuning.ALIGN_SURE:
         by_marks = _refined(before.lines, after.lines, by_marks)
         return _alignment("marks", by_marks, None, before.cells_per_mm)
     by_texture = search(before.texture, after.texture, scales=scales)
-    if by_texture is not None and by_texture.sureness >= SURE_TEXTURE:
+    if by_texture is not None and by_texture.sureness >= tuning.SURE_TEXTURE:
         by_texture = _refined(before.texture, after.texture, by_texture)
         return _alignment("texture", by_marks, by_texture, before.cells_per_mm)
     return _alignment("hotspot", by_marks, by_texture, before.cells_per_mm)
@@ -135,25 +119,28 @@ def search(fixed: Map, moving: Map, *, scales: Iterable[float]) -> _Peak | None:
     if not (fixed.any() and moving.any()):
         return None
     others = tuple(scale for scale in scales if scale != 1.0)
-    held = held_layers(fixed, moving, turn_deg=max(TURNS_DEG), scale=max((1.0, *others)))
+    held = held_layers(fixed, moving, turn_deg=max(tuning.TURNS_DEG), scale=max((1.0, *others)))
     coarse = halved(held[0]), halved(held[1])
-    plain = _best(coarse, TURNS_DEG, (1.0,), reach=SEARCH_CELLS / 2)
-    if not others or plain.sureness >= PLAIN_SURE:
+    plain = _best(coarse, tuning.TURNS_DEG, (1.0,), reach=tuning.SEARCH_CELLS / 2)
+    if not others or plain.sureness >= tuning.PLAIN_SURE:
         return _moved(plain, 2.0)
-    return _moved(_best(coarse, TURNS_DEG, (1.0, *others), reach=SEARCH_CELLS / 2), 2.0)
+    return _moved(_best(coarse, tuning.TURNS_DEG, (1.0, *others), reach=tuning.SEARCH_CELLS / 2), 2.0)
 
 
 def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
     """Finer turns and scales at full resolution, then the peak between cells; keeps the coarse sureness."""
-    reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * SAME_PEAK_CELLS
+    reach = max(abs(near.down_cells), abs(near.right_cells)) + 2 * tuning.SAME_PEAK_CELLS
     held = held_layers(
-        fixed, moving, turn_deg=abs(near.turn_deg) + FINE_ROOM[0], scale=near.scale + FINE_ROOM[1]
+        fixed,
+        moving,
+        turn_deg=abs(near.turn_deg) + tuning.FINE_ROOM[0],
+        scale=near.scale + tuning.FINE_ROOM[1],
     )
-    turns = [near.turn_deg + step for step in FINE_TURNS_DEG]
+    turns = [near.turn_deg + step for step in tuning.FINE_TURNS_DEG]
     best = _best(held, turns, (near.scale,), reach=reach)
-    scales = [near.scale + step for step in FINE_SCALES]
+    scales = [near.scale + step for step in tuning.FINE_SCALES]
     best = _best(held, (best.turn_deg,), scales, reach=reach)
-    turns = [best.turn_deg + step for step in FINEST_TURNS_DEG]
+    turns = [best.turn_deg + step for step in tuning.FINEST_TURNS_DEG]
     best = _best(held, turns, (best.scale,), reach=reach)
     return _Peak(
         turn_deg=best.turn_deg,
@@ -195,7 +182,9 @@ def _best(
         scale=poses[pose][1],
         down_cells=down - int(reach),
         right_cells=right - int(reach),
-        sureness=height / max(float(elsewhere.max()), 1e-9) if height > MIN_PEAK * elsewhere.std() else 0.0,
+        sureness=height / max(float(elsewhere.max()), 1e-9)
+        if height > tuning.MIN_PEAK * elsewhere.std()
+        else 0.0,
     )
 
 
@@ -203,14 +192,14 @@ def _sharp(surface: NDArray[np.float32]) -> NDArray[np.float32]:
     """The surface without its broad part."""
     import cv2
 
-    return np.asarray(surface - cv2.GaussianBlur(surface, (0, 0), PEDESTAL_CELLS), dtype=np.float32)
+    return np.asarray(surface - cv2.GaussianBlur(surface, (0, 0), tuning.PEDESTAL_CELLS), dtype=np.float32)
 
 
 def _away(shape: tuple[int, ...], row: int, column: int) -> NDArray[np.bool_]:
     """Shifts outside the peak's surroundings."""
     away = np.ones(shape, dtype=np.bool_)
-    rows = slice(max(0, row - SAME_PEAK_CELLS), row + SAME_PEAK_CELLS + 1)
-    columns = slice(max(0, column - SAME_PEAK_CELLS), column + SAME_PEAK_CELLS + 1)
+    rows = slice(max(0, row - tuning.SAME_PEAK_CELLS), row + tuning.SAME_PEAK_CELLS + 1)
+    columns = slice(max(0, column - tuning.SAME_PEAK_CELLS), column + tuning.SAME_PEAK_CELLS + 1)
     away[rows, columns] = False
     return away
 

@@ -126,10 +126,6 @@ def block_table(
         What each mark's length is multiplied by, where the scale was found to be a little off.
     sectors : int, optional
         How many sectors.
-
-    Returns
-    -------
-    BlockTable
     """
     shape = len(KINDS), sectors, len(edges_mm) - 1
     ground = ground or zone_ground(zone, frame=frame, also=also)

@@ -133,10 +133,6 @@ def compare(
     seed : int, optional
         Of the bootstrap.
 
-    Returns
-    -------
-    Comparison
-
     Raises
     ------
     PhotoError

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from defectmap.comparison import tuning
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
@@ -16,20 +17,6 @@ from defectmap.comparison.processing import (
     grain_unexplained,
     other_camera,
     sharpened,
-)
-from defectmap.comparison.tuning import (
-    CONTRAST_STRENGTH,
-    CROSS_STRENGTH,
-    HAZE_STRENGTH,
-    ISO_STRENGTH,
-    MOVED_MM,
-    MOVED_SHARE,
-    OVERSHOOT_STRENGTH,
-    SAME_STRENGTH,
-    SEEN_STRENGTH,
-    SEEN_TONE,
-    SMOOTH_STRENGTH,
-    TONE_STRENGTH,
 )
 
 
@@ -53,9 +40,9 @@ def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:
         From 0 for a lamp that did not move to `MOVED_SHARE`, also where it is not known how far it moved.
     """
     if not (alignment.sure and calibrated):
-        return MOVED_SHARE
+        return tuning.MOVED_SHARE
     moved = math.hypot(alignment.down_mm, alignment.right_mm)
-    return MOVED_SHARE * -math.expm1(-((moved / MOVED_MM) ** 2))
+    return tuning.MOVED_SHARE * -math.expm1(-((moved / tuning.MOVED_MM) ** 2))
 
 
 def strength_doubt(
@@ -70,36 +57,31 @@ def strength_doubt(
 
     Parameters
     ----------
-    before, after : Side
     halo : HaloDifference
         Its `tone` tells how the tone curves differ.
     blur_steps : float, optional
         Difference of ln(share of a line's light that is read), from the widths of the same marks.
     seen : StrengthStep, optional
         What the marks that both show say of it, where something was done to one side; it is corrected.
-
-    Returns
-    -------
-    float
     """
-    camera = CROSS_STRENGTH if other_camera(before.facts, after.facts) else SAME_STRENGTH
+    camera = tuning.CROSS_STRENGTH if other_camera(before.facts, after.facts) else tuning.SAME_STRENGTH
     first, second = before.facts.iso, after.facts.iso
-    base = math.hypot(camera, ISO_STRENGTH * math.log(second / first) if first and second else 0.0)
+    base = math.hypot(camera, tuning.ISO_STRENGTH * math.log(second / first) if first and second else 0.0)
     if seen is not None:
         bent = halo.toned or bends_halo(before, after, halo, seen)
-        local = SEEN_TONE * abs(math.log(halo.tone)) if bent else 0.0
-        return math.hypot(base, SEEN_STRENGTH * seen.step, seen.error, local)
+        local = tuning.SEEN_TONE * abs(math.log(halo.tone)) if bent else 0.0
+        return math.hypot(base, tuning.SEEN_STRENGTH * seen.step, seen.error, local)
     parts = [base, blur_steps]
     step, rest = after.found.overshoot - before.found.overshoot, grain_unexplained(before, after)
     grained = rest is not None and rest.rms >= grain_limit(before.facts, after.facts)
     if sharpened(before, after):
-        parts.append(OVERSHOOT_STRENGTH * abs(step))
+        parts.append(tuning.OVERSHOOT_STRENGTH * abs(step))
         grained = grained and rest is not None and rest.mean * step < 0  # sharpening leaves none finer
     if grained or before.found.smoothed != after.found.smoothed:
-        parts.append(SMOOTH_STRENGTH)
+        parts.append(tuning.SMOOTH_STRENGTH)
     if halo.toned:
-        share = TONE_STRENGTH if math.isnan(halo.contrast) else CONTRAST_STRENGTH
+        share = tuning.TONE_STRENGTH if math.isnan(halo.contrast) else tuning.CONTRAST_STRENGTH
         parts.append(share * abs(math.log(halo.tone)))
     elif halo.hazed:
-        parts.append(HAZE_STRENGTH * math.log(2) * float(np.median(np.abs(halo.beside_stops))))
+        parts.append(tuning.HAZE_STRENGTH * math.log(2) * float(np.median(np.abs(halo.beside_stops))))
     return math.hypot(*parts)

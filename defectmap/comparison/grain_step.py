@@ -15,21 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from defectmap.comparison.tuning import (
-    GRAIN_BAND_PX,
-    GRAIN_BLOCK_PX,
-    GRAIN_CLASS_BLOCKS,
-    GRAIN_CLASSES_PER_STOP,
-    GRAIN_GROWTH,
-    GRAIN_LEAST_BLOCKS,
-    GRAIN_LEAST_CODES,
-    GRAIN_PIXELS,
-    GRAIN_QUANTILE,
-    GRAIN_SLOW_PX,
-    GRAIN_STRIP_ROWS,
-    MARK_WIDTH_PX,
-    MOST_MARKED,
-)
+from defectmap.comparison import tuning
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from defectmap.panel.photo.colour import to_codes
 
@@ -63,9 +49,9 @@ def bare_blocks(luminance: NDArray[np.float32], measured: PanelMeasurement) -> B
 
 def _strips(shape: tuple[int, ...]) -> Iterator[range]:
     """Rows of blocks to look at: all of a small picture, every other strip or fewer of a large one."""
-    rows = shape[0] // GRAIN_BLOCK_PX
-    every = max(1, round(shape[0] * shape[1] / GRAIN_PIXELS))
-    deep = GRAIN_STRIP_ROWS if every > 1 else max(1, rows)
+    rows = shape[0] // tuning.GRAIN_BLOCK_PX
+    every = max(1, round(shape[0] * shape[1] / tuning.GRAIN_PIXELS))
+    deep = tuning.GRAIN_STRIP_ROWS if every > 1 else max(1, rows)
     for top in range(0, max(1, rows), deep * every):
         yield range(top, min(top + deep, rows))
 
@@ -76,14 +62,16 @@ def _strip(
     """The fields of `BareBlocks` of one strip, filtered with a row of blocks more on either side."""
     import cv2
 
-    side = GRAIN_BLOCK_PX
+    side = tuning.GRAIN_BLOCK_PX
     inside = slice(rows.start * side, rows.stop * side)
     first = max(0, inside.start - side)
     codes = codes_of(luminance[first : inside.stop + side])
     own = slice(inside.start - first, inside.stop - first)
     bare = _blocks(zone[inside]).min(axis=(1, 2)) > 0
-    bare &= _blocks(hidden[inside]).mean(axis=(1, 2)) < MOST_MARKED
-    fine, slow, slower = (cv2.GaussianBlur(codes, (0, 0), sd) for sd in (*GRAIN_BAND_PX, GRAIN_SLOW_PX))
+    bare &= _blocks(hidden[inside]).mean(axis=(1, 2)) < tuning.MOST_MARKED
+    fine, slow, slower = (
+        cv2.GaussianBlur(codes, (0, 0), sd) for sd in (*tuning.GRAIN_BAND_PX, tuning.GRAIN_SLOW_PX)
+    )
     band = (_blocks((fine - slow)[own])[bare] ** 2).mean(axis=(1, 2))
     light = _blocks(luminance[inside])[bare].mean(axis=(1, 2))
     return _blocks((codes - slower)[own])[bare], band, light
@@ -91,12 +79,12 @@ def _strip(
 
 def grain_by_light(bare: BareBlocks) -> dict[int, LightClass]:
     """Grain of each class of brightness that enough blocks show."""
-    classes = np.floor(GRAIN_CLASSES_PER_STOP * np.log2(np.maximum(bare.light, 1e-5))).astype(int)
+    classes = np.floor(tuning.GRAIN_CLASSES_PER_STOP * np.log2(np.maximum(bare.light, 1e-5))).astype(int)
     found = {}
     for one in np.unique(classes):
         here = bare.band[classes == one]
-        if len(here) >= GRAIN_CLASS_BLOCKS:
-            found[int(one)] = LightClass(float(np.sqrt(np.quantile(here, GRAIN_QUANTILE))), len(here))
+        if len(here) >= tuning.GRAIN_CLASS_BLOCKS:
+            found[int(one)] = LightClass(float(np.sqrt(np.quantile(here, tuning.GRAIN_QUANTILE))), len(here))
     return found
 
 
@@ -128,18 +116,18 @@ def grain_step(
     """
     shared = sorted(before.keys() & after.keys())
     weights = [min(before[one].blocks, after[one].blocks) for one in shared]
-    if sum(weights) < GRAIN_LEAST_BLOCKS:
+    if sum(weights) < tuning.GRAIN_LEAST_BLOCKS:
         return None
     steps = np.array([math.log(_scatter(after[one]) / _scatter(before[one])) for one in shared])
     sensors = np.array([min(before[one].codes, after[one].codes) < own_codes for one in shared])
-    least = np.where(sensors, 0.5 * GRAIN_GROWTH * explained, 0.0)
+    least = np.where(sensors, 0.5 * tuning.GRAIN_GROWTH * explained, 0.0)
     rest = steps - np.clip(steps, np.minimum(least, explained), np.maximum(least, explained))
     mean, square = np.average(np.stack([rest, rest**2]), axis=1, weights=weights)
     return GrainStep(mean=float(mean), rms=math.sqrt(square))
 
 
 def _scatter(one: LightClass) -> float:
-    return max(one.codes, GRAIN_LEAST_CODES)
+    return max(one.codes, tuning.GRAIN_LEAST_CODES)
 
 
 def _drawn(marks: Sequence[Mark], shape: tuple[int, ...]) -> NDArray[np.uint8]:
@@ -147,7 +135,7 @@ def _drawn(marks: Sequence[Mark], shape: tuple[int, ...]) -> NDArray[np.uint8]:
 
     drawn = np.zeros(shape, np.uint8)
     paths = [np.round(mark.points[:, ::-1]).astype(np.int32) for mark in marks]
-    cv2.polylines(drawn, paths, False, 1, MARK_WIDTH_PX)
+    cv2.polylines(drawn, paths, False, 1, tuning.MARK_WIDTH_PX)
     return drawn
 
 
@@ -158,7 +146,7 @@ def codes_of(luminance: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def _blocks(picture: NDArray[np.generic]) -> NDArray[np.float32]:
     """(N, side, side) whole blocks of a picture."""
-    side = GRAIN_BLOCK_PX
+    side = tuning.GRAIN_BLOCK_PX
     rows, columns = (length // side for length in picture.shape)
     cut = picture[: rows * side, : columns * side].reshape(rows, side, columns, side)
     return np.asarray(cut.swapaxes(1, 2).reshape(-1, side, side), dtype=np.float32)

@@ -8,32 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.tone_contrast import contrast_step
-from defectmap.comparison.tuning import (
-    ABOVE_FAR,
-    DARK_LINEAR,
-    DARK_LOG2,
-    HALO_FAR_SHARE,
-    HALO_GRID,
-    HALO_LEAST,
-    HALO_SHAPE_STOPS,
-    HALO_SMOOTH,
-    HAZE_CHANGE_STOPS,
-    HAZE_MOST_STOPS,
-    HAZE_ONE_WAY,
-    HAZE_QUANTILE,
-    HAZE_STEPS,
-    LEAST_NEAR,
-    NEAR_LOG2,
-    RADIUS_STEPS,
-    RIM_LOG2,
-    TONE_LEAST,
-    TONE_MOST,
-    TONE_NEAR,
-    TONE_RADIUS,
-    TONE_REST_STOPS,
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,27 +38,29 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
     """
     inner = max(before.halo_mm[0], after.halo_mm[0])
     outer = min(before.halo_mm[-1], after.halo_mm[-1])
-    grid = np.linspace(inner, outer, HALO_GRID)
+    grid = np.linspace(inner, outer, tuning.HALO_GRID)
     levels = [_at(grid, side) for side in (before, after)]
     both = np.isfinite(levels[0]) & np.isfinite(levels[1])
-    if both.sum() < HALO_LEAST:
+    if both.sum() < tuning.HALO_LEAST:
         return HaloDifference(stops=math.nan, shape=math.nan, radius_steps=math.nan, body_stops=math.nan)
-    far = np.flatnonzero(both)[-max(2, int(HALO_FAR_SHARE * both.sum())) :]
+    far = np.flatnonzero(both)[-max(2, int(tuning.HALO_FAR_SHARE * both.sum())) :]
     floors = [float(np.median(level[far])) for level in levels]
     strong = both.copy()
     for level, floor in zip(levels, floors, strict=True):
         # beside the rim part of a ring is clipped, far out there is only paint, in the dark only codes
-        strong &= (level < RIM_LOG2) & (level > max(floor + math.log2(ABOVE_FAR), DARK_LOG2))
+        strong &= (level < tuning.RIM_LOG2) & (
+            level > max(floor + math.log2(tuning.ABOVE_FAR), tuning.DARK_LOG2)
+        )
     change = levels[1] - levels[0]
-    step = _smooth(change[strong if strong.sum() >= HALO_LEAST else both])
+    step = _smooth(change[strong if strong.sum() >= tuning.HALO_LEAST else both])
     stops = float(np.median(step))
     shape, radius = float(np.sqrt(np.mean((step - stops) ** 2))), _radius_steps(before, after, stops)
     first, second = levels[0][both], levels[1][both]
     tone, toned = _tone(first, second, before, after)
     near = _near(first)
     whole = _smooth(change[both])
-    beside = whole - (float(np.median(whole[near])) if near.sum() >= LEAST_NEAR else stops)
-    lamp_alike = shape < HALO_SHAPE_STOPS.no and abs(radius) < RADIUS_STEPS.care
+    beside = whole - (float(np.median(whole[near])) if near.sum() >= tuning.LEAST_NEAR else stops)
+    lamp_alike = shape < tuning.HALO_SHAPE_STOPS.no and abs(radius) < tuning.RADIUS_STEPS.care
     return HaloDifference(
         stops=stops,
         tone=tone,
@@ -97,8 +76,8 @@ def halo_difference(before: Evidence, after: Evidence) -> HaloDifference:
 
 
 def _smooth(steps: NDArray[np.float64]) -> NDArray[np.float64]:
-    evenly = np.full(HALO_SMOOTH, 1 / HALO_SMOOTH)
-    return np.convolve(np.pad(steps, HALO_SMOOTH // 2, mode="edge"), evenly, mode="valid")
+    evenly = np.full(tuning.HALO_SMOOTH, 1 / tuning.HALO_SMOOTH)
+    return np.convolve(np.pad(steps, tuning.HALO_SMOOTH // 2, mode="edge"), evenly, mode="valid")
 
 
 def _hazed(beside: NDArray[np.float64], first: NDArray[np.float64], second: NDArray[np.float64]) -> bool:
@@ -106,15 +85,15 @@ def _hazed(beside: NDArray[np.float64], first: NDArray[np.float64], second: NDAr
 
     Haze is a broad veil about the lamp: close by it drowns in the lamp's own image, far out in the paint's.
     """
-    beyond = beside[first <= NEAR_LOG2[1]]
-    if len(beyond) < HALO_LEAST or not abs(_near_slope(first, second)) < TONE_NEAR:
+    beyond = beside[first <= tuning.NEAR_LOG2[1]]
+    if len(beyond) < tuning.HALO_LEAST or not abs(_near_slope(first, second)) < tuning.TONE_NEAR:
         return False
     middle = float(np.median(beyond))
-    one_way = float((beyond * np.sign(middle) > 0).mean()) > HAZE_ONE_WAY
+    one_way = float((beyond * np.sign(middle) > 0).mean()) > tuning.HAZE_ONE_WAY
     return (
         one_way
-        and abs(middle) >= HAZE_CHANGE_STOPS
-        and bool(np.quantile(np.abs(beyond), HAZE_QUANTILE) <= HAZE_MOST_STOPS)
+        and abs(middle) >= tuning.HAZE_CHANGE_STOPS
+        and bool(np.quantile(np.abs(beyond), tuning.HAZE_QUANTILE) <= tuning.HAZE_MOST_STOPS)
     )
 
 
@@ -129,22 +108,25 @@ def _tone(
     slope, rest = _line(first, second)
     if not slope > 0:
         return 1.0, False
-    bent = TONE_LEAST <= abs(math.log(slope)) <= TONE_MOST
+    bent = tuning.TONE_LEAST <= abs(math.log(slope)) <= tuning.TONE_MOST
     close = _near_slope(first, second)
-    everywhere = math.isnan(close) or close * math.copysign(1, math.log(slope)) >= TONE_NEAR
-    alike = abs(math.log(after.radius_mm / before.radius_mm)) <= TONE_RADIUS and before.lamps == after.lamps
-    return slope, bool(bent and everywhere and alike and rest <= TONE_REST_STOPS)
+    everywhere = math.isnan(close) or close * math.copysign(1, math.log(slope)) >= tuning.TONE_NEAR
+    alike = (
+        abs(math.log(after.radius_mm / before.radius_mm)) <= tuning.TONE_RADIUS
+        and before.lamps == after.lamps
+    )
+    return slope, bool(bent and everywhere and alike and rest <= tuning.TONE_REST_STOPS)
 
 
 def _near_slope(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
     """ln of the slope between two halos' levels beside the lamp; NaN where too few rings show it."""
     near = _near(first)
-    slope = _line(first[near], second[near])[0] if near.sum() >= LEAST_NEAR else 0.0
+    slope = _line(first[near], second[near])[0] if near.sum() >= tuning.LEAST_NEAR else 0.0
     return math.log(slope) if slope > 0 else math.nan
 
 
 def _near(level: NDArray[np.float64]) -> NDArray[np.bool_]:
-    return (level < NEAR_LOG2[0]) & (level > NEAR_LOG2[1])
+    return (level < tuning.NEAR_LOG2[0]) & (level > tuning.NEAR_LOG2[1])
 
 
 def _line(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[float, float]:
@@ -162,7 +144,7 @@ def haze_apart(before: Evidence, after: Evidence) -> bool:
     """Whether the paint's haze differs so far that the halos and the light beside marks differ by it."""
     if min(before.haze, after.haze) <= 0:
         return before.haze != after.haze
-    return abs(math.log(after.haze / before.haze)) >= HAZE_STEPS
+    return abs(math.log(after.haze / before.haze)) >= tuning.HAZE_STEPS
 
 
 def colour_difference_stops(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
@@ -178,7 +160,9 @@ def colour_difference_stops(first: NDArray[np.float64], second: NDArray[np.float
     float
         0 for one colour at any brightness well above the darkest codes.
     """
-    tints = [np.log2((rgb[[0, 2]] + DARK_LINEAR) / (rgb[1] + DARK_LINEAR)) for rgb in (first, second)]
+    tints = [
+        np.log2((rgb[[0, 2]] + tuning.DARK_LINEAR) / (rgb[1] + tuning.DARK_LINEAR)) for rgb in (first, second)
+    ]
     return float(np.abs(tints[1] - tints[0]).max())
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from defectmap.comparison import tuning
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, colour_difference_stops, haze_apart
 from defectmap.comparison.limit import Verdict
@@ -13,19 +14,6 @@ from defectmap.comparison.matching import Sharpness
 from defectmap.comparison.outcome import Reason, Topic, beyond
 from defectmap.comparison.outline import bulges, height_of
 from defectmap.comparison.settings_step import exposure_step
-from defectmap.comparison.tuning import (
-    BODY_STOPS,
-    COLOUR_STOPS,
-    EXPOSURE_STOPS,
-    HALO_SHAPE_STOPS,
-    LEAST_BULGE,
-    LOST_LIGHT,
-    MISSING_BULGE,
-    OFF_ROUND,
-    RADIUS_STEPS,
-    STANDARD_UNSEEN,
-    UNEXPLAINED_STOPS,
-)
 from defectmap.panel.tuning import STANDARD_UM
 
 OFF_ROUND_WARNING = "lines-not-round-the-lamp"
@@ -78,29 +66,29 @@ def exposure(before: Evidence, after: Evidence, halo: HaloDifference) -> Iterato
 
     Where a tone curve bends the halo, it lifts it as well; then the cameras' own settings have the word.
     """
-    if halo.toned and abs(exposure_step(before.facts, after.facts)) < EXPOSURE_STOPS.care:
+    if halo.toned and abs(exposure_step(before.facts, after.facts)) < tuning.EXPOSURE_STOPS.care:
         return
     stops = abs(halo.stops)
     word = _brighter(halo.stops)
-    yield from beyond("exposure", stops, EXPOSURE_STOPS, code="exposure", stops=stops, word=word)
+    yield from beyond("exposure", stops, tuning.EXPOSURE_STOPS, code="exposure", stops=stops, word=word)
 
 
 def paint(before: Evidence, after: Evidence, halo: HaloDifference, *, bent: bool = False) -> Iterator[Reason]:
     """Whether the paint beside the halo has one colour and one brightness."""
     tint = colour_difference_stops(before.body_rgb, after.body_rgb)
-    yield from beyond("paint", tint, COLOUR_STOPS, code="paint colour", tint=tint)
+    yield from beyond("paint", tint, tuning.COLOUR_STOPS, code="paint colour", tint=tint)
     if bent or halo.toned:  # a tone curve lifts what is dark
         return
     stops = abs(halo.body_stops)
     word = _brighter(halo.body_stops)
-    yield from beyond("paint", stops, BODY_STOPS, code="paint brightness", stops=stops, word=word)
+    yield from beyond("paint", stops, tuning.BODY_STOPS, code="paint brightness", stops=stops, word=word)
 
 
 def focus(sharpness: Sharpness | None) -> Iterator[Reason]:
     """Whether as much of a line's light is read in both photographs; a softer one spreads it out."""
     if sharpness is None:
         return
-    for reason in beyond("focus", abs(sharpness.lost_steps), LOST_LIGHT, code="focus"):
+    for reason in beyond("focus", abs(sharpness.lost_steps), tuning.LOST_LIGHT, code="focus"):
         values: dict[str, str | float] = {
             "ratio": math.exp(abs(math.log(sharpness.width_ratio))),
             "side": "after" if sharpness.width_ratio > 1 else "before",
@@ -114,7 +102,7 @@ def round_lamp(before: Evidence, after: Evidence) -> Iterator[Reason]:
     """Whether the lines of each photograph are lit as grooves are: they run round the lamp."""
     for side, one in (("before", before), ("after", after)):
         share = 100 * (1 - one.off_round)
-        for reason in beyond("lamp", one.off_round, OFF_ROUND, code="lines not round the lamp"):
+        for reason in beyond("lamp", one.off_round, tuning.OFF_ROUND, code="lines not round the lamp"):
             values: dict[str, str | float] = {
                 "side": side,
                 "share": share,
@@ -126,7 +114,7 @@ def round_lamp(before: Evidence, after: Evidence) -> Iterator[Reason]:
 def warned(before: Evidence, after: Evidence) -> Iterator[Reason]:
     """What each photograph was warned of by itself, unless a rule on the pair says it with figures."""
     for side, one in (("before", before), ("after", after)):
-        said = {OFF_ROUND_WARNING} if OFF_ROUND.verdict(one.off_round) != "yes" else set()
+        said = {OFF_ROUND_WARNING} if tuning.OFF_ROUND.verdict(one.off_round) != "yes" else set()
         for warning, (code, topic) in WARNED.items():
             if warning in one.warned and warning not in said:
                 yield Reason(code=code, values={"side": side}, topic=topic, verdict="with care")
@@ -136,7 +124,7 @@ def detection(before: Evidence, after: Evidence) -> Iterator[Reason]:
     """Whether each photograph shows the standard mark."""
     for side, one in (("before", before), ("after", after)):
         for reason in beyond(
-            "detection limit", one.limit_um / STANDARD_UM, STANDARD_UNSEEN, code="detection limit"
+            "detection limit", one.limit_um / STANDARD_UM, tuning.STANDARD_UNSEEN, code="detection limit"
         ):
             values: dict[str, str | float] = {
                 "side": side,
@@ -151,17 +139,17 @@ def _bulge_reasons(before: Evidence, after: Evidence, stops: float) -> Iterator[
 
     With more exposure the outline lies farther out, where the same lights leave less of a bulge.
     """
-    verdict: Verdict = "no" if abs(stops) < EXPOSURE_STOPS.care else "with care"
+    verdict: Verdict = "no" if abs(stops) < tuning.EXPOSURE_STOPS.care else "with care"
     sides = {"before": before.outline, "after": after.outline}
     for here, there in (("before", "after"), ("after", "before")):
         found = bulges(sides[here])
-        if found is None or not height_of(sides[there], found.count) < MISSING_BULGE * found.height:
+        if found is None or not height_of(sides[there], found.count) < tuning.MISSING_BULGE * found.height:
             continue
         values: dict[str, str | float] = {
             "count": found.count,
             "side": here,
             "height": 100 * found.height,
-            "limit": 100 * LEAST_BULGE,
+            "limit": 100 * tuning.LEAST_BULGE,
         }
         yield Reason(
             code="melted lights",
@@ -169,13 +157,13 @@ def _bulge_reasons(before: Evidence, after: Evidence, stops: float) -> Iterator[
             topic="lamp",
             verdict=verdict,
             value=found.height,
-            limit=LEAST_BULGE,
+            limit=tuning.LEAST_BULGE,
         )
 
 
 def _halo_reasons(halo: HaloDifference) -> Iterator[Reason]:
-    yield from beyond("lamp", halo.shape, HALO_SHAPE_STOPS, code="halo shape", found=halo.shape)
-    for reason in beyond("lamp", abs(halo.radius_steps), RADIUS_STEPS, code="hotspot width"):
+    yield from beyond("lamp", halo.shape, tuning.HALO_SHAPE_STOPS, code="halo shape", found=halo.shape)
+    for reason in beyond("lamp", abs(halo.radius_steps), tuning.RADIUS_STEPS, code="hotspot width"):
         values = {"ratio": math.exp(halo.radius_steps), "limit": math.exp(reason.limit or 0.0)}
         yield replace(reason, values=values)
 
@@ -188,7 +176,7 @@ def _unexplained(before: Evidence, after: Evidence, halo: HaloDifference) -> Ite
     yield from beyond(
         "lamp",
         abs(rest),
-        UNEXPLAINED_STOPS,
+        tuning.UNEXPLAINED_STOPS,
         code="light unexplained",
         stops=abs(rest),
         word=_brighter(rest),

@@ -69,7 +69,6 @@ def line_light_factor(before: Evidence, after: Evidence, halo: HaloDifference) -
     ----------
     before, after : Evidence
         Of the two photographs.
-    halo : HaloDifference
 
     Returns
     -------

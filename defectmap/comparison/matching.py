@@ -9,17 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.common import AlignedPair
-from defectmap.comparison.tuning import (
-    MIN_PAIRS,
-    NEAR_STANDARD_STEPS,
-    SAME_LINE_MM,
-    SAME_MARK_MM,
-    SAME_MARK_PARTS,
-    SAME_MARK_SHARE,
-    STEADY_MARKS,
-    STEADY_SPREAD,
-)
 from defectmap.panel.measurement import Mark
 from defectmap.panel.tuning import HALF_CORE_MM, STANDARD_UM
 
@@ -65,21 +56,23 @@ def strength_step(
     second = _strengths((*overlay.after.marks, *overlay.after.faint_marks))
     if first is None or second is None:
         return None
-    reach = SAME_LINE_MM * overlay.before.scale.px_per_mm
+    reach = tuning.SAME_LINE_MM * overlay.before.scale.px_per_mm
     distance, nearest = cKDTree(first[0]).query(overlay.to_before_px(second[0]), distance_upper_bound=reach)
     near = np.isfinite(distance)
     before = first[1][nearest[near]]
     after = second[1][near] * (factor(second[0][near]) if factor else 1.0)
     alike = before * after > 0  # dark is not bright
     before, after, owner = np.abs(before[alike]), np.abs(after[alike]), second[2][near][alike]
-    here = np.abs(0.5 * np.log(before * after) - math.log(STANDARD_UM)) < NEAR_STANDARD_STEPS
+    here = np.abs(0.5 * np.log(before * after) - math.log(STANDARD_UM)) < tuning.NEAR_STANDARD_STEPS
     marks = len(np.unique(owner[here]))
-    if marks < STEADY_MARKS:
+    if marks < tuning.STEADY_MARKS:
         return None
     low, middle, high = np.quantile(np.log(after[here] / before[here]), (0.25, 0.5, 0.75))
     spread = float(high - low) / QUARTILES_OF_NORMAL
     return (
-        StrengthStep(step=float(middle), error=spread / math.sqrt(marks)) if spread < STEADY_SPREAD else None
+        StrengthStep(step=float(middle), error=spread / math.sqrt(marks))
+        if spread < tuning.STEADY_SPREAD
+        else None
     )
 
 
@@ -115,7 +108,7 @@ def sharpness(overlay: AlignedPair) -> Sharpness | None:
         for before, after in matched_marks(overlay)
         if before.width_mm > 0 and after.width_mm > 0
     ]
-    if len(widths) < MIN_PAIRS:
+    if len(widths) < tuning.MIN_PAIRS:
         return None
     ratio = float(np.median([after / before for before, after in widths]))
     first, second = (float(np.median(side)) for side in zip(*widths, strict=True))
@@ -135,9 +128,9 @@ def matched_marks(overlay: AlignedPair) -> list[tuple[Mark, Mark]]:
         return []
     from scipy.spatial import cKDTree
 
-    reach = SAME_MARK_MM * overlay.before.scale.px_per_mm
+    reach = tuning.SAME_MARK_MM * overlay.before.scale.px_per_mm
     if not overlay.before.scale.calibrated:
-        reach = overlay.before.hotspot.radius_px / SAME_MARK_PARTS
+        reach = overlay.before.hotspot.radius_px / tuning.SAME_MARK_PARTS
     ground, owner = _thinned(before, reach)
     points, asked = _thinned(after, reach)
     distance, nearest = cKDTree(ground).query(overlay.to_before_px(points), distance_upper_bound=reach)
@@ -161,8 +154,8 @@ def _thinned(marks: Sequence[Mark], reach: float) -> tuple[NDArray[np.float64], 
 def _lies_on(owners: NDArray[np.intp]) -> int | None:
     """The before mark next to most of a mark's points (-1: none near), if that is at least half of them."""
     near = owners[owners >= 0]
-    if len(near) < SAME_MARK_SHARE * len(owners):
+    if len(near) < tuning.SAME_MARK_SHARE * len(owners):
         return None
     counts = np.bincount(near)
     best = int(counts.argmax())
-    return best if counts[best] >= SAME_MARK_SHARE * len(owners) else None
+    return best if counts[best] >= tuning.SAME_MARK_SHARE * len(owners) else None

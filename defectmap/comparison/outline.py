@@ -13,22 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.averaged import Grid, Sheet
-from defectmap.comparison.tuning import (
-    BULGE_SHARE,
-    LEAST_BULGE,
-    MOST_LIGHTS,
-    OUTLINE_AZIMUTHS,
-    OUTLINE_BLUR,
-    OUTLINE_LEVELS,
-    OUTLINE_MEDIAN,
-    OUTLINE_PEAK,
-    OUTLINE_PERIODS,
-    OUTLINE_PX_PER_RADIUS,
-    OUTLINE_REACH_RADII,
-)
 
-PERIODS = np.arange(OUTLINE_PERIODS[0], OUTLINE_PERIODS[1] + 1)
+PERIODS = np.arange(tuning.OUTLINE_PERIODS[0], tuning.OUTLINE_PERIODS[1] + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,9 +45,9 @@ def outline(sheet: Sheet, *, radius_px: float) -> NDArray[np.float64]:
         the outline is not whole in the picture.
     """
     rays = _rays(sheet, radius_px / sheet.shrink)
-    peak = float(np.nanquantile(rays, OUTLINE_PEAK))
+    peak = float(np.nanquantile(rays, tuning.OUTLINE_PEAK))
     powers = []
-    for level in OUTLINE_LEVELS:
+    for level in tuning.OUTLINE_LEVELS:
         below = rays < level * peak
         first = below.argmax(axis=0)
         inside = np.arange(len(rays))[:, None] <= first
@@ -90,9 +78,9 @@ def bulges(heights: NDArray[np.float64]) -> Bulges | None:
     total = float(power.sum())
     if not total > 0:
         return None
-    best = int(power[PERIODS <= MOST_LIGHTS].argmax())
+    best = int(power[PERIODS <= tuning.MOST_LIGHTS].argmax())
     found = Bulges(count=int(PERIODS[best]), height=float(heights[best]), share=float(power[best]) / total)
-    return found if found.share >= BULGE_SHARE and found.height >= LEAST_BULGE else None
+    return found if found.share >= tuning.BULGE_SHARE and found.height >= tuning.LEAST_BULGE else None
 
 
 def height_of(heights: NDArray[np.float64], count: int) -> float:
@@ -104,18 +92,18 @@ def _rays(sheet: Sheet, radius: float) -> Grid:
     """(distance, azimuth) light on rays from the hotspot without fine marks; NaN beyond the picture."""
     import cv2
 
-    scale = OUTLINE_PX_PER_RADIUS / radius
-    reach = OUTLINE_REACH_RADII * radius
+    scale = tuning.OUTLINE_PX_PER_RADIUS / radius
+    reach = tuning.OUTLINE_REACH_RADII * radius
     middle = (sheet.row, sheet.column)
     low = [max(0, math.floor(at - reach)) for at in middle]
     high = [math.ceil(at + reach) + 1 for at in middle]
     cut = sheet.light[low[0] : high[0], low[1] : high[1]]
     kind = cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR
     small = cv2.resize(cut, None, fx=scale, fy=scale, interpolation=kind)
-    small = cv2.GaussianBlur(cv2.medianBlur(small, OUTLINE_MEDIAN), (0, 0), OUTLINE_BLUR)
+    small = cv2.GaussianBlur(cv2.medianBlur(small, tuning.OUTLINE_MEDIAN), (0, 0), tuning.OUTLINE_BLUR)
     row, column = ((at - first + 0.5) * scale - 0.5 for at, first in zip(middle, low, strict=True))
-    turn = np.arange(OUTLINE_AZIMUTHS) * (2 * math.pi / OUTLINE_AZIMUTHS)
-    away = np.arange(0.5, OUTLINE_REACH_RADII * OUTLINE_PX_PER_RADIUS, 0.5)[:, None]
+    turn = np.arange(tuning.OUTLINE_AZIMUTHS) * (2 * math.pi / tuning.OUTLINE_AZIMUTHS)
+    away = np.arange(0.5, tuning.OUTLINE_REACH_RADII * tuning.OUTLINE_PX_PER_RADIUS, 0.5)[:, None]
     rows, columns = (row + away * np.sin(turn)), (column + away * np.cos(turn))
     rays = cv2.remap(
         small,

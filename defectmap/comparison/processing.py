@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.grain_step import (
     BareBlocks,
     GrainStep,
@@ -30,17 +31,6 @@ from defectmap.comparison.grain_step import (
     grain_step,
 )
 from defectmap.comparison.outcome import Reason
-from defectmap.comparison.tuning import (
-    COPY_SHARE,
-    GRAIN_LEAST_BLOCKS,
-    GRAIN_PAINT_CODES,
-    GRAIN_STEP,
-    GRAIN_STEP_UNTOLD,
-    OVERSHOOT_STEP,
-    SMOOTH_CODES,
-    SMOOTH_CORRELATION,
-    TONE_LEAST,
-)
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from defectmap.panel.tuning import BASE_ISO
 
@@ -61,7 +51,7 @@ class Processing:
     @property
     def smoothed(self) -> bool:
         """Whether the grain is finer than the file's steps and hangs together: denoised or squeezed."""
-        return self.grain_codes <= SMOOTH_CODES and self.grain_correlation >= SMOOTH_CORRELATION
+        return self.grain_codes <= tuning.SMOOTH_CODES and self.grain_correlation >= tuning.SMOOTH_CORRELATION
 
 
 def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) -> Processing:
@@ -73,10 +63,6 @@ def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) ->
         Linear light, 0 to 1.
     measured : PanelMeasurement
         What was measured in it.
-
-    Returns
-    -------
-    Processing
     """
     bare = bare_blocks(luminance, measured)
     codes, correlation = _quietest(bare)
@@ -102,10 +88,12 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
     step = after.found.overshoot - before.found.overshoot
     sharp = sharpened(before, after)
     if sharp:
-        yield _reason("sharpened", after if step > 0 else before, value=abs(step), limit=OVERSHOOT_STEP)
+        yield _reason(
+            "sharpened", after if step > 0 else before, value=abs(step), limit=tuning.OVERSHOOT_STEP
+        )
     if before.found.smoothed != after.found.smoothed:
         side = before if before.found.smoothed else after
-        yield _reason("smoothed", side, value=side.found.grain_codes, limit=SMOOTH_CODES)
+        yield _reason("smoothed", side, value=side.found.grain_codes, limit=tuning.SMOOTH_CODES)
     elif not sharp:
         yield from _grain_reason(before, after)
     copied = _copied(before.facts, after.facts)
@@ -118,7 +106,7 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
 
 def sharpened(before: Side, after: Side) -> bool:
     """Whether one of two photographs was sharpened more than the other; its grain differs by that too."""
-    return abs(after.found.overshoot - before.found.overshoot) >= OVERSHOOT_STEP
+    return abs(after.found.overshoot - before.found.overshoot) >= tuning.OVERSHOOT_STEP
 
 
 def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:
@@ -151,14 +139,14 @@ def grain_unexplained(before: Side, after: Side) -> GrainStep | None:
     if not (first and second):
         return grain_step(before.found.grain, after.found.grain)
     told = math.log(second / first)
-    own = GRAIN_PAINT_CODES * math.sqrt(min(first, second) / BASE_ISO)
+    own = tuning.GRAIN_PAINT_CODES * math.sqrt(min(first, second) / BASE_ISO)
     return grain_step(before.found.grain, after.found.grain, explained=told, own_codes=own)
 
 
 def grain_limit(before: PhotoFacts, after: PhotoFacts) -> float:
     """From where grain differs: less where one camera tells its sensitivity."""
     known = bool(before.iso and after.iso) and not other_camera(before, after)
-    return GRAIN_STEP if known else GRAIN_STEP_UNTOLD
+    return tuning.GRAIN_STEP if known else tuning.GRAIN_STEP_UNTOLD
 
 
 def bends_halo(before: Side, after: Side, halo: HaloDifference, seen: StrengthStep | None) -> bool:
@@ -168,7 +156,7 @@ def bends_halo(before: Side, after: Side, halo: HaloDifference, seen: StrengthSt
     their strength to one another, which another lamp does not leave them.
     """
     rest = grain_unexplained(before, after)
-    if seen is None or rest is None or not abs(math.log(halo.tone)) >= TONE_LEAST:
+    if seen is None or rest is None or not abs(math.log(halo.tone)) >= tuning.TONE_LEAST:
         return False
     flatter = after if halo.tone < 1 else before
     coarser = after if rest.mean > 0 else before
@@ -188,7 +176,7 @@ def _copied(before: PhotoFacts, after: PhotoFacts) -> str:
     pixels = [one.width_px * one.height_px for one in (before, after)]
     bare = [one.iso is None and one.exposure_s is None for one in (before, after)]
     for name, this, other in (("before", 0, 1), ("after", 1, 0)):
-        if bare[this] and not bare[other] and pixels[this] < COPY_SHARE * pixels[other]:
+        if bare[this] and not bare[other] and pixels[this] < tuning.COPY_SHARE * pixels[other]:
             return name
     return ""
 
@@ -200,7 +188,7 @@ def _reason(code: str, side: Side, *, value: float | None = None, limit: float |
 
 def _quietest(bare: BareBlocks) -> tuple[float, float]:
     """Scatter and correlation of mark-free blocks, at the brightness where the scatter is least."""
-    if len(bare.light) < GRAIN_LEAST_BLOCKS:
+    if len(bare.light) < tuning.GRAIN_LEAST_BLOCKS:
         return math.nan, math.nan
     rest = bare.rest
     power = np.maximum((rest**2).mean(axis=(1, 2)), 1e-6)
@@ -210,7 +198,7 @@ def _quietest(bare: BareBlocks) -> tuple[float, float]:
     stops = np.floor(np.log2(np.maximum(bare.light, 1e-5)))
     for stop in np.unique(stops):
         here = stops == stop
-        if here.sum() >= GRAIN_LEAST_BLOCKS:
+        if here.sum() >= tuning.GRAIN_LEAST_BLOCKS:
             together = float(np.median(0.5 * (beside + below)[here] / power[here]))
             found.append((float(np.sqrt(np.median(power[here]))), together))
     return min(found, default=(math.nan, math.nan))

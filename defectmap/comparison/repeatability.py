@@ -105,10 +105,6 @@ def precision(groups: Sequence[ArrayLike]) -> Precision:
     groups : sequence of (n_i,) array_like
         Observations with one phone each; two phones at least.
 
-    Returns
-    -------
-    Precision
-
     Raises
     ------
     ValueError

@@ -43,10 +43,6 @@ def repeat_profile(
     name : str, optional
         Of the set-up.
 
-    Returns
-    -------
-    SetupProfile
-
     Raises
     ------
     ValueError

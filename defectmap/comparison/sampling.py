@@ -82,10 +82,6 @@ def block_draws(
         Of these two photographs; none if not given.
     seed : int, optional
         Of the drawing.
-
-    Returns
-    -------
-    Draws
     """
     sides = (tables.before, tables.after)
     weights = ring_weights(*sides)
@@ -121,10 +117,6 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
         One for each spot; densities before and after add up to more than 0.
     capture : CaptureScatter
         Scatter of one photograph that all its sectors share.
-
-    Returns
-    -------
-    RatioInterval
     """
     before, after = sum(one.value_before for one in draws), sum(one.value_after for one in draws)
     blocks = sum(one.blocks for one in draws)

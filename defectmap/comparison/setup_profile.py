@@ -15,18 +15,10 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from defectmap.comparison import tuning
 from defectmap.comparison.outcome import Figure
 from defectmap.comparison.repeatability import repeatability_limit
 from defectmap.comparison.sampling import CaptureScatter
-from defectmap.comparison.tuning import (
-    ASSUMED_DENSITY,
-    ASSUMED_DF,
-    ASSUMED_FEW,
-    ASSUMED_HAZE,
-    ASSUMED_LONGEST,
-    ASSUMED_SCORE,
-    LEAST_COMMON,
-)
 from defectmap.errors import DefectmapError
 from defectmap.words.remark import Remark
 
@@ -72,7 +64,7 @@ class SetupProfile:
         """Scatter that a comparison of this figure must add for each photograph."""
         found = self.figures.get(figure) or ASSUMED.figures[figure]
         if figure.startswith("density"):
-            return CaptureScatter(relative=max(found.common, LEAST_COMMON), df=found.df_common)
+            return CaptureScatter(relative=max(found.common, tuning.LEAST_COMMON), df=found.df_common)
         return CaptureScatter(relative=found.relative, df=found.df)
 
 
@@ -82,8 +74,8 @@ def assumed_figure(relative: float) -> FigureScatter:
         mean=math.nan,
         relative=relative,
         common=relative,
-        df=ASSUMED_DF,
-        df_common=ASSUMED_DF,
+        df=tuning.ASSUMED_DF,
+        df_common=tuning.ASSUMED_DF,
         limit_percent=100 * repeatability_limit(relative),
         smallest_change_percent=math.nan,
     )
@@ -93,13 +85,13 @@ ASSUMED = SetupProfile(
     name="assumed",
     shots=0,
     figures={
-        "density all": assumed_figure(ASSUMED_DENSITY),
-        "density swirl": assumed_figure(ASSUMED_DENSITY),
-        "density scratch": assumed_figure(ASSUMED_FEW),
-        "density trail": assumed_figure(ASSUMED_FEW),
-        "longest scratch": assumed_figure(ASSUMED_LONGEST),
-        "haze": assumed_figure(ASSUMED_HAZE),
-        "score": assumed_figure(ASSUMED_SCORE),
+        "density all": assumed_figure(tuning.ASSUMED_DENSITY),
+        "density swirl": assumed_figure(tuning.ASSUMED_DENSITY),
+        "density scratch": assumed_figure(tuning.ASSUMED_FEW),
+        "density trail": assumed_figure(tuning.ASSUMED_FEW),
+        "longest scratch": assumed_figure(tuning.ASSUMED_LONGEST),
+        "haze": assumed_figure(tuning.ASSUMED_HAZE),
+        "score": assumed_figure(tuning.ASSUMED_SCORE),
     },
 )
 

@@ -91,10 +91,6 @@ def single_change(
         Of one photograph.
     limit : float
         Shortest mark counted, mm: what "no scratch" means.
-
-    Returns
-    -------
-    Change
     """
     if math.isnan(before) or math.isnan(after):
         return Change(figure=figure, before=before, after=after, remark=Remark(code="no score"))
@@ -141,10 +137,6 @@ def joint_changes(
         Of each spot, see `sampling.block_draws`.
     seed : int, optional
         Of the bootstrap.
-
-    Returns
-    -------
-    tuple of Change
     """
     if len(spots) == 1:
         return spots[0]

@@ -15,28 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.averaged import Grid, Sheet, resampled
-from defectmap.comparison.tuning import (
-    CELLS_PER_MM,
-    CELLS_PER_RADIUS,
-    COVERED_CELLS,
-    COVERED_FROM,
-    DARK_FLOOR,
-    FINE_CELLS,
-    HALF_CELLS,
-    HIDDEN_CELLS,
-    HIDDEN_FROM,
-    LEAST_SEEN,
-    LINE_CELLS,
-    LINE_GAIN,
-    MOST_SPREADS,
-    NEAR_RADII,
-    PATTERN_LEAST_CELLS,
-    SLOW_CELLS,
-    SMOOTH,
-    SPREAD_CELLS,
-    STEP_CELLS,
-)
 from defectmap.panel.measurement import Hotspot, Mark
 from defectmap.panel.paths import SIXTEENTHS
 
@@ -63,7 +43,7 @@ class PanelView:
 
 def cells_per_mm(hotspot: Hotspot, *, calibrated: bool) -> float:
     """Grid cells in one mm (or in one px where no scale is known)."""
-    return CELLS_PER_MM if calibrated else CELLS_PER_RADIUS / hotspot.radius_px
+    return tuning.CELLS_PER_MM if calibrated else tuning.CELLS_PER_RADIUS / hotspot.radius_px
 
 
 def sheet_view(
@@ -83,27 +63,23 @@ def sheet_view(
         Cells in one px of the photograph.
     cells_per_mm : float
         Scale of the grid, the same for both photographs.
-
-    Returns
-    -------
-    PanelView
     """
     lasting = [mark for mark in marks if mark.kind != "trail"]
     paths = [_to_grid(mark.points, hotspot, scale) for mark in lasting]
     drawn = _drawn(paths)
     light = resampled(sheet.light, sheet, scale)
     hidden = resampled(sheet.hidden, sheet, scale, outside=1.0)
-    covered = _widened(np.abs(drawn) > COVERED_FROM, COVERED_CELLS) | _hides(hidden)
+    covered = _widened(np.abs(drawn) > tuning.COVERED_FROM, tuning.COVERED_CELLS) | _hides(hidden)
     seen = (~covered).astype(np.float32)
     rough = _unhaloed(light, seen)
-    fine = _local_mean(rough, seen, FINE_CELLS) * seen
+    fine = _local_mean(rough, seen, tuning.FINE_CELLS) * seen
     return PanelView(
         cells_per_mm=cells_per_mm,
         lines=drawn,
         line_pieces=len(lasting),
         texture=_levelled(fine, seen),
         seen=seen,
-        pattern=_pattern(rough, fine, seen, near_cells=NEAR_RADII * hotspot.radius_px * scale),
+        pattern=_pattern(rough, fine, seen, near_cells=tuning.NEAR_RADII * hotspot.radius_px * scale),
     )
 
 
@@ -124,11 +100,11 @@ def detail(sheet: Sheet, *, scale: float) -> NDArray[np.float32]:
     hidden = resampled(sheet.clipped, sheet, scale, outside=1.0)
     seen = (~_hides(hidden)).astype(np.float32)
     rough = _unhaloed(resampled(sheet.light, sheet, scale), seen)
-    return _levelled(_local_mean(rough, seen, FINE_CELLS) * seen, seen)
+    return _levelled(_local_mean(rough, seen, tuning.FINE_CELLS) * seen, seen)
 
 
 def _to_grid(points: NDArray[np.float64], hotspot: Hotspot, scale: float) -> NDArray[np.float64]:
-    return (points - [hotspot.row, hotspot.column]) * scale + HALF_CELLS
+    return (points - [hotspot.row, hotspot.column]) * scale + tuning.HALF_CELLS
 
 
 def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
@@ -139,10 +115,10 @@ def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
     """
     import cv2
 
-    canvas = np.zeros((2 * HALF_CELLS + 1, 2 * HALF_CELLS + 1, 2), dtype=np.float32)
+    canvas = np.zeros((2 * tuning.HALF_CELLS + 1, 2 * tuning.HALF_CELLS + 1, 2), dtype=np.float32)
     for path in paths:
         length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-        every = max(1, int(STEP_CELLS * (len(path) - 1) / max(length, 1e-9)))
+        every = max(1, int(tuning.STEP_CELLS * (len(path) - 1) / max(length, 1e-9)))
         thinned = np.vstack([path[:-1:every], path[-1:]])
         places = np.round(thinned[:, ::-1] * 2**SIXTEENTHS).astype(np.int32)
         right, down = np.diff(places, axis=0).T
@@ -150,7 +126,9 @@ def _drawn(paths: Sequence[NDArray[np.float64]]) -> NDArray[np.complex64]:
         turning = np.column_stack([np.cos(direction), np.sin(direction)]).tolist()
         for (start, end), colour in zip(pairwise(places.tolist()), turning, strict=True):
             cv2.line(canvas, start, end, colour, 1, cv2.LINE_8, SIXTEENTHS)
-    soft = np.asarray(cv2.GaussianBlur(canvas, (0, 0), LINE_CELLS) * np.float32(LINE_GAIN), dtype=np.float32)
+    soft = np.asarray(
+        cv2.GaussianBlur(canvas, (0, 0), tuning.LINE_CELLS) * np.float32(tuning.LINE_GAIN), dtype=np.float32
+    )
     return soft.view(np.complex64)[:, :, 0]
 
 
@@ -163,14 +141,14 @@ def _widened(mask: NDArray[np.bool_], cells: int) -> NDArray[np.bool_]:
 
 def _hides(hidden: Grid) -> NDArray[np.bool_]:
     """Where a share that is hidden spoils a cell, or one close by."""
-    return _widened(hidden > HIDDEN_FROM, HIDDEN_CELLS)
+    return _widened(hidden > tuning.HIDDEN_FROM, tuning.HIDDEN_CELLS)
 
 
 def _levelled(fine: Grid, seen: Grid) -> Grid:
     """Logarithm of light without halo and slow part, over its local spread; free of exposure and lamp."""
-    spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, SPREAD_CELLS), 0.0))
-    patterned = seen * (spread > SMOOTH)
-    relative = np.clip(fine / np.maximum(spread, SMOOTH), -MOST_SPREADS, MOST_SPREADS)
+    spread = np.sqrt(np.maximum(_local_mean(fine * fine, seen, tuning.SPREAD_CELLS), 0.0))
+    patterned = seen * (spread > tuning.SMOOTH)
+    relative = np.clip(fine / np.maximum(spread, tuning.SMOOTH), -tuning.MOST_SPREADS, tuning.MOST_SPREADS)
     return np.asarray(relative * patterned, dtype=np.float32)
 
 
@@ -180,11 +158,11 @@ def _pattern(rough: Grid, fine: Grid, seen: Grid, *, near_cells: float) -> float
     Noise and flake are as fine as the cells; what they leave after smoothing is known from what it took away.
     """
     near = (seen > 0) & (_radius() < near_cells)
-    if near.sum() < PATTERN_LEAST_CELLS:
+    if near.sum() < tuning.PATTERN_LEAST_CELLS:
         return 0.0
     whole = float((fine[near] ** 2).mean())
     noise = float(((rough - fine)[near] ** 2).mean()) * WHITE_KEPT / WHITE_LOST
-    return max(0.0, 1 - noise / whole) if whole > SMOOTH**2 else 0.0
+    return max(0.0, 1 - noise / whole) if whole > tuning.SMOOTH**2 else 0.0
 
 
 def _unhaloed(light: Grid, seen: Grid) -> Grid:
@@ -193,7 +171,7 @@ def _unhaloed(light: Grid, seen: Grid) -> Grid:
     The halo and its rim lie about the hotspot and not on the paint: left in, they lay any two photographs on
     each other by their hotspots.
     """
-    log_light = np.log(light + np.float32(DARK_FLOOR))
+    log_light = np.log(light + np.float32(tuning.DARK_FLOOR))
     ring, inner, between = _rings()
     cells = np.bincount(ring, seen.ravel())
     profile = np.bincount(ring, (log_light * seen).ravel()) / np.maximum(cells, 1e-9)
@@ -202,13 +180,13 @@ def _unhaloed(light: Grid, seen: Grid) -> Grid:
         return np.zeros_like(light)
     whole = np.interp(np.arange(len(cells) + 1), known, profile[known]).astype(np.float32)
     flat = log_light - (whole[inner] + between * np.diff(whole)[inner])
-    return np.asarray((flat - _local_mean(flat, seen, SLOW_CELLS)) * seen, dtype=np.float32)
+    return np.asarray((flat - _local_mean(flat, seen, tuning.SLOW_CELLS)) * seen, dtype=np.float32)
 
 
 @lru_cache(maxsize=1)
 def _radius() -> NDArray[np.float32]:
     """Distance of each cell from the middle one; shared, so read-only."""
-    along = np.arange(-HALF_CELLS, HALF_CELLS + 1, dtype=np.float32)
+    along = np.arange(-tuning.HALF_CELLS, tuning.HALF_CELLS + 1, dtype=np.float32)
     radius: NDArray[np.float32] = np.hypot(along[:, None], along[None, :])
     radius.setflags(write=False)
     return radius
@@ -238,4 +216,4 @@ def _local_mean(values: Grid, weights: Grid, sigma: float) -> Grid:
         narrower = math.sqrt((sigma * size[0] / both.shape[1]) ** 2 - 1 / 4)
         small = cv2.GaussianBlur(small, (0, 0), narrower)
         total = cv2.resize(small, both.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], LEAST_SEEN), dtype=np.float32)
+    return np.asarray(total[:, :, 0] / np.maximum(total[:, :, 1], tuning.LEAST_SEEN), dtype=np.float32)

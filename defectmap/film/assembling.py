@@ -65,10 +65,6 @@ def assemble(
 
     Parameters
     ----------
-    film : Film or Series
-    looked : FilmLook
-    laid : Registered
-    scale : FilmScale
     left_out : mapping
         Reason for each frame that is not used.
     """

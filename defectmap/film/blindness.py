@@ -33,7 +33,6 @@ def blind_places(rose: Rose, lamps: Sequence[LampPlace], shape: tuple[int, ...])
 
     Parameters
     ----------
-    rose : Rose
     lamps : sequence of LampPlace
         Of the sweep, on the map.
     shape : (int, int)

@@ -58,10 +58,6 @@ def bundle(
     times : sequence of int, optional
         When each frame was taken, in frames of the film: one hand holds the camera, so that a frame lies near
         the one before; how near, the frames themselves tell. None where each was placed anew.
-
-    Returns
-    -------
-    Bundle
     """
     field, to_map = Field.of(shape), list(first)
     thin = sum(len(lines) for lines in frames) // tuning.BUNDLE_POINTS + 1

@@ -93,7 +93,6 @@ class Layer:
 
         Parameters
         ----------
-        number : int
         placed : mapping
             Where others lie.
         most : int
@@ -210,8 +209,6 @@ def fit(
     ----------
     first : (3, 3) float64 ndarray
         A guess within about 10 px.
-    moving, fixed : OrientedPoints
-    field : Field
     spread : sequence of 8 float
         Expected size of each freedom, in units of the field; keeps free what the lines leave open.
 

@@ -63,8 +63,6 @@ def lengths_in(
 
     Parameters
     ----------
-    film : FilmMeasurement
-    common : Common
     to_before : (3, 3) float64 ndarray
         The film's map to the before map.
     kind : str, optional
@@ -148,7 +146,6 @@ def ratio_interval(
     ----------
     before, after : Lengths
         Both above 0.
-    common : Common
     by_sweeps : float, optional
         What `levelled` made of the logarithm of the ratio.
     """
@@ -183,7 +180,6 @@ def swept(before: tuple[Lengths, Lengths], after: tuple[Lengths, Lengths], commo
     ----------
     before, after : (Lengths, Lengths)
         As filmed, and levelled.
-    common : Common
     """
     filmed, level = (
         _log_ratio(before[k].by_direction, after[k].by_direction, common.area_cm2) for k in (0, 1)

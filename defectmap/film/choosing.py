@@ -22,7 +22,6 @@ def choose(
 
     Parameters
     ----------
-    found : FilmLook
     name : str
         Of the film, for refusals.
     by_hand : bool
@@ -79,7 +78,6 @@ def spread_out(places: NDArray[np.float64], most: int) -> list[int]:
     Parameters
     ----------
     places : (N, 2) float64 ndarray
-    most : int
 
     Returns
     -------

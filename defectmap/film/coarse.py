@@ -42,7 +42,6 @@ def guesses(
         Lines of the frame in its own pixels; of the others, in pixels of the map.
     shape : (int, int)
         Of the map.
-    search : Search
 
     Returns
     -------

@@ -55,7 +55,6 @@ def common_of(before: FilmMeasurement, after: FilmMeasurement, to_before: Homogr
 
     Parameters
     ----------
-    before, after : FilmMeasurement
     to_before : (3, 3) float64 ndarray
         Px of the after map to those of the before map.
     """
@@ -92,8 +91,6 @@ def levelled(
 
     Parameters
     ----------
-    film : FilmMeasurement
-    common : Common
     to_before : (3, 3) float64 ndarray
         The film's map to the before map.
     better : (rows, columns, bins) float64 ndarray

@@ -38,7 +38,6 @@ def compare_films(
 
     Parameters
     ----------
-    before, after : FilmMeasurement
     before_stage, after_stage : Stage, optional
         When each was taken; decides between "removed" and "less visible".
 

@@ -38,10 +38,6 @@ def confirmed(frames: Sequence[OrientedPoints], to_map: Sequence[Homography], *,
     film : bool
         Whether they follow one another: then every cut through the film has to be bridged, and of parts that
         are not the largest is kept.
-
-    Returns
-    -------
-    list of bool
     """
     if len(frames) < 2:
         return [True] * len(frames)

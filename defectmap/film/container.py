@@ -73,7 +73,6 @@ def read_film_head(path: Path, *, name: str | None = None) -> FilmHeader:
 
     Parameters
     ----------
-    path : Path
     name : str, optional
         What to call it; the file's name if not given.
 

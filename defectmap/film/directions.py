@@ -62,14 +62,8 @@ def rose(places: Sequence[LampPlace], zone: NDArray[np.bool_], *, cell_px: float
 
     Parameters
     ----------
-    places : sequence of LampPlace
     zone : (H, W) bool ndarray
         Of the map.
-    cell_px : float
-
-    Returns
-    -------
-    Rose
     """
     import cv2
 
@@ -99,10 +93,8 @@ def best_shown(places: Sequence[LampPlace], cells: tuple[int, ...], *, cell_px: 
 
     Parameters
     ----------
-    places : sequence of LampPlace
     cells : (int, int)
         Rows and columns of the grid.
-    cell_px : float
 
     Returns
     -------

@@ -10,13 +10,7 @@ from defectmap.words.remark import Remark
 
 
 def film_cautions(facts: FilmFacts, scale: Scale) -> tuple[Remark, ...]:
-    """What is to be said beside a film's figures.
-
-    Parameters
-    ----------
-    facts : FilmFacts
-    scale : Scale
-    """
+    """What is to be said beside a film's figures."""
     found = [Remark(code="film-directions", values={"share": facts.directions_share})]
     if facts.directions_share < tuning.FEW_DIRECTIONS:
         found.append(Remark(code="film-sweep-more"))

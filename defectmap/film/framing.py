@@ -52,7 +52,6 @@ def measure_frame(
 
     Parameters
     ----------
-    frame : Frame
     px_per_mm : float or None
         None where unknown.
     masked : (H, W) bool ndarray, optional

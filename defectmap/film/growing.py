@@ -35,7 +35,6 @@ def grown(
 
     Parameters
     ----------
-    layer : Layer
     placed : dict
         Where frames lie.
     settle : callable
@@ -72,7 +71,6 @@ def first_frame(layer: Layer, placed: Mapping[int, Homography], bundled: Bundled
 
     Parameters
     ----------
-    layer : Layer
     placed : mapping
         Where the body of the film lies.
     bundled : callable

@@ -77,7 +77,6 @@ def freedoms(points: Points, across: Points, field: Field) -> NDArray[np.float64
     ----------
     points, across : (N, 2) float64 ndarray
         Places, and unit vectors.
-    field : Field
 
     Returns
     -------

@@ -20,7 +20,6 @@ def join(pieces: Pieces, *, shortest_px: float) -> list[Points]:
 
     Parameters
     ----------
-    pieces : Pieces
     shortest_px : float
         Uncovered pieces that are shorter start no line.
 

@@ -45,7 +45,6 @@ def film_from(panel: PanelMeasurement, arrays: Mapping[str, NDArray[Any]]) -> Fi
     ----------
     panel : PanelMeasurement
         Of the same film, whole.
-    arrays : mapping
 
     Raises
     ------

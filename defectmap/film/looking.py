@@ -39,17 +39,7 @@ class FilmLook:
 
 
 def look(film: Source, *, progress: FilmProgress | None = None) -> FilmLook:
-    """Look at every frame once, or at evenly spread ones of a long film.
-
-    Parameters
-    ----------
-    film : Film or Series
-    progress : callable, optional
-
-    Returns
-    -------
-    FilmLook
-    """
+    """Look at every frame once, or at evenly spread ones of a long film."""
     every = max(1, film.said_frames // tuning.MOST_FRAMES_LOOKED)
     looks: list[FrameLook] = []
     standing: _Standing | None = None

@@ -41,12 +41,7 @@ class FilmPose:
 
 
 def lay(before: FilmMeasurement, after: FilmMeasurement) -> FilmPose:
-    """Find where the after map lies on the before map; marks that are gone or new do not matter.
-
-    Parameters
-    ----------
-    before, after : FilmMeasurement
-    """
+    """Find where the after map lies on the before map; marks that are gone or new do not matter."""
     fixed, moving = _strong_lines(before), _strong_lines(after)
     shape = before.panel.zone.shape
     few = min(_line_count(before), _line_count(after))

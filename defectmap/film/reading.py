@@ -92,7 +92,6 @@ def open_film(path: Path, *, name: str | None = None) -> Film:
 
     Parameters
     ----------
-    path : Path
     name : str, optional
         What to call it; the file's name if not given.
 

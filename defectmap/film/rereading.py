@@ -51,7 +51,6 @@ def reread(
     ----------
     lines : Lines
         As joined.
-    frames : list of MeasuredFrame
     to_map : list of (3, 3) float64 ndarray
     lamps : list of LampPlace
         Of the frames, on the map.

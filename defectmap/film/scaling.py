@@ -62,10 +62,8 @@ def find_scale(
 
     Parameters
     ----------
-    film : Film or Series
     chosen : sequence of int
         Frames to be measured.
-    px_per_mm, field_width_mm : float, optional
 
     Raises
     ------

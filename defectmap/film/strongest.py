@@ -60,7 +60,6 @@ def strongest(lines: list[Points], pieces: Pieces, *, frames: int) -> Lines:
     ----------
     lines : list of (N, 2) float64 ndarray
         From `joining.join`.
-    pieces : Pieces
     frames : int
         How many were used.
     """
@@ -97,7 +96,6 @@ def bridged(at_best: NDArray[np.float32], paths: Paths, *, scale: float) -> NDAr
     ----------
     at_best : (N,) float32 ndarray
         0 and more.
-    paths : Paths
     scale : float
         Pixels a millimetre, or what is taken for it.
     """
@@ -115,7 +113,6 @@ def line_marks(lines: Lines, *, px_per_mm: float, scale: float) -> list[Mark]:
 
     Parameters
     ----------
-    lines : Lines
     px_per_mm : float
         1 where the scale is unknown, so that lengths come in px.
     scale : float

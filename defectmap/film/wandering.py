@@ -38,7 +38,6 @@ def laid_along(layer: Layer, placed: Mapping[int, Homography], bundled: Bundled)
 
     Parameters
     ----------
-    layer : Layer
     placed : mapping
         Where frames lie for sure.
     bundled : callable

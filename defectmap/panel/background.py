@@ -47,10 +47,6 @@ def background(luminance: NDArray[np.float32]) -> Background:
     ----------
     luminance : (H, W) float32 ndarray
         Linear light 0..1.
-
-    Returns
-    -------
-    Background
     """
     height, width = luminance.shape
     size = (max(1, width // tuning.BACKGROUND_BLOCK_PX), max(1, height // tuning.BACKGROUND_BLOCK_PX))

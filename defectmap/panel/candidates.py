@@ -57,10 +57,6 @@ def judge(
         Pixels a millimetre.
     floor : float
         Contrast to noise of a pixel that is asked for in any case.
-
-    Returns
-    -------
-    list of Candidate
     """
     longer, traced = _extended(paths, inside)
     window = max(tuning.LEAST_WINDOW_PX, round(tuning.CONTRAST_WINDOW_MM * scale)) | 1
@@ -167,7 +163,6 @@ def without_doubles(
 
     Parameters
     ----------
-    candidates : sequence of Candidate
     shape : (int, int)
         Of the photograph.
     scale : float
@@ -233,7 +228,6 @@ def as_marks(
 
     Parameters
     ----------
-    lines : list of Candidate
     luminance : (H, W) float32 ndarray
         Linear light 0..1.
     done : Sharpening or None

@@ -143,7 +143,6 @@ def averaged(values: NDArray[np.float32], paths: Paths, *, window_px: int) -> ND
     ----------
     values : (N, ...) float32 ndarray
         One row for each point of the lines.
-    paths : Paths
     window_px : int
         Odd number of points.
     """
@@ -193,7 +192,6 @@ def running_contrast(evidence: LineLight, paths: Paths, *, window_px: int) -> ND
 
     Parameters
     ----------
-    evidence : LineLight
     paths : Paths
         The lines it was read along.
     window_px : int

@@ -22,7 +22,6 @@ def faintest_um(back: Background, grain: Background, *, gain: float, px_per_mm: 
         See `grain.grain_factor`.
     gain : float
         That the factor was read with.
-    px_per_mm : float
 
     Returns
     -------

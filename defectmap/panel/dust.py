@@ -25,10 +25,6 @@ def water_spots(arcs: Sequence[Path], *, scale: float, px_per_mm: float) -> list
         Pixels a millimetre, a typical figure where it is unknown.
     px_per_mm : float
         What diameters are divided by.
-
-    Returns
-    -------
-    list of SpotDefect
     """
     circles: list[tuple[NDArray[np.float64], float, float]] = []  # centre, radius, turn in degrees
     for arc in sorted(arcs, key=len, reverse=True):
@@ -82,13 +78,8 @@ def dust(
         How much the paint ripples of itself, see `grain.grain_factor`.
     lines : sequence of (N, 2) float64 ndarray
         Marks and rings; points beside them are part of them.
-    shrink : int
     scale, px_per_mm : float
         As in `water_spots`.
-
-    Returns
-    -------
-    list of SpotDefect
     """
     further = max(1, round(scale * tuning.DUST_LEAST_MM / shrink / tuning.DUST_KEPT_PX))
     size = (stable.shape[1] // further, stable.shape[0] // further)

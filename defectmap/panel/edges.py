@@ -40,7 +40,6 @@ def edge_bands(
         Every line found.
     halo : (distance_px, light)
         See `light.halo_profile`.
-    hotspot : Hotspot
     scale : float
         Pixels a millimetre.
     shape : (int, int)
@@ -124,7 +123,6 @@ def off_tangent_deg(paths: Paths, lamps: Sequence[Hotspot]) -> NDArray[np.float6
 
     Parameters
     ----------
-    paths : Paths
     lamps : sequence of Hotspot
         Every light reflected in the photograph; with none, the answer is 90.
 

@@ -112,13 +112,8 @@ def finish_score(density: Density, *, longest_scratch_mm: float, haze: float, sp
 
     Parameters
     ----------
-    density : Density
     longest_scratch_mm, haze, spots_per_cm2 : float
         All at least 0.
-
-    Returns
-    -------
-    float
 
     Examples
     --------

@@ -44,7 +44,6 @@ def refuse_blur(
     luminance : (H, W) float32 ndarray
     marks : sequence of Mark
         Found at full size.
-    hotspot : Hotspot
     zone : (H, W) bool ndarray
     gain, scale : float
         See `marks.find_marks`; pixels a millimetre, a typical figure where it is unknown.

@@ -34,7 +34,6 @@ def grain_factor(
     ----------
     bright, dark : (h, w) float32 ndarray
         `ridges.line_response`, possibly of a smaller copy of the photograph.
-    back : Background
     inside : (h, w) bool ndarray
         Zone at the same size.
     gain : float

@@ -30,7 +30,6 @@ def with_hidden(lines: Sequence[Mark], zone: NDArray[np.bool_], *, scale: float)
 
     Parameters
     ----------
-    lines : sequence of Mark
     zone : (H, W) bool ndarray
         Where marks count.
     scale : float

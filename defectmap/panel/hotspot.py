@@ -167,8 +167,6 @@ def halo_profile(
 
     Parameters
     ----------
-    back : Background
-    hotspot : Hotspot
     rings : int
         How many, from the hotspot's middle out to the farthest corner.
     masked : (H, W) bool ndarray, optional
@@ -208,8 +206,6 @@ def haze(back: Background, hotspot: Hotspot, *, masked: NDArray[np.bool_] | None
 
     Parameters
     ----------
-    back : Background
-    hotspot : Hotspot
     masked : (H, W) bool ndarray, optional
         Not paint: the scale card.
 
@@ -239,7 +235,6 @@ def other_lights(back: Background, hotspot: Hotspot, halo: Halo) -> list[Hotspot
 
     Parameters
     ----------
-    back : Background
     hotspot : Hotspot
         The one that is measured with.
     halo : (distance_px, light)

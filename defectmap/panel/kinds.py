@@ -17,10 +17,6 @@ def kinds(lines_mm: Paths) -> list[MarkKind]:
     ----------
     lines_mm : Paths
         Every mark, row and column in mm of panel.
-
-    Returns
-    -------
-    list of "swirl", "scratch" or "trail"
     """
     lengths, radii = lengths_px(lines_mm).tolist(), radii_px(lines_mm).tolist()
     single = [kind_of(length_mm=a, radius_mm=b) for a, b in zip(lengths, radii, strict=True)]

@@ -74,7 +74,6 @@ def find_marks(
         Linear light 0..1.
     back : Background
         Light without marks.
-    hotspot : Hotspot
     inside : (H, W) bool ndarray
         Zone; nothing is traced outside.
     gain : float

@@ -153,7 +153,6 @@ def ends(paths: Paths, *, lever_px: int) -> tuple[NDArray[np.float64], NDArray[n
 
     Parameters
     ----------
-    paths : Paths
     lever_px : int
         Steps from each end over which its direction is fitted.
 

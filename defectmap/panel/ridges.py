@@ -174,10 +174,6 @@ def ridge_points(response: NDArray[np.float32], candidates: NDArray[np.bool_]) -
         One polarity of `line_response`.
     candidates : (H, W) bool ndarray
         Where to look; usually response above a threshold.
-
-    Returns
-    -------
-    RidgePoints
     """
     inner = np.zeros(candidates.shape, bool)
     inner[1:-1, 1:-1] = candidates[1:-1, 1:-1]  # a crest needs a neighbour on either side

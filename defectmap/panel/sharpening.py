@@ -77,7 +77,6 @@ def taken_back(
     ----------
     light : (N, K + 2 * margin) float32 ndarray
         Linear light at even distances across each point of a line.
-    done : Sharpening
     step_px : float
         Distance of two samples.
     margin : int

@@ -38,7 +38,6 @@ def equivalent_width(
         Linear light 0..1.
     paths : Paths
         Row, column, about one point a pixel.
-    px_per_mm : float
     done : Sharpening, optional
         To be taken back first, see `sharpening.sharpening`.
 

@@ -31,7 +31,6 @@ def link(
 
     Parameters
     ----------
-    found : RidgePoints
     sure : (N,) float32 ndarray, optional
         Response of each point over the threshold it had to pass; chains of less than 1.12 on average are
         noise that just got over it, and are dropped.
@@ -156,17 +155,12 @@ def bridge(paths: Paths, *, gap_px: float, lever_px: int, turn_deg: float) -> Pa
 
     Parameters
     ----------
-    paths : Paths
     gap_px : float
         Widest gap that is bridged.
     lever_px : int
         Points at each end from which its direction is fitted.
     turn_deg : float
         Largest change of direction across the gap.
-
-    Returns
-    -------
-    Paths
     """
     if len(paths) < 2:
         return paths
@@ -258,7 +252,6 @@ def trace(
 
     Parameters
     ----------
-    found : RidgePoints
     sure : (N,) float32 ndarray, optional
         See `link`.
     shape : (int, int)

@@ -20,7 +20,6 @@ def lit_zone(
     ----------
     back : Background
         Light without marks.
-    hotspot : Hotspot
     masked : (H, W) bool ndarray, optional
         Never part of the zone: scale card, panel gaps, tape.
 

@@ -41,10 +41,6 @@ def report_from_comparisons(panels: Sequence[ComparedPanel], *, made_on: str) ->
         Every panel that was measured: all or none, whatever came out.
     made_on : str
         Day, ISO 8601.
-
-    Returns
-    -------
-    Report
     """
     sections: list[PanelSection] = []
     photographs: list[PhotographEntry] = []

@@ -77,10 +77,6 @@ def report_from_job(
     close_ups : bool
         False leaves those about the longest scratch out, which only the full version shows.
 
-    Returns
-    -------
-    Report
-
     Raises
     ------
     NotInRecord

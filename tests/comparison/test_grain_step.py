@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from defectmap.comparison import grain_step as grain_step_module
+from defectmap.comparison import tuning
 from defectmap.comparison.grain_step import LightClass, bare_blocks, grain_by_light, grain_step
 from tests.comparison import made
 from tests.comparison.test_processing import codes_to_light
@@ -42,7 +42,7 @@ def test_marks_are_no_grain() -> None:
 
 def test_strips_of_a_large_picture_say_what_all_of_it_says(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = level(3.0, seed=1)
-    monkeypatch.setattr(grain_step_module, "GRAIN_PIXELS", made.SIZE_PX[0] * made.SIZE_PX[1] / 3)
+    monkeypatch.setattr(tuning, "GRAIN_PIXELS", made.SIZE_PX[0] * made.SIZE_PX[1] / 3)
     some = level(3.0, seed=1)
     blocks = [sum(one.blocks for one in side.values()) for side in (whole, some)]
     assert blocks[1] == pytest.approx(blocks[0] / 3, rel=0.3)
