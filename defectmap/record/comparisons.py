@@ -18,7 +18,7 @@ from defectmap.errors import JobError, NotInRecord
 from defectmap.record import model
 from defectmap.record.history import load_histories
 from defectmap.record.measuring import PhotoRequest, made_by_hand, request_of
-from defectmap.record.rows import copied, find_job, find_panel, new_id
+from defectmap.record.rows import copied, find_job, find_panel, new_id, of_panels
 from defectmap.record.sealing import canonical, pack, seal_of, sha256_of_text, unpack
 from defectmap.record.store import Store
 from defectmap.trade.on_paint import on_any, on_paint
@@ -198,9 +198,7 @@ def comparisons_of(store: Store, reference: str) -> tuple[ComparisonRecord, ...]
     with store.reading() as session:
         job = find_job(session, reference)
         rows = session.execute(
-            select(model.KeptComparison, model.Panel.name)
-            .join(model.Panel, model.KeptComparison.panel_id == model.Panel.id)
-            .where(model.Panel.job_id == job.id)
+            of_panels(model.KeptComparison, job)
             .order_by(model.Panel.position, model.KeptComparison.made_at)
             .options(undefer(model.KeptComparison.body))
         )

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import select
-
 from defectmap.errors import JobError
 from defectmap.record import logbook, model
 from defectmap.record.intake import original_row
-from defectmap.record.rows import copied, find_job, find_panel, new_id
+from defectmap.record.rows import copied, find_job, find_panel, new_id, of_panels
 from defectmap.record.store import Store
 from defectmap.trade.damage import DAMAGE_KINDS, NOT_BY_POLISHING
 from defectmap.trade.facts import DamageRecord
@@ -80,9 +78,8 @@ def damages_of(store: Store, reference: str) -> tuple[DamageRecord, ...]:
     with store.reading() as session:
         job = find_job(session, reference)
         query = (
-            select(logbook.Damage, model.Panel.name)
-            .join(model.Panel, logbook.Damage.panel_id == model.Panel.id)
-            .where(model.Panel.job_id == job.id, logbook.Damage.set_aside.is_(None))
+            of_panels(logbook.Damage, job)
+            .where(logbook.Damage.set_aside.is_(None))
             .order_by(model.Panel.position, logbook.Damage.at)
         )
         return tuple(copied(DamageRecord, row, panel=panel) for row, panel in session.execute(query))

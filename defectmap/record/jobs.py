@@ -15,18 +15,19 @@ from defectmap.record import model
 from defectmap.record.agreed import changed_target, check_target, stored_target
 from defectmap.record.panels import PanelSpec, panel_row
 from defectmap.record.rows import (
+    change_row,
     checked_name,
     find_job,
     find_vehicle,
     job_record,
     new_id,
     one_of,
-    same_version,
 )
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, Target
 from defectmap.trade.surface import PAINTS
 
+_CHANGEABLE = {"customer", "vehicle", "colour", "paint"}
 ORDERS: Mapping[str, tuple[Callable[[JobRecord], Any], bool]] = {
     "Latest first": (lambda job: job.created_at, True),
     "Changed last": (lambda job: job.changed_at, True),
@@ -162,21 +163,15 @@ def change_job(
     JobError
         A value is not one of those known, or a target cannot be right.
     """
-    unknown = set(changes) - {"customer", "vehicle", "colour", "paint"}
-    if unknown:
-        raise ValueError(f"cannot change {sorted(unknown)}")
     if "paint" in changes:
         one_of(changes["paint"], PAINTS, "paint")
     if target is not None:
         check_target(target)
     with store.writing() as session:
         row = find_job(session, reference, lock=True)
-        same_version(row.version, seen_version, f"job {reference}")
-        for name, value in changes.items():
-            setattr(row, name, value)
+        change_row(row, changes, may=_CHANGEABLE, seen_version=seen_version, what=f"job {reference}")
         if target is not None:
             row.target = changed_target(row.target, target, at=store.clock())
-        row.version += 1
         row.changed_at = store.clock()
     return job_record(row)
 

@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from defectmap.errors import AlreadyInRecord, JobError
 from defectmap.record import model
 from defectmap.record.rows import (
+    change_row,
     checked_day,
     checked_name,
     copied,
@@ -18,7 +19,6 @@ from defectmap.record.rows import (
     new_id,
     one_of,
     panels_in,
-    same_version,
 )
 from defectmap.record.store import Store
 from defectmap.trade.facts import PanelRecord
@@ -87,16 +87,11 @@ def change_panel(
     store: Store, reference: str, name: str, *, seen_version: int, **changes: str | float | None
 ) -> PanelRecord:
     """Change what is known of a panel: any field of `PanelSpec` but its name; see `change_job`."""
-    unknown = set(changes) - {field.name for field in fields(PanelSpec)} | (set(changes) & {"name"})
-    if unknown:
-        raise ValueError(f"cannot change {sorted(unknown)}")
+    may = {field.name for field in fields(PanelSpec)} - {"name"}
     with store.writing() as session:
         row = find_panel(session, find_job(session, reference, lock=True), name)
-        same_version(row.version, seen_version, f"panel {name}")
-        for key, value in changes.items():
-            setattr(row, key, value)
+        change_row(row, changes, may=may, seen_version=seen_version, what=f"panel {name}")
         _check_panel(row)
-        row.version += 1
     return copied(PanelRecord, row)
 
 

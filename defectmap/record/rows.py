@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import time
 import uuid
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import fields
 from datetime import date
 from typing import Any, TypeVar, cast
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from defectmap.errors import ChangedMeanwhile, JobError, NotInRecord
@@ -29,6 +29,7 @@ from defectmap.words.remark import Remark
 
 R = TypeVar("R")
 Entry = TypeVar("Entry", model.Photograph, logbook.Reading, logbook.Step, logbook.Damage)
+Kept = TypeVar("Kept", model.KeptComparison, logbook.Damage, logbook.Running)
 MAX_NAME = 80
 
 
@@ -233,7 +234,36 @@ def one_of(value: str, known: tuple[str, ...], what: str) -> None:
         raise JobError(f"{what} {value!r} is not known; use one of: {', '.join(known)}.")
 
 
-def same_version(stored: int, seen: int, what: str) -> None:
-    """Refuse a change by somebody who has not seen the last one."""
-    if stored != seen:
+def change_row(
+    row: model.Job | model.Panel | model.Vehicle,
+    changes: Mapping[str, str | float | None],
+    *,
+    may: Collection[str],
+    seen_version: int,
+    what: str,
+) -> None:
+    """Change some columns of a row that counts its changes, if it is as it was seen.
+
+    Raises
+    ------
+    ChangedMeanwhile
+        Somebody else changed it since.
+    ValueError
+        A column is not one that `may` change.
+    """
+    if unknown := set(changes) - set(may):
+        raise ValueError(f"cannot change {sorted(unknown)}")
+    if row.version != seen_version:
         raise ChangedMeanwhile(f"Somebody else has just changed {what}; look at it again, then repeat.")
+    for key, value in changes.items():
+        setattr(row, key, value)
+    row.version += 1
+
+
+def of_panels(table: type[Kept], job: model.Job) -> Select[Kept, str]:
+    """Rows of a table that belong to panels of a job, each with its panel's name."""
+    return (
+        select(table, model.Panel.name)
+        .join(model.Panel, table.panel_id == model.Panel.id)
+        .where(model.Panel.job_id == job.id)
+    )

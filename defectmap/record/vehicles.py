@@ -7,9 +7,18 @@ from dataclasses import asdict
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
-from defectmap.errors import AlreadyInRecord, ChangedMeanwhile
+from defectmap.errors import AlreadyInRecord
 from defectmap.record import logbook, model
-from defectmap.record.rows import checked_name, copied, find_job, find_vehicle, job_record, new_id, one_of
+from defectmap.record.rows import (
+    change_row,
+    checked_name,
+    copied,
+    find_job,
+    find_vehicle,
+    job_record,
+    new_id,
+    one_of,
+)
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, KeeperRecord, VehicleRecord
 from defectmap.trade.surface import PAINTS
@@ -79,20 +88,14 @@ def change_vehicle(store: Store, vehicle: str, *, seen_version: int, **changes: 
     ChangedMeanwhile
         Somebody else changed it since.
     """
-    if set(changes) - _CHANGEABLE:
-        raise ValueError(f"cannot change {sorted(set(changes) - _CHANGEABLE)}")
     if "paint" in changes:
         one_of(changes["paint"], PAINTS, "paint")
     with store.writing() as session:
         row = find_vehicle(session, vehicle)
-        if row.version != seen_version:
-            raise ChangedMeanwhile(f"Somebody else changed {vehicle} meanwhile; look again, then repeat.")
         if changes.get("name", row.name) != row.name:
             changes["name"] = checked_name(changes["name"], "vehicle")
             _refuse_taken(session, changes["name"])
-        for key, value in changes.items():
-            setattr(row, key, value)
-        row.version += 1
+        change_row(row, changes, may=_CHANGEABLE, seen_version=seen_version, what=vehicle)
     return copied(VehicleRecord, row)
 
 

@@ -8,9 +8,9 @@ from datetime import datetime
 from sqlalchemy import select
 
 from defectmap.errors import AlreadyInRecord, JobError, NotInRecord
-from defectmap.record import logbook, model
+from defectmap.record import logbook
 from defectmap.record.entries import StepSpec
-from defectmap.record.rows import copied, find_entry, find_job, find_panel, new_id
+from defectmap.record.rows import copied, find_entry, find_job, find_panel, new_id, of_panels
 from defectmap.record.store import Store
 from defectmap.trade.facts import RunningRecord
 
@@ -43,12 +43,7 @@ def running_on(store: Store, reference: str) -> tuple[RunningRecord, ...]:
     """The clocks that run on a job."""
     with store.reading() as session:
         job = find_job(session, reference)
-        query = (
-            select(logbook.Running, model.Panel.name)
-            .join(model.Panel, logbook.Running.panel_id == model.Panel.id)
-            .where(model.Panel.job_id == job.id)
-            .order_by(logbook.Running.started_at)
-        )
+        query = of_panels(logbook.Running, job).order_by(logbook.Running.started_at)
         return tuple(copied(RunningRecord, row, panel=panel) for row, panel in session.execute(query))
 
 
