@@ -55,7 +55,7 @@ TONE_NEAR = 0.09
 TONE_RADIUS = 0.08  # |ln| of the ratio of the hotspots' radii
 
 # -- traces of processing in one photograph
-# weight, points of change (F1): 21 less.
+# weight, points of change (F1): 22 less.
 OVERSHOOT_STEP = 0.03  # of a line's height in codes; sharpened 0.05 to 0.2, others -0.01 to 0.02 (rendered)
 SMOOTH_CODES = 0.6  # steps of an 8-bit file: less grain than rounding and a sensor leave together ...
 SMOOTH_CORRELATION = 0.66  # ... and as like its neighbour: denoised or squeezed (rendered 0.53 to 0.60 else)
@@ -81,7 +81,7 @@ SLOPE_LOG2 = 0.01  # step either way that a curve's slope is read over
 COPY_SHARE = 0.75  # of the other side's pixels
 
 # -- what is carried into the interval, as standard deviations of ln(equivalent width) between two photographs
-# weight, points of change (F1): 11 less; 1 not tried.
+# weight, points of change (F1): 12 less.
 SAME_STRENGTH = 0.02  # one camera at one setting
 CROSS_STRENGTH = 0.08  # two cameras, or another size of picture
 OVERSHOOT_STRENGTH = 0.6  # for each unit of overshoot: what taking sharpening back leaves (rendered)
@@ -109,13 +109,13 @@ SEEN_TONE = 0.25  # of |ln slope| besides: a curve that works locally differs fr
 MOVED_SHARE, MOVED_MM = 0.3, 5.6
 
 # -- sampling
-# weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 1 less.
+# weight, points of change (F1): BLOCK_SECTORS 3.1 (0.000); 2 less.
 ZONE_POINTS = 500  # of the zone's grid along the picture's longer side: fine enough for an area
 BLOCK_SECTORS = 3  # of 36: blocks of 30 degrees, so that most marks stay in one piece
 FEW_MARKS = 8  # fewer scatter at least as drawing lots would
 
 # -- one view: a photograph on a grid about its hotspot, on which it is laid on another
-# weight, points of change (F1): 10 less.
+# weight, points of change (F1): 25 less.
 CELLS_PER_MM = 4.0
 CELLS_PER_RADIUS = 32.0  # where no scale is known
 NEAR_RADII = 2.5  # hotspot radii; nearer, the halo drowns the paint's own pattern
@@ -139,7 +139,7 @@ PLACE_BLOCK = 8  # cells; side of the blocks in which changes of a copy are coun
 FINGERPRINT_LEAST, PATTERNED, BLOCK_ALIKE = 1000, 0.25, 0.5
 
 # -- laying one on the other
-# weight, points of change (F1): 12 less.
+# weight, points of change (F1): 17 less.
 ALIGN_SURE, SURE_TEXTURE = 2.0, 2.5  # height of a correlation's peak over the next best place: marks, paint
 PLAIN_SURE = 3.0  # so sure at the scales as given that others need not be tried
 MIN_PEAK = 8.0  # over the spread of the surface
@@ -157,7 +157,7 @@ SAME_PEAK_CELLS = 8  # a second peak nearer than that is the first
 RADIUS_APART = 1.15  # hotspot's radius over that of the set-up profile, either way: beyond, it is told
 
 # -- halo
-# weight, points of change (F1): 14 less.
+# weight, points of change (F1): another warning or refusal by HALO_SMOOTH; 21 less.
 HALO_RINGS = 30
 HALO_FROM, HALO_REACH = 0.5, 6.0  # hotspot radii
 RING_LEAST_PX, RING_MOST_CLIPPED = (
@@ -180,7 +180,7 @@ USUAL_SLOPE = 0.6  # fall of ln(density) with ln(limit); rendered, before and af
 SLOPE_ENDS = (0.3, 1.5)  # of what one photograph is believed to say of that slope
 
 # -- outline of a lamp, by its Fourier ordinates
-# weight, points of change (F1): 7 less.
+# weight, points of change (F1): another warning or refusal by OUTLINE_MEDIAN, OUTLINE_PEAK; 11 less.
 OUTLINE_LEVELS = (0.7, 0.6, 0.5, 0.4)  # of the brightest light
 MOST_LIGHTS = 8  # more of them on a ring melt into a disc
 BULGE_SHARE = 0.65  # rendered single lamps reach 0.50; by Fisher 1 in 1000 of ten even ordinates
@@ -190,7 +190,7 @@ OUTLINE_PERIODS = (3, 12)  # bulges on the way round; once and twice come from t
 OUTLINE_MEDIAN, OUTLINE_BLUR, OUTLINE_PEAK = 5, 1.0, 0.98  # window; standard deviation; quantile of all rays
 
 # -- which photographs show one place (several files at once)
-# weight, points of change (F1): 6 less.
+# weight, points of change (F1): 7 less.
 LIKENESS_SIDE_PX = 320  # the longer side of the small pictures
 BROAD_PX = 12.0  # what is broader is light, not paint
 MOST_DETAIL = 4.0  # times what is usual around it, either way, that a px counts
@@ -199,7 +199,7 @@ LAMP_SHARE, LAMP_MARGIN_PX = 0.9, 25  # of the brightest; what is left out round
 CLEAR_PEAK, CLEAR_LEAD = 15.0, 1.3  # over the scatter of all shifts; over the next best place
 
 # -- the same mark in both photographs
-# weight, points of change (F1): 8 less.
+# weight, points of change (F1): 9 less.
 SAME_MARK_MM = 0.35  # between centrelines of one groove, pose and pixels allowed for
 SAME_MARK_PARTS = 20.0  # the same as part of a hotspot's radius, where no scale is known
 MIN_PAIRS = 4  # of marks that are the same, to say anything of focus
@@ -213,7 +213,7 @@ STEADY_SPREAD = 0.75
 GRAIN_LEAST_BLOCKS = 40
 
 # -- figures and intervals
-# weight, points of change (F1): LEVEL 9 (0.000), SECTORS 3.4 (0.000), RING_WIDTH_RADII 0.86 (0.000); 7 less.
+# weight, points of change (F1): LEVEL 9 (0.000), SECTORS 3.4 (0.000), RING_WIDTH_RADII 0.86 (0.000); 12 less.
 LEVEL = 0.95  # of an interval
 RESAMPLES = 2000  # draws of the bootstrap
 SECTORS = 36  # of 10 degrees about the hotspot

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 # -- reading and choosing frames
-# weight, % of density (F1): 14 less; 3 not tried.
+# weight, % of density (F1): another warning or refusal by STILL_QUANTILE, DETAIL_QUANTILE; 18 less.
 MOST_FRAMES_USED = 60  # lamp places beyond add under 1 % of length (rendered), half a second each at 1080p
 MOST_PIXELS_USED = 130e6  # of all frames together: bounds time and memory of 4K films
 FEWEST_FRAMES_USED = 6  # below, a film shows hardly more than one photograph
@@ -28,8 +28,8 @@ SHARP_CODES = 40  # from one pixel to the next: the rim of a sign
 
 # -- registration
 # weight, % of density (F1): TANGENT_PX 1.6 (0.003), BUNDLE_REACHES_PX 1.1 (0.003), CHAIN_STEPS 0.98 (0.002),
-# LINE_STEP_PX 0.92 (0.004), LINE_SPREAD_PX 0.76 (0.002), BUNDLE_NEIGHBOURS 0.59 (0.001), WIDER_STEPS 0.53
-# (0.001); 55 less.
+# LINE_STEP_PX 0.92 (0.004), LINE_SPREAD_PX 0.76 (0.002), BUNDLE_NEIGHBOURS 0.59 (0.001), CHAIN_FAR_REACHES
+# 0.53 (0.001), WIDER_STEPS 0.53 (0.001); 58 less.
 LINE_STEP_PX = 5  # of a line between the points that are matched
 LEVER_PX = 20.0  # two lines at right angles count as 40 px apart, at 5 degrees as 3.5
 CHAIN_FRAMES = 8  # frames before that a new one is laid on
@@ -102,7 +102,7 @@ HELD_PX = 2.0  # one standard deviation of its place, half of that: above, a fra
 
 # -- joining
 # weight, % of density (F1): SAME_LINE_PX 8.2 (0.009), PIECE_STEP_PX 4.6 (0.006), TAIL_POINTS 2 (0.003),
-# JOIN_LEVER_PX 1.8 (0.001), DIP_MM 1.6 (0.003), COVER_MARGIN_PX 0.61 (0.002), CENTRING_ROUNDS 0.51 (0.001); 6
+# JOIN_LEVER_PX 1.8 (0.001), DIP_MM 1.6 (0.003), COVER_MARGIN_PX 0.61 (0.002), CENTRING_ROUNDS 0.51 (0.001); 7
 # less.
 SAME_LINE_PX = 2.5  # across
 JOIN_LEVER_PX = 12.0  # 6 degrees apart count as 2.5 px
@@ -163,7 +163,7 @@ QUIET_MM = 0.9  # beside a line, where that scatter is read
 DARKEST = 5e-4  # linear light; darker places scatter like this
 
 # -- two films
-# weight, % of density (F1): another warning or refusal by SAME_LAMP_RATIO; 14 less; 2 not tried.
+# weight, % of density (F1): another warning or refusal by SAME_LAMP_RATIO; 16 less.
 SURE_OVERLAY = 2.5  # times as many lines meet as by chance; films of different panels reach 1.3 (rendered)
 LEAST_LINES = 6  # with marks in either film; two or three straight lines meet anywhere
 LEAST_SHOWN = 0.2  # of a groove's best strength, by the best lamp place of either film (see SHOWN_ASIDE)

@@ -14,7 +14,7 @@ strangers' files (`photo/head.py`, `photo/apart.py`).
 from __future__ import annotations
 
 # -- scale
-# weight, % of density (F1): 14 less.
+# weight, % of density (F1): 23 less.
 MIN_PX_PER_MM, MAX_PX_PER_MM = 0.5, 500.0  # outside, a pixel is 2 mm wide or 2 µm small: no photograph
 TYPICAL_PX_PER_MM = 20.0  # of photographs whose scale is unknown: sets windows, never a length
 TILT_LIMIT_DEG = 10.0  # a length along the tilt shrinks by 1.5 % there; one scale no longer fits the picture
@@ -39,7 +39,7 @@ USUAL_FOCAL, FOCAL_SPREAD = 0.6, 0.5
 FOCAL_TRIES, FOCAL_NEAR = (0.35, 4.0, 25), (0.9, 1.1, 9)  # of the diagonal, of the best: from, to, how many
 
 # -- noise of a pixel: the unit in which light is compared (see `noise`)
-# weight, % of density (F1): 8 less.
+# weight, % of density (F1): 9 less.
 FULL_WELL_E, READ_NOISE_E = 6000.0, 3.0  # electrons at ISO 100: a phone's pixel of 1 µm, from memory
 BASE_ISO = 100.0
 NOISE_BLOCK_PX = 16  # side of the blocks that scatter is read in
@@ -48,8 +48,8 @@ SHADOW, HIGHLIGHT = 0.003, 0.5  # linear light; beyond, steps of the file or cli
 HIGH_GAIN, TOO_SMOOTH = 16.0, 0.1  # ISO over 100; grain over what the sensor's model gives at it
 
 # -- lamp
-# weight, % of density (F1): CORE_LEVEL 0.56 (0.013); another warning or refusal by SATURATED,
-# BACKGROUND_MEDIAN_BLOCKS; 18 less.
+# weight, % of density (F1): CORE_LEVEL 0.56 (0.013); another warning or refusal by PEAK_QUANTILE, SATURATED,
+# SECOND_ROUND, BACKGROUND_MEDIAN_BLOCKS; 31 less.
 OVERVIEW_PX = 400  # longer side of the copy that the lamp is sought on
 OVERVIEW_BLUR_PX, PEAK_QUANTILE = 1.5, 0.9995  # of that copy: grain is no lamp; the brightest light
 CONTOUR_LEVELS = (0.9, 0.75, 0.6, 0.45)  # of the brightest light; the centre is the mean over these contours
@@ -80,7 +80,7 @@ HAZE_RINGS, HAZE_LEAST_RINGS, HAZE_STEPS = 96, 8, 57  # the same for haze; steps
 
 # -- grain, and what it hides
 # weight, % of density (F1): WHITE_NOISE_QUARTILE 1.5 (0.011), CREST_FROM 1.5 (0.013), SEEN_FROM 0.55 (0.009);
-# 7 less.
+# 10 less.
 GRAIN_FLOOR = 0.35  # of a sensor at ISO 100; what looks smoother was smoothed, and its faint marks with it
 GRAIN_DARKEST, GRAIN_STEPS = 0.002, 18  # brightness classes: below, and even steps of its logarithm
 GRAIN_LEAST_SAMPLES = 300  # of a class that is asked
@@ -106,8 +106,9 @@ CORE_MARGIN_PX = 7  # beyond the lamp's core
 ZONE_UM = 300.0
 
 # -- crests, and lines along them
-# weight, % of density (F1): TRACING_PX_PER_MM 3.4 (0.021), KERNEL_ALONG_PX 1.5 (0.016), KERNEL_ACROSS_PX 1.3
-# (0.017), KERNEL_HALF_PX 1.2 (0.032), LINE_SD_PX 1.2 (0.004), LOBE_SHARE 0.55 (0.005); 14 less.
+# weight, % of density (F1): TRACING_PX_PER_MM 3.3 (0.021), KERNEL_ALONG_PX 1.5 (0.016), KERNEL_ACROSS_PX 1.3
+# (0.017), KERNEL_HALF_PX 1.2 (0.032), LINE_SD_PX 1.2 (0.004), KERNEL_WIDE 0.97 (0.009), LOBE_NEAR_PX 0.64
+# (0.004), SMOOTH_PX 0.62 (0.004), KERNEL_RIM_PX 0.6 (0.007), LOBE_SHARE 0.55 (0.005); 24 less.
 TRACING_PX_PER_MM = 11.0  # lines are traced on a copy of about this scale: they stand out more, sooner
 MAX_TRACING_MEGAPIXELS = 6.0  # of that copy where the scale is unknown
 KERNEL_ACROSS_PX, KERNEL_ALONG_PX, KERNEL_HALF_PX = 1.5, 3.0, 5  # Gaussians of a line filter, and its radius
@@ -133,8 +134,8 @@ SMOOTH_PX, SMOOTH_COPY_PX = 9, 5  # bell-shaped window along a line, at full siz
 BEND_LEAST_POINTS = 5  # fewer have no radius
 
 # -- light across a line
-# weight, % of density (F1): THREE_PIXEL_SHARE 1.5 (0.026), ALONG_PX 0.86 (0.008), BESIDE_PX 0.63 (0.013);
-# another warning or refusal by HALF_PROFILE_PX, BEYOND_PX; 3 less.
+# weight, % of density (F1): THREE_PIXEL_SHARE 1.5 (0.026), ALONG_PX 0.86 (0.008), BESIDE_PX 0.72 (0.013),
+# MOST_LOPSIDED 0.56 (0.002); another warning or refusal by HALF_PROFILE_PX, BEYOND_PX; 4 less.
 HALF_PROFILE_PX = 11  # samples on each side
 BESIDE_PX, BEYOND_PX = (3, 6), (8, 11)  # surround of the line, and of the surround
 ALONG_PX = 9  # that they are averaged along
@@ -143,8 +144,8 @@ WIDTH_SAMPLES, WIDTH_HALF_PX = 60, 6  # along a line, more make its width no sur
 THREE_PIXEL_SHARE = 0.65  # mean of the three middle pixels over the peak, for lines of a focused camera
 
 # -- which lines are marks
-# weight, % of density (F1): EXTEND_PX 1.2 (0.004), SIGNIFICANCE 1.1 (0.002), CONTRAST_WINDOW_MM 0.66 (0.017);
-# 12 less.
+# weight, % of density (F1): SIGNIFICANT_PX 1.3 (0.000), EXTEND_PX 1.2 (0.004), SIGNIFICANCE 1.1 (0.002),
+# CONTRAST_WINDOW_MM 0.66 (0.017); 15 less.
 LEAST_LENGTH_MM, LEAST_LENGTH_PX = 1.0, 15  # of a mark
 CONTRAST_WINDOW_MM = 1.4  # running median along a line
 LEAST_WINDOW_PX = 15  # of that window: with fewer, grain makes gaps
@@ -174,6 +175,7 @@ ACROSS_STEP_MM = 0.05  # mm between samples across a line
 DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what paint sends
 
 # -- sharpening by a phone (see `sharpening`)
+# weight, % of density (F1): 16 less.
 # depth of the dark lobe over the line's height, less its doubt, from where sharpening is taken back, and in
 # full: pictures as taken reach 0.01, sharpened ones 0.024 to 0.15 (rendered, four paints, 10 to 28 px per mm)
 LOBE_DEPTH = (0.015, 0.03)
@@ -190,7 +192,7 @@ LINE_SD, MASK_AMOUNT, MASK_SD_PX = (0.3, 4.0), (0.0, 3.0), (0.8, 4.0)
 MASK_STARTS = ((0.9, 1.0, 1.2), (0.9, 0.7, 2.2))  # of the fit, a narrow and a wide mask; the better is kept
 
 # -- length that neighbours hide (see `hidden`)
-# weight, % of density (F1): HIDING_STRIP_MM 2.1 (0.000), HIDING_CELL_MM 0.99 (0.000); 4 less.
+# weight, % of density (F1): HIDING_STRIP_MM 2.1 (0.000), HIDING_CELL_MM 0.98 (0.000); 4 less.
 # across a stronger line, where a weaker one is not found: the line filter reaches 4 px to each side
 # (NARROW_HALF_PX), on a copy of 11 px a mm
 HIDING_STRIP_MM = 0.7
@@ -227,7 +229,7 @@ CROWD_CELLS = 6  # fewest cells that make a crowd, about 1 cm² beyond the first
 CROWD_SHARE = 0.3  # of all bright lines there; on rendered panels 0.1, at random 0.5
 
 # -- dust and rings
-# weight, % of density (F1): 10 less.
+# weight, % of density (F1): 12 less.
 DUST_CONTRAST = 8.0  # times the grain that a speck's core stands out
 DUST_AROUND_MM, DUST_ALONE = 5.0, 7.0  # dust is this many times stronger than what is usual so far around it
 DUST_STRONG = 20.0  # contrast to noise beyond which a speck counts no more into what is usual
@@ -247,6 +249,7 @@ SPOT_HALF_PER_CM2 = 1.0  # water spots that halve it
 DENSITY_RING_MM = 5.0  # width of a ring about the hotspot for which a density is told
 
 # -- shadows that were lifted: slope of ln(grain over a sensor's) against ln(light)
+# weight, % of density (F1): 4 less.
 # rendered as taken -0.04 to 0.7, strongly flaked paint -0.15 to -0.2; tone mapped locally -0.12 to -0.43,
 # nearer to 0 where the picture is noisy or the paint white: not seen there
 LIFTED_SLOPE = -0.22
@@ -254,7 +257,7 @@ SLOPE_CLASS = 0.35  # of ln(light): half a stop
 SLOPE_LEAST_BLOCKS, SLOPE_LEAST_CLASSES = 20, 5  # of a class; classes that make a slope
 
 # -- refusals and warnings
-# weight, % of density (F1): 23 less.
+# weight, % of density (F1): 38 less.
 LEAST_ZONE, SMALL_ZONE = 0.03, 0.25  # share of the picture: below, refused and warned
 SOFT_PX, BLURRED_PX = 4.0, 5.0  # full width of the median line; a focused phone draws 2 to 3 px
 FEW_MARKS = 2  # fewer have no median width
