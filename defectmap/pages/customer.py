@@ -43,6 +43,8 @@ def show() -> None:
 
 def _show(report: Report, care: Sequence[CareLine]) -> None:
     st.subheader(plain(report.headline), anchor=False)
+    for sentence in report.beside_panels:
+        st.markdown(plain(sentence))
     for number, panel in enumerate(report.panels):
         with st.container(border=True):
             st.markdown(f"**{plain(panel.name.capitalize())}**: {plain(panel.found)}")

@@ -68,6 +68,7 @@ def overlay_jpeg(
         measured,
         marks=tuple(mark for mark in measured.marks if mark.kind in kinds),
         spots=measured.spots if "spots" in kinds else (),
+        faint_marks=(),  # the page lays them over the picture itself, where they are asked for
     )
     side_px, line_px = overlay_size(zoom)
     drawn = draw_overlay(rgb, shown, longest_side_px=side_px, line_px=line_px)

@@ -280,6 +280,11 @@ class Report:
         return tuple(panel for panel in self.panels if panel.compared)
 
     @property
+    def beside_panels(self) -> tuple[str, ...]:
+        """The summary where each panel stands with its headline: of one panel the first sentence is that."""
+        return self.summary if len(self.panels) > 1 else self.summary[1:]
+
+    @property
     def apart(self) -> tuple[str, ...]:
         """Names of the panels whose photographs may not be compared."""
         return tuple(panel.name for panel in self.panels if not panel.compared)

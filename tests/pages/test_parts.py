@@ -12,12 +12,14 @@ import socket
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from PIL import ImageFont
 
 from defectmap import pages as behind
 from defectmap.errors import BadReading, JobError, PhotoError
 from defectmap.pages import launch
+from defectmap.pages.images import overlay_jpeg
 from defectmap.pages.reading_entry import read_numbers
 from defectmap.pages.uploads import MOST_MEGABYTES, Aim, check_file, place_for, tidy_name
 from defectmap.pages.widgets.budgetbar import budget_svg, budget_words, stays_um
@@ -33,7 +35,7 @@ from defectmap.trade.budget import Budget
 from defectmap.trade.table_forms import Range
 from defectmap.words.page_words import plain, score_words
 from defectmap.words.remark import Remark
-from tests.measurements import panel_measurement
+from tests.measurements import panel_measurement, straight_mark
 
 
 @pytest.mark.parametrize(
@@ -162,6 +164,15 @@ def test_a_panel_without_marks_says_so_and_names_no_distance() -> None:
 )
 def test_what_makes_no_sense_from_the_picture_is_left_alone(given: object) -> None:
     assert act_from(given) is None
+
+
+def test_fainter_marks_are_not_in_the_picture_that_the_page_lays_them_over() -> None:
+    measured = panel_measurement()
+    faint = dataclasses.replace(
+        measured, faint_marks=(straight_mark("swirl", (150.0, 70.0), (150.0, 270.0)),)
+    )
+    rgb = np.full((*measured.zone.shape, 3), 60, np.uint8)
+    assert overlay_jpeg(rgb, faint, kinds=()) == overlay_jpeg(rgb, measured, kinds=())
 
 
 def test_the_strengths_are_drawn_to_one_measure_before_and_after() -> None:

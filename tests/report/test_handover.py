@@ -26,6 +26,13 @@ def test_the_page_names_every_panel_its_figure_and_the_care_dates() -> None:
     assert report.headline in page
 
 
+def test_that_marks_may_only_be_hidden_is_said_to_the_customer_too() -> None:
+    hidden = made.report(made.section("roof", made.less(word="less visible")))
+    page = handover_files(hidden, CARE)[PAGE].decode()
+    assert "may be hidden and not gone" in page
+    assert page.count(hidden.summary[0]) == 1  # it stands with its panel
+
+
 def test_it_needs_no_script_and_asks_nobody() -> None:
     page = handover_files(made.five_panels())[PAGE].decode().lower()
     assert "<script" not in page
