@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 MEASURING = 9
-COMPARING = 16
+COMPARING = 17
 
 
 def is_old(settings: Mapping[str, Any]) -> bool:

@@ -81,7 +81,7 @@ class AlignedPair:
 
 
 def common_tables(
-    overlay: AlignedPair, *, marks: Sides | None = None, sectors: int = SECTORS
+    overlay: AlignedPair, *, marks: Sides | None = None, grown: float = 1.0, sectors: int = SECTORS
 ) -> CommonTables | None:
     """Tables of both photographs in their common zone.
 
@@ -91,6 +91,8 @@ def common_tables(
         The pair.
     marks : tuple of two sequences of Mark, optional
         Marks before and after that count, from `line_light.at_limit`; those of the standard if not given.
+    grown : float, optional
+        What the length after is multiplied by, where its marks look weaker or stronger by none of the paint.
     sectors : int, optional
         How many sectors.
 
@@ -124,7 +126,7 @@ def common_tables(
         edges_mm=edges,
         also=overlay.counts_before,
         ground=grounds[1],
-        length_factor=overlay.alignment.scale,
+        length_factor=overlay.alignment.scale * grown,
         sectors=sectors,
     )
     return CommonTables(before=before, after=after)

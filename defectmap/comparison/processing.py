@@ -7,8 +7,8 @@ two photographs shows in their grain at one brightness (`defectmap.comparison.gr
 their halos (`defectmap.comparison.halo`).
 
 Where something was done, the marks of one strength that both photographs show say what it does to a mark
-(`matching.StrengthStep`): that is corrected, and half of it carried, since polishing makes marks shallower
-too; what is carried into the interval stands in `defectmap.comparison.doubt`.
+(`matching.StrengthStep`): between none of that, since polishing makes marks shallower too, and a little more
+than all of it; the middle is corrected, the rest carried into the interval (`defectmap.comparison.doubt`).
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.grain_step import codes_of
+from defectmap.comparison.processing import other_camera
 from defectmap.comparison.settings_step import light_step
 from defectmap.comparison.tuning import (
     CONTRAST_BEYOND,
@@ -22,6 +23,7 @@ from defectmap.comparison.tuning import (
     GRAIN_CLASSES_PER_STOP,
     GRAIN_LEAST_BLOCKS,
     GRAIN_LEAST_CODES,
+    OVERSHOOT_STEP,
     SLOPE_LOG2,
 )
 
@@ -46,9 +48,14 @@ def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Level
     Returns
     -------
     float
-        NaN where grain or settings are not known, two cameras took them, or the grain says what no curve of
-        this slope can do: then more was done to it.
+        NaN where grain or settings are not known, where two cameras took them or one of them was sharpened or
+        smoothed (which changes grain by itself), or the grain says what no curve of this slope can do.
     """
+    sharper = abs(after.processing.overshoot - before.processing.overshoot) >= OVERSHOOT_STEP
+    if sharper or before.processing.smoothed != after.processing.smoothed:
+        return math.nan
+    if other_camera(before.facts, after.facts):
+        return math.nan
     told = (
         -0.5 * math.log(2) * light_step(before.facts, after.facts)
     )  # shot noise falls with the root of light

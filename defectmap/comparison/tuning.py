@@ -92,14 +92,16 @@ SMOOTH_STRENGTH = 0.25
 # sensitivity, where grain cannot tell it; eight times the ISO, denoised or not, took 0 to 0.2 (rendered)
 ISO_STRENGTH = 0.05
 HAZE_STRENGTH = 0.5  # of ln(light beside): the lamp's distance, moved by hand, may pass for a part of it
-TONE_STRENGTH = 0.45  # of |ln slope|: a curve bends widths by all of it or, done locally, by nothing
+# of |ln slope| where the grain does not tell: a curve for all light bends widths by all of it, local tone
+# mapping by nothing or by up to half of it the other way (rendered)
+TONE_STRENGTH = 0.5
 CONTRAST_STRENGTH = 0.25  # of |ln slope| where the grain told which
 
-# of ln(W, after over before) of the marks that both show, all of which is corrected. What ten kinds of
-# processing did to a change was 1.06 to 1.7 times what those marks said (30 rendered photographs, with and
-# without): what was lost altogether is not among them. Polishing makes marks shallower too, so it may as well
-# be none of it
-SEEN_STRENGTH = 0.5
+# of ln(W, after over before) of the marks that both show, where one side was processed: between none of
+# it, as polishing makes marks shallower too, and 1.2 times it, as hard noise reduction takes some marks
+# altogether; middle and standard deviation of a rectangular distribution (GUM, JCGM 100:2008, 4.3.7).
+# Rendered, what it explains of a change: corrected paint 0.2 of it, untouched 0.8, smoothed hard 1.2
+SEEN_SHARE, SEEN_STRENGTH = 0.6, 0.35
 SEEN_TONE = 0.25  # of |ln slope| besides: a curve that works locally differs from place to place
 
 # the least scatter of two photographs of one paint, for one mark a side: variance of ln(density ratio) where

@@ -6,10 +6,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from defectmap.comparison.compare import compare
 from defectmap.comparison.halo import HaloDifference
-from defectmap.comparison.line_light import at_limit, common_limit_um, line_light_factor, strength_slope
+from defectmap.comparison.line_light import (
+    at_limit,
+    common_limit_um,
+    line_light_factor,
+    mean_step,
+    strength_slope,
+)
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from tests import phantom
 from tests.comparison import made, phantoms
@@ -43,10 +50,12 @@ def test_a_lower_limit_counts_fainter_marks_too() -> None:
     assert length(at_limit(shot, limit_um=160.0)) == 0
 
 
-def test_the_factor_moves_the_limit() -> None:
-    shot = measured(line([150.0]), faint=(line([80.0]),))
-    assert length(at_limit(shot, factor=lambda points: np.full(len(points), 1.3))) == pytest.approx(20)
-    assert length(at_limit(shot, factor=lambda points: np.full(len(points), 0.6))) == 0
+def test_a_factor_is_met_by_its_mean_over_the_marks() -> None:
+    def growing(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.exp(points[:, 1] / 1000)  # columns 400 to 500
+
+    assert mean_step([line([150.0])], growing) == pytest.approx(0.45)
+    assert mean_step([], growing) == mean_step([line([150.0])], None) == 0.0
 
 
 def test_marks_of_an_older_record_are_taken_whole() -> None:
@@ -63,10 +72,18 @@ def test_common_limit_is_the_worse_of_two() -> None:
 
 def test_slope_of_a_power_law() -> None:
     # density above W falls as W^-0.5: half as much at four times the limit
-    assert strength_slope(replace(measured(), strength={100: 8.0, 200: 8 / math.sqrt(2)})) == pytest.approx(
-        0.5
+    fall = {50: 8 * math.sqrt(2), 100: 8.0, 200: 8 / math.sqrt(2)}
+    assert strength_slope(replace(measured(), strength=fall)) == pytest.approx(0.5)
+    assert strength_slope(replace(measured(), strength={100: 0.0})) == pytest.approx(0.6)
+
+
+def test_slope_is_the_same_from_either_side_unless_the_fainter_do_not_show() -> None:
+    # steeper above the standard than below it: the difference across it; above alone where 50 um are unseen
+    fall = {50: 10.0, 100: 8.0, 200: 4.0}
+    assert strength_slope(replace(measured(equivalent_width_um=20.0), strength=fall)) == pytest.approx(
+        math.log(2.5) / math.log(4)
     )
-    assert strength_slope(measured()) == pytest.approx(0.6)
+    assert strength_slope(replace(measured(equivalent_width_um=70.0), strength=fall)) == pytest.approx(1.0)
 
 
 def test_haze_that_was_polished_off_raises_no_width() -> None:
@@ -115,11 +132,9 @@ def test_nothing_is_corrected_where_nothing_differs() -> None:
     assert line_light_factor(same, same, halo_difference_of()) is None
 
 
-def test_a_flatter_curve_is_met_halfway() -> None:
+def test_a_curve_that_grain_says_nothing_of_is_carried_not_corrected() -> None:
     same = phantoms.evidence_of(haze=0.3)
-    factor = line_light_factor(same, same, halo_difference_of(tone=0.64, toned=True))
-    assert factor is not None
-    assert factor(np.zeros((1, 2))) == pytest.approx([1.25])
+    assert line_light_factor(same, same, halo_difference_of(tone=0.64, toned=True)) is None
 
 
 def test_what_the_grain_says_of_a_curve_is_corrected() -> None:

@@ -1,25 +1,61 @@
-"""One spot before and after: what is counted after something was done to one side."""
+"""One spot before and after: what is said of a change that the strength of all marks explains."""
 
 import math
+from dataclasses import replace
 
-import numpy as np
 import pytest
 
-from defectmap.comparison.matching import StrengthStep
-from defectmap.comparison.pair import seen_corrected
+from benchmarks.compare_processing import processed
+from defectmap.comparison.compare import Shot, compare_shots, measured_shot
+from defectmap.comparison.outcome import Change
+from defectmap.comparison.pair import evenly_changed
+from defectmap.panel.photo.photograph import load
+from tests import phantom
 
-POINTS = np.zeros((2, 2))
-WEAKER = StrengthStep(step=math.log(0.8), error=0.02)
+FEWER = Change(
+    figure="density all",
+    before=10.0,
+    after=8.0,
+    change_percent=-20.0,
+    ci95_percent=(-30.0, -9.0),
+    distinguishable=True,
+)
 
 
-def test_what_the_same_marks_lost_is_given_back() -> None:
-    factor = seen_corrected(None, WEAKER)
-    assert factor is not None
-    assert factor(POINTS) == pytest.approx([1.25, 1.25])
-    twice = seen_corrected(lambda points: np.full(len(points), 2.0), WEAKER)
-    assert twice is not None
-    assert twice(POINTS) == pytest.approx([2.5, 2.5])
+@pytest.mark.parametrize(
+    ("marks", "told"),
+    [(math.log(0.8), True), (math.log(0.92), False), (0.0, False), (math.log(1.25), False)],
+)
+def test_marks_weaker_alike_may_be_the_lamp_or_a_light_polish(marks: float, told: bool) -> None:
+    said = list(evenly_changed([FEWER], marks))
+    assert [(one.code, one.verdict) for one in said] == ([("marks alike", "with care")] if told else [])
 
 
-def test_nothing_is_given_back_where_no_marks_tell() -> None:
-    assert seen_corrected(None, None) is None
+def test_no_change_needs_no_explanation() -> None:
+    assert not list(evenly_changed([replace(FEWER, distinguishable=False)], math.log(0.8)))
+
+
+@pytest.mark.slow
+def test_turned_round_a_comparison_says_the_reciprocal() -> None:
+    """One side smoothed hard, so that what its marks lost is given back, whichever side that is."""
+    first, second = (_shot(seed, smoothed=bool(seed)) for seed in (0, 1))
+    there, back = (compare_shots([one], [other]) for one, other in ((first, second), (second, first)))
+    ratios = []
+    for found in (there, back):
+        assert "smoothed" in [reason.code for reason in found.comparable.reasons]
+        change = found.change("density all").change_percent
+        assert change is not None
+        ratios.append(1 + change / 100)
+    assert ratios[0] * ratios[1] == pytest.approx(1, abs=0.02)
+    assert ratios[0] != pytest.approx(1, abs=0.02)  # or there is nothing to turn round
+
+
+def _shot(seed: int, *, smoothed: bool) -> Shot:
+    grooves = phantom.swirls(5, density_mm_per_cm2=90)
+    hand = phantom.Shot(
+        size_px=(1050, 1330), px_per_mm=14.0, seed=seed, offset_mm=(seed, -seed), lamp_mm=(-8, 6 + seed, 480)
+    )
+    seen = phantom.photograph(grooves, hand, panel=phantom.Panel(seed=3))
+    assert seen.jpeg is not None
+    data = processed(seen.jpeg, "smoothed hard")[0] if smoothed else seen.jpeg
+    return measured_shot(load(data, name="a.jpg"), px_per_mm=14.0)

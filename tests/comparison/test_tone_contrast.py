@@ -61,3 +61,12 @@ def test_nothing_is_said_without_grain_or_settings() -> None:
     assert math.isnan(step(seen(), PLAIN))
     untold: Any = SimpleNamespace(processing=seen(), facts=replace(FACTS, exposure_s=None))
     assert math.isnan(contrast_step(untold, untold, (LIGHT, LIGHT), slope=1.0))
+
+
+def test_grain_of_two_cameras_or_of_a_sharpened_or_smoothed_picture_says_nothing_of_a_curve() -> None:
+    bent = seen(slope=FLATTER, contrast=FLATTER)
+    assert math.isnan(step(seen(), replace(bent, overshoot=0.06), slope=FLATTER))
+    assert math.isnan(step(seen(), replace(bent, grain_codes=0.4, grain_correlation=0.8), slope=FLATTER))
+    before: Any = SimpleNamespace(processing=seen(), facts=FACTS)
+    after: Any = SimpleNamespace(processing=bent, facts=replace(FACTS, width_px=FACTS.width_px + 100))
+    assert math.isnan(contrast_step(before, after, (LIGHT, FLATTER * LIGHT), slope=FLATTER))
