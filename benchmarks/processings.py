@@ -13,6 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.panel.photo.colour import to_codes, to_light
+
 Codes = NDArray[np.uint8]
 Floats = NDArray[np.float32]
 Change = Callable[[Codes], Codes]
@@ -59,10 +61,21 @@ def bent(power: float) -> Change:
 
 
 def mapped(codes: Codes) -> Codes:
-    """Local tone mapping: the slow part of the light is flattened, the fine part kept."""
-    light = (codes / 255.0).astype(np.float32) ** 2.2 + 1e-5
-    slow = cv2.GaussianBlur(np.log(light.mean(axis=2)), (0, 0), 40)
-    return as_codes(255 * np.clip(light * np.exp(-0.35 * slow)[..., None], 0, 1) ** (1 / 2.2))
+    """Local tone mapping of the light, as a camera does: its slow part is flattened, its fine part kept."""
+    light = _flattened(to_light(codes.astype(np.float32) / np.float32(255)))
+    return as_codes(255 * to_codes(np.clip(light, 0, 1)))
+
+
+def mapped_by_power(codes: Codes) -> Codes:
+    """The same by an app that takes codes for a plain power of light, which in the shadows they are not."""
+    light = _flattened((codes / 255.0).astype(np.float32) ** 2.2)
+    return as_codes(255 * np.clip(light, 0, 1) ** (1 / 2.2))
+
+
+def _flattened(light: Floats) -> Floats:
+    lifted = light + np.float32(1e-5)
+    slow = cv2.GaussianBlur(np.log(lifted.mean(axis=2)), (0, 0), 40)
+    return np.asarray(lifted * np.exp(-0.35 * slow)[..., None], np.float32)
 
 
 def equalised(clip: float) -> Change:
@@ -217,6 +230,7 @@ CASES: dict[str, Case] = {
     "darker curve": Case(change=bent(1.2)),
     "lighter curve": Case(change=bent(0.8)),
     "tone mapped": Case(change=mapped),
+    "tone mapped by power": Case(change=mapped_by_power),
     "equalised": Case(change=equalised(2.0)),
     "fused": Case(change=fused),
     "base flattened": Case(change=base_flattened(0.6)),

@@ -208,12 +208,12 @@ def normals(paths: Paths) -> NDArray[np.float64]:
     return np.column_stack([along[:, 1], -along[:, 0]])
 
 
-def paint(mask: NDArray[np.uint8], path: Path, *, width_px: int) -> None:
-    """Draw a line into a mask in place, to a sixteenth of a pixel."""
+def paint(mask: NDArray[np.uint8], *lines: Path, width_px: int) -> None:
+    """Draw lines into a mask in place, to a sixteenth of a pixel."""
     import cv2
 
-    corners = np.round(path[:, ::-1] * 2**SIXTEENTHS).astype(np.int32)
-    cv2.polylines(mask, [corners], False, 1, width_px, cv2.LINE_8, SIXTEENTHS)
+    corners = [np.round(line[:, ::-1] * 2**SIXTEENTHS).astype(np.int32) for line in lines]
+    cv2.polylines(mask, corners, False, 1, width_px, cv2.LINE_8, SIXTEENTHS)
 
 
 def polyline_length_px(points: NDArray[np.float64]) -> float:

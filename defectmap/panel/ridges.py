@@ -142,13 +142,13 @@ def direction_index(response: NDArray[np.float32]) -> NDArray[np.int32]:
 
 
 def look_up(
-    picture: NDArray[np.float32], rows: NDArray[np.float32], columns: NDArray[np.float32]
+    picture: NDArray[np.float32] | NDArray[np.uint8], rows: NDArray[np.float32], columns: NDArray[np.float32]
 ) -> NDArray[np.float32]:
     """Bilinear values at sub-pixel places.
 
     Parameters
     ----------
-    picture : (H, W) float32 ndarray
+    picture : (H, W) float32 or uint8 ndarray
     rows, columns : (N, K) float32 ndarray
         Outside the picture, the border value is taken.
 

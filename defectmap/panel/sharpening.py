@@ -17,16 +17,17 @@ from numpy.typing import NDArray
 from defectmap.panel import tuning
 from defectmap.panel.measurement import Sharpening
 from defectmap.panel.noise import MEDIAN_OF_NORMAL
-from defectmap.panel.paths import Paths, normals
+from defectmap.panel.paths import Paths, normals, paint
 from defectmap.panel.photo.colour import to_codes, to_light
 from defectmap.panel.ridges import look_up
 
 Floats = NDArray[np.floating[Any]]
 
-_AWAY_PX = np.arange(-2 * tuning.LOBE_REACH_PX, 2 * tuning.LOBE_REACH_PX + 1) / 2
-_HALF_PX = _AWAY_PX[len(_AWAY_PX) // 2 :]
+_HALF_PX = np.arange(2 * tuning.LOBE_REACH_PX + 1) / 2  # from the line: its profile
+_FAR_PX = np.arange(tuning.LOBE_REACH_PX + 1, tuning.LOBE_GROUND_PX[1] + 1, dtype=np.float64)
+_AWAY_PX = np.concatenate([-_FAR_PX[::-1], -_HALF_PX[:0:-1], _HALF_PX, _FAR_PX])
 _LOBE = abs(_HALF_PX - np.mean(tuning.LOBE_PX)) <= np.ptp(tuning.LOBE_PX) / 2
-_GROUND = _HALF_PX >= tuning.LOBE_GROUND_PX
+_GROUND = np.abs(_AWAY_PX) >= tuning.LOBE_GROUND_PX[0]
 MEDIAN_ERROR = 1.25  # standard error of a median over that of a mean: √(π / 2)
 _CURVE = 2.4  # exponent of the sRGB transfer function (IEC 61966-2-1)
 
@@ -58,7 +59,7 @@ def sharpening(luminance: NDArray[np.float32], bright: Paths) -> Sharpening | No
         / np.sqrt(len(profiles))
     )
     deepest = int(np.argmin(typical[_LOBE]))
-    overshoot = float(np.mean(typical[_GROUND]) - typical[_LOBE][deepest])
+    overshoot = -float(typical[_LOBE][deepest])
     sure = overshoot - float(doubt[_LOBE][deepest]) - tuning.LOBE_DEPTH[0]
     if sure <= 0:
         return Sharpening(overshoot=overshoot)
@@ -105,15 +106,13 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
     paths = bright.keep(wanted)
     if not len(paths):
         return np.empty((0, len(_HALF_PX))), np.empty(0)
-    every = max(1, len(paths.points) // tuning.LOBE_MOST_POINTS)
-    taken = (np.arange(len(paths.points)) - paths.starts[paths.owner]) % every == 0
-    place, slant = paths.points[taken].astype(np.float32), normals(paths)[taken].astype(np.float32)
-    away = _AWAY_PX.astype(np.float32)
-    light = look_up(luminance, place[:, :1] + away * slant[:, :1], place[:, 1:] + away * slant[:, 1:])
-    ends = np.cumsum(-(-paths.lengths // every))
-    rows = np.array([np.median(one, axis=0) for one in np.split(light, ends[:-1])])
-    rows = to_codes(0.5 * (rows + rows[:, ::-1])[:, len(_AWAY_PX) // 2 :]).astype(np.float64)
-    ground = np.median(rows[:, _GROUND], axis=1, keepdims=True)
+    rows = _across(luminance, paths, bright)
+    if not len(rows):
+        return np.empty((0, len(_HALF_PX))), np.empty(0)
+    codes = to_codes(rows).astype(np.float64)
+    ground = np.median(codes[:, _GROUND], axis=1, keepdims=True)
+    middle = len(_AWAY_PX) // 2
+    rows = (0.5 * (codes + codes[:, ::-1]))[:, middle : middle + len(_HALF_PX)]
     height = rows[:, :1] - ground
     clear = (height[:, 0] > tuning.LOBE_LEAST_HEIGHT) & (ground[:, 0] > 0)  # over black there is no contrast
     rows, ground, height = rows[clear], ground[clear], height[clear]
@@ -121,15 +120,33 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
     return (rows - ground) / height, contrast[:, 0].astype(np.float64)
 
 
+def _across(luminance: NDArray[np.float32], paths: Paths, others: Paths) -> NDArray[np.float32]:
+    """(P, K) median light across each line that has no other along most of it, at `_AWAY_PX`."""
+    every = max(1, len(paths.points) // tuning.LOBE_MOST_POINTS)
+    taken = (np.arange(len(paths.points)) - paths.starts[paths.owner]) % every == 0
+    place, slant = paths.points[taken].astype(np.float32), normals(paths)[taken].astype(np.float32)
+    away = _AWAY_PX.astype(np.float32)
+    at = (place[:, :1] + away * slant[:, :1], place[:, 1:] + away * slant[:, 1:])
+    drawn = np.zeros(luminance.shape, np.uint8)
+    paint(drawn, *others.lines(), width_px=2)
+    beside = (np.abs(away) >= tuning.LOBE_OWN_PX) & (np.abs(away) <= tuning.LOBE_REACH_PX)
+    crowded = look_up(drawn, *at)[:, beside].max(axis=1) > 0
+    light, ends = look_up(luminance, *at), np.cumsum(-(-paths.lengths // every))[:-1]
+    lines = zip(np.split(light, ends), np.split(crowded, ends), strict=True)
+    rows = [np.median(line, axis=0) for line, there in lines if there.mean() < tuning.LOBE_CROWDED]
+    return np.asarray(rows, np.float32)
+
+
 def _fitted(typical: Floats, doubt: Floats, *, contrast: float) -> tuple[float, float]:
     """Amount and standard deviation of the mask that made the typical profile of a line."""
     from scipy.optimize import least_squares
 
+    wanted = typical / doubt
+
     def missed(shape: Floats) -> Floats:
-        form = _form(*shape, contrast=contrast)
-        parts = np.column_stack([form, np.ones_like(form)]) / doubt[:, None]
-        best, *_ = np.linalg.lstsq(parts, typical / doubt, rcond=None)
-        return np.asarray(parts @ best - typical / doubt)
+        form = _form(*shape, contrast=contrast) / doubt
+        # no ground of its own: it would pass the light of faint neighbours for one, and the lobe for deeper
+        return np.asarray(form * (form @ wanted) / (form @ form) - wanted)
 
     low, high = zip(tuning.LINE_SD, tuning.MASK_AMOUNT, tuning.MASK_SD_PX, strict=True)
     tried = [least_squares(missed, start, bounds=(low, high)) for start in tuning.MASK_STARTS]
