@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-MEASURING = 9
+MEASURING = 10
 COMPARING = 17
 
 

@@ -181,16 +181,12 @@ DARKEST_BESIDE = 5e-4  # linear light; below, steps of an 8-bit file hide what p
 LOBE_DEPTH = (0.015, 0.03)
 LOBE_REACH_PX = 10  # of the profile to each side
 LOBE_PX, LOBE_FINE_PX = (1.5, 4.0), 0.25  # from the line, and step of the fit
-LOBE_GROUND_PX = (
-    7.0,
-    20.0,
-)  # from the line; farther than parallel marks lie apart, or their gaps pass for lobes
+# from the line; farther than parallel marks lie apart, or their gaps pass for lobes
+LOBE_GROUND_PX = (7.0, 20.0)
 LOBE_LEAST_LINES, LOBE_MOST_LINES = 12, 150  # that make a median; the longest are taken
 LOBE_LEAST_PX = 20  # length of such a line
-LOBE_OWN_PX, LOBE_CROWDED = (
-    3.0,
-    0.5,
-)  # what lies farther is another line; share of a line along which one may lie
+LOBE_OWN_PX = 3.0  # what lies farther is another line
+LOBE_CROWDED = 0.5  # share of a line along which another may lie; those of more are left out
 LOBE_MOST_POINTS = 6000  # of all of them: 40 a line
 LOBE_LEAST_HEIGHT = 0.02  # of full code: 5 steps of an 8-bit file
 LOBE_LEAST_DOUBT = 0.01  # of the line's height: lines are not quite Gaussian

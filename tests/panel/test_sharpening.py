@@ -79,7 +79,8 @@ def test_faint_neighbours_along_the_line_do_not_fill_the_lobe() -> None:
     codes = to_codes(light)
     plain, sharp = filed(codes), filed(unsharp_mask(codes, radius=1.2, amount=1.0))
     before, after = sharpening(plain, paths), sharpening(sharp, paths)
-    assert before is not None and after is not None
+    assert before is not None
+    assert after is not None
     assert before.amount == 0
     assert strength(sharp, paths, after) == pytest.approx(strength(plain, paths), rel=0.07)
 
