@@ -10,6 +10,7 @@ bays on one record use PostgreSQL.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import time
 from pathlib import Path
@@ -85,6 +86,11 @@ def unavailable(error: OperationalError) -> RecordBusy | RecordUnavailable:
             f"Another program has kept the record locked for {BUSY_TIMEOUT_S:.0f} s; "
             "close it there, then repeat."
         )
+    if "readonly" in words:
+        return RecordUnavailable(
+            "The record can be read but not changed, as its folder or disk is read-only; copy it to one that can "
+            "be written to."
+        )
     return RecordUnavailable(
         f"The record cannot be opened ({words.strip()}); check the folder or the URL, that it may be "
         "written, and that its disk has room."
@@ -114,13 +120,15 @@ def _engine(url: str | URL) -> Engine:
 
 def _sqlite_engine(url: str | URL) -> Engine:
     # One connection a call (NullPool): threads and forked workers never share one.
-    engine = create_engine(url, poolclass=pool.NullPool, connect_args={"timeout": BUSY_TIMEOUT_S})
+    to_read = _to_read_only(url)
+    engine = create_engine(to_read or url, poolclass=pool.NullPool, connect_args={"timeout": BUSY_TIMEOUT_S})
 
     @event.listens_for(engine, "connect")
     def _on_connect(connection: sqlite3.Connection, _record: Any) -> None:
         connection.isolation_level = None  # the driver must not begin or commit on its own
         connection.execute(f"PRAGMA busy_timeout={int(BUSY_TIMEOUT_S * 1000)}")
-        _keep_a_log(connection)
+        if to_read is None:
+            _keep_a_log(connection)
         connection.execute("PRAGMA synchronous=FULL")
         connection.execute("PRAGMA foreign_keys=ON")
 
@@ -130,6 +138,25 @@ def _sqlite_engine(url: str | URL) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
+
+
+def _to_read_only(url: str | URL) -> URL | None:
+    """URL that opens a SQLite record for reading where nothing may be written, as on a disk kept for safety.
+
+    The write-ahead log needs to write even for reading; `immutable` does without, and passes over a log. So a
+    record whose log holds something is not opened that way.
+    """
+    file = Path(make_url(url).database or "")
+    if not file.is_file() or (os.access(file, os.W_OK) and os.access(file.parent, os.W_OK)):
+        return None
+    log = file.with_name(f"{file.name}-wal")
+    if log.is_file() and log.stat().st_size:
+        raise RecordUnavailable(
+            f"The record in {file.parent} cannot be written to and was not closed properly; copy the whole "
+            "folder to a disk that can be written to, and open it there."
+        )
+    query = {"mode": "ro", "immutable": "1", "uri": "true"}
+    return URL.create("sqlite+pysqlite", database=file.absolute().as_uri(), query=query)
 
 
 def _keep_a_log(connection: sqlite3.Connection) -> None:

@@ -56,6 +56,29 @@ def test_a_record_of_a_newer_version_is_left_alone(store: Store) -> None:
         session.execute(text(f"UPDATE alembic_version SET version_num = '{database.HEAD}'"))
 
 
+def test_a_record_on_a_read_only_disk_is_read_and_not_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "50 % of #1?"  # a path that a URL has to quote
+    kept = open_store(folder)
+    create_job(kept, "R-1")
+    kept.close()
+    log = folder / "record.sqlite-wal"
+    assert not log.exists()
+    monkeypatch.setattr(
+        database.os, "access", lambda *_: False
+    )  # the tests may run as root, who may write anyway
+    store = open_store(folder)
+    assert [job.reference for job in all_jobs(store)] == ["R-1"]
+    with pytest.raises(RecordUnavailable, match="read but not changed"):
+        create_job(store, "R-2")
+    store.close()
+    assert sorted(file.name for file in folder.glob("record.sqlite*")) == ["record.sqlite"]
+    log.write_bytes(b"what a log would hold")  # it would be passed over, and with it the last entries
+    with pytest.raises(RecordUnavailable, match="not closed properly"):
+        open_store(folder)
+
+
 def test_sqlite_is_opened_as_documented(tmp_path: Path) -> None:
     store = open_store(tmp_path)
     with store.reading() as session:
