@@ -106,10 +106,10 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
     paths = bright.keep(wanted)
     if not len(paths):
         return np.empty((0, len(_HALF_PX))), np.empty(0)
-    rows = _across(luminance, paths, bright)
-    if not len(rows):
+    across = _across(luminance, paths, bright)
+    if not len(across):
         return np.empty((0, len(_HALF_PX))), np.empty(0)
-    codes = to_codes(rows).astype(np.float64)
+    codes = to_codes(across).astype(np.float64)
     ground = np.median(codes[:, _GROUND], axis=1, keepdims=True)
     middle = len(_AWAY_PX) // 2
     rows = (0.5 * (codes + codes[:, ::-1]))[:, middle : middle + len(_HALF_PX)]

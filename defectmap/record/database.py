@@ -88,8 +88,8 @@ def unavailable(error: OperationalError) -> RecordBusy | RecordUnavailable:
         )
     if "readonly" in words:
         return RecordUnavailable(
-            "The record can be read but not changed, as its folder or disk is read-only; copy it to one that can "
-            "be written to."
+            "The record can be read but not changed, as its folder or disk is read-only; copy it to one that "
+            "can be written to."
         )
     return RecordUnavailable(
         f"The record cannot be opened ({words.strip()}); check the folder or the URL, that it may be "

@@ -65,9 +65,7 @@ def test_a_record_on_a_read_only_disk_is_read_and_not_changed(
     kept.close()
     log = folder / "record.sqlite-wal"
     assert not log.exists()
-    monkeypatch.setattr(
-        database.os, "access", lambda *_: False
-    )  # the tests may run as root, who may write anyway
+    monkeypatch.setattr(os, "access", lambda *_: False)  # root, who may run this, may write anyway
     store = open_store(folder)
     assert [job.reference for job in all_jobs(store)] == ["R-1"]
     with pytest.raises(RecordUnavailable, match="read but not changed"):
