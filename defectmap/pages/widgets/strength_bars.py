@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from defectmap.pages.widgets.interval_bar import DARK, LIGHT
-from defectmap.words.page_words import figure
+from defectmap.words.report_words import figure_words
 
 WIDTH, ROW, LEFT, RIGHT, TOP = 420.0, 34.0, 92.0, 62.0, 8.0
 Spectrum = Mapping[str, float]  # strength in µm to mm/cm² at or above it
@@ -17,13 +17,20 @@ def strength_words(before: Spectrum, after: Spectrum | None = None, *, unit: str
     Examples
     --------
     >>> strength_words({"100": 12.0, "400": 1.5}, {"100": 2.0, "400": 0.0})
-    'At or above 100 µm: 12.0, after 2.0 mm/cm²; 400 µm: 1.5, after 0.0 mm/cm²'
+    'At or above 100 µm: 12.0, after 2.0 mm/cm²; 400 µm: 1.5, after 0.00 mm/cm²'
     """
     parts = [
-        f"{um} µm: {value:.1f}" + (f", after {after[um]:.1f}" if after and um in after else "") + f" {unit}"
+        f"{um} µm: {_shown(value)}"
+        + (f", after {_shown(after[um])}" if after and um in after else "")
+        + f" {unit}"
         for um, value in weakest_first(before)
     ]
     return f"At or above {'; '.join(parts)}"
+
+
+def _shown(value: float) -> str:
+    """With as many digits as the report writes: in inches all of them may lie below 1."""
+    return figure_words("density all", value)
 
 
 def weakest_first(spectrum: Spectrum) -> list[tuple[str, float]]:
@@ -67,7 +74,7 @@ def _bar(value: float, most: float, y: float, thick: float, how: str, look: Mapp
     wide = value / most * (WIDTH - LEFT - RIGHT)
     return [
         f'<rect x="{LEFT}" y="{y + 1:.1f}" width="{max(wide, 1):.1f}" height="{thick - 2:.1f}" {how}/>',
-        _words(LEFT + wide + 6, y + thick / 2, figure(value), look["ink"]),
+        _words(LEFT + wide + 6, y + thick / 2, _shown(value), look["ink"]),
     ]
 
 
