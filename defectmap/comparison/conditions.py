@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from defectmap.comparison import tuning
 from defectmap.comparison.averaged import small_sheet
 from defectmap.comparison.outline import outline
-from defectmap.comparison.processing import Processing, processing_of
+from defectmap.comparison.processing_traces import Processing, processing_of
 from defectmap.comparison.view import PanelView, detail, sheet_view
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
 from defectmap.panel.photo.colour import linear_table

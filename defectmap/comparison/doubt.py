@@ -15,9 +15,9 @@ from defectmap.comparison.processing import (
     bends_halo,
     grain_limit,
     grain_unexplained,
-    other_camera,
     sharpened,
 )
+from defectmap.comparison.settings_step import other_camera
 
 
 def lamp_share(alignment: Alignment, *, calibrated: bool) -> float:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.halo import HaloDifference, haze_apart
-from defectmap.comparison.processing import other_camera
+from defectmap.comparison.settings_step import other_camera
 from defectmap.comparison.tuning import HAZE_MOST_STOPS, SLOPE_ENDS, USUAL_SLOPE
 from defectmap.panel.measurement import Mark, PanelMeasurement
 from defectmap.panel.standard import by_standard

@@ -14,64 +14,21 @@ than all of it; the middle is corrected, the rest carried into the interval (`de
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
-
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from defectmap.comparison import tuning
 from defectmap.comparison.grain_step import (
-    BareBlocks,
     GrainStep,
-    LightClass,
-    bare_blocks,
-    grain_by_light,
     grain_step,
 )
+from defectmap.comparison.halo import HaloDifference
+from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.outcome import Reason
-from defectmap.panel.measurement import PanelMeasurement, PhotoFacts
+from defectmap.comparison.processing_traces import Processing
+from defectmap.comparison.settings_step import other_camera
+from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.tuning import BASE_ISO
-
-if TYPE_CHECKING:
-    from defectmap.comparison.halo import HaloDifference
-    from defectmap.comparison.matching import StrengthStep
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Processing:
-    """Traces of processing in one photograph; NaN where there is too little to tell."""
-
-    overshoot: float  # see `panel.sharpening`
-    grain_codes: float  # scatter of mark-free blocks in the quietest light, in steps of an 8-bit file
-    grain_correlation: float  # of neighbouring pixels in those blocks
-    grain: Mapping[int, LightClass] = field(default_factory=dict)  # by brightness, see `grain_step`
-
-    @property
-    def smoothed(self) -> bool:
-        """Whether the grain is finer than the file's steps and hangs together: denoised or squeezed."""
-        return self.grain_codes <= tuning.SMOOTH_CODES and self.grain_correlation >= tuning.SMOOTH_CORRELATION
-
-
-def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) -> Processing:
-    """Look for traces of processing in a photograph.
-
-    Parameters
-    ----------
-    luminance : (H, W) float32 ndarray
-        Linear light, 0 to 1.
-    measured : PanelMeasurement
-        What was measured in it.
-    """
-    bare = bare_blocks(luminance, measured)
-    codes, correlation = _quietest(bare)
-    return Processing(
-        overshoot=measured.sharpening.overshoot if measured.sharpening else math.nan,
-        grain_codes=codes,
-        grain_correlation=correlation,
-        grain=grain_by_light(bare),
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,14 +120,6 @@ def bends_halo(before: Side, after: Side, halo: HaloDifference, seen: StrengthSt
     return flatter is coarser and abs(rest.mean) >= grain_limit(before.facts, after.facts)
 
 
-def other_camera(before: PhotoFacts, after: PhotoFacts) -> bool:
-    """Whether the files speak of two cameras, or of one at two settings."""
-    sizes = [tuple(sorted((one.width_px, one.height_px))) for one in (before, after)]
-    named = before.camera is not None and after.camera is not None
-    told = [one.iso is not None for one in (before, after)]
-    return sizes[0] != sizes[1] or told[0] != told[1] or (named and before.camera != after.camera)
-
-
 def _copied(before: PhotoFacts, after: PhotoFacts) -> str:
     """Which side is smaller and has lost the camera's notes that the other has; empty if none."""
     pixels = [one.width_px * one.height_px for one in (before, after)]
@@ -184,21 +133,3 @@ def _copied(before: PhotoFacts, after: PhotoFacts) -> str:
 def _reason(code: str, side: Side, *, value: float | None = None, limit: float | None = None) -> Reason:
     values = {"side": side.name}
     return Reason(code=code, values=values, topic="processing", verdict="with care", value=value, limit=limit)
-
-
-def _quietest(bare: BareBlocks) -> tuple[float, float]:
-    """Scatter and correlation of mark-free blocks, at the brightness where the scatter is least."""
-    if len(bare.light) < tuning.GRAIN_LEAST_BLOCKS:
-        return math.nan, math.nan
-    rest = bare.rest
-    power = np.maximum((rest**2).mean(axis=(1, 2)), 1e-6)
-    beside = (rest[:, :, 1:] * rest[:, :, :-1]).mean(axis=(1, 2))
-    below = (rest[:, 1:] * rest[:, :-1]).mean(axis=(1, 2))
-    found = []
-    stops = np.floor(np.log2(np.maximum(bare.light, 1e-5)))
-    for stop in np.unique(stops):
-        here = stops == stop
-        if here.sum() >= tuning.GRAIN_LEAST_BLOCKS:
-            together = float(np.median(0.5 * (beside + below)[here] / power[here]))
-            found.append((float(np.sqrt(np.median(power[here]))), together))
-    return min(found, default=(math.nan, math.nan))

@@ -28,3 +28,11 @@ def _stops(first: float | None, second: float | None) -> float:
     if first is None or second is None or min(first, second) <= 0:
         return math.nan
     return math.log2(second / first)
+
+
+def other_camera(before: PhotoFacts, after: PhotoFacts) -> bool:
+    """Whether the files speak of two cameras, or of one at two settings."""
+    sizes = [tuple(sorted((one.width_px, one.height_px))) for one in (before, after)]
+    named = before.camera is not None and after.camera is not None
+    told = [one.iso is not None for one in (before, after)]
+    return sizes[0] != sizes[1] or told[0] != told[1] or (named and before.camera != after.camera)

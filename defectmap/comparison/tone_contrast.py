@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from defectmap.comparison.grain_step import codes_of
-from defectmap.comparison.processing import other_camera
-from defectmap.comparison.settings_step import light_step
+from defectmap.comparison.settings_step import light_step, other_camera
 from defectmap.comparison.tuning import (
     CONTRAST_BEYOND,
     CONTRAST_FROM_LOG2,

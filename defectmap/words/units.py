@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from defectmap.panel.measurement import Scale
-
 from dataclasses import dataclass
+from typing import Protocol
 
 from defectmap.words.writer import ENGLISH, Writer
 
 UNCALIBRATED = "uncalibrated"
+
+
+class ToldScale(Protocol):
+    """What a scale says of itself, see `panel.measurement.Scale`."""
+
+    @property
+    def px_per_mm(self) -> float:
+        """Pixels for one millimetre of panel."""
+
+    @property
+    def source(self) -> str:
+        """Where it is from; "none" where it is not known."""
+
+    @property
+    def tilt_deg(self) -> float | None:
+        """Tilt of the printed card; None without one."""
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether it is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +44,7 @@ _MILLIMETRES = UnitNames(length="mm", area="cm²", density="mm/cm²")
 _PIXELS = UnitNames(length="px", area="px² × 100", density="px/100 px²")
 
 
-def unit_names(scale: Scale) -> UnitNames:
+def unit_names(scale: ToldScale) -> UnitNames:
     """Return the unit names for figures measured at this scale.
 
     Examples
@@ -42,7 +58,7 @@ def unit_names(scale: Scale) -> UnitNames:
     return _MILLIMETRES if scale.calibrated else _PIXELS
 
 
-def scale_sentence(scale: Scale) -> str:
+def scale_sentence(scale: ToldScale) -> str:
     """Say where the scale comes from, or that there is none.
 
     Examples

@@ -13,13 +13,9 @@ from defectmap.comparison.doubt import strength_doubt
 from defectmap.comparison.grain_step import LightClass
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
-from defectmap.comparison.processing import (
-    Processing,
-    Side,
-    other_camera,
-    processing_of,
-    processing_reasons,
-)
+from defectmap.comparison.processing import Side, processing_reasons
+from defectmap.comparison.processing_traces import Processing, processing_of
+from defectmap.comparison.settings_step import other_camera
 from defectmap.panel.measurement import PanelMeasurement, PhotoFacts, Sharpening
 from tests.comparison import made
 

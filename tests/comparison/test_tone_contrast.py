@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from defectmap.comparison.grain_step import LightClass
-from defectmap.comparison.processing import Processing
+from defectmap.comparison.processing_traces import Processing
 from defectmap.comparison.tone_contrast import contrast_step
 from tests.comparison.test_processing import FACTS, PLAIN
 
