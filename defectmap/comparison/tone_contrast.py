@@ -14,17 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from defectmap.comparison import tuning
 from defectmap.comparison.grain_step import codes_of
 from defectmap.comparison.settings_step import light_step, other_camera
-from defectmap.comparison.tuning import (
-    CONTRAST_BEYOND,
-    CONTRAST_FROM_LOG2,
-    GRAIN_CLASSES_PER_STOP,
-    GRAIN_LEAST_BLOCKS,
-    GRAIN_LEAST_CODES,
-    OVERSHOOT_STEP,
-    SLOPE_LOG2,
-)
 
 if TYPE_CHECKING:
     from defectmap.comparison.conditions import Evidence
@@ -50,7 +42,7 @@ def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Level
         NaN where grain or settings are not known, where two cameras took them or one of them was sharpened or
         smoothed (which changes grain by itself), or the grain says what no curve of this slope can do.
     """
-    sharper = abs(after.processing.overshoot - before.processing.overshoot) >= OVERSHOOT_STEP
+    sharper = abs(after.processing.overshoot - before.processing.overshoot) >= tuning.OVERSHOOT_STEP
     if sharper or before.processing.smoothed != after.processing.smoothed:
         return math.nan
     if other_camera(before.facts, after.facts):
@@ -64,21 +56,24 @@ def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Level
     (first, ground, _), (second, grain, blocks) = _relative_grain(before), _relative_grain(after)
     place = np.interp(second, levels[1][order], levels[0][order], left=math.nan, right=math.nan)
     step = grain - np.interp(place, first, ground, left=math.nan, right=math.nan)
-    told_by = np.isfinite(step) & (np.fmin(second, place) >= CONTRAST_FROM_LOG2)
-    if blocks[told_by].sum() < GRAIN_LEAST_BLOCKS:
+    told_by = np.isfinite(step) & (np.fmin(second, place) >= tuning.CONTRAST_FROM_LOG2)
+    if blocks[told_by].sum() < tuning.GRAIN_LEAST_BLOCKS:
         return math.nan
     rest = step - np.clip(step, min(told, 0.0), max(told, 0.0))
     found = float(np.average(rest[told_by], weights=blocks[told_by]))
     least, most = sorted((math.log(slope), 0.0))
-    return found if least - CONTRAST_BEYOND <= found <= most + CONTRAST_BEYOND else math.nan
+    return found if least - tuning.CONTRAST_BEYOND <= found <= most + tuning.CONTRAST_BEYOND else math.nan
 
 
 def _relative_grain(side: Evidence) -> tuple[Levels, Levels, Levels]:
     """log2 of the light of each class, ln of its grain over that light, and the blocks it is from."""
     classes = np.array(sorted(side.processing.grain))
     found = [side.processing.grain[one] for one in classes]
-    log2 = (classes + 0.5) / GRAIN_CLASSES_PER_STOP
-    codes, more = (codes_of((2.0 ** (log2 + step)).astype(np.float32)) for step in (-SLOPE_LOG2, SLOPE_LOG2))
-    per_ln = (more - codes) / (2 * SLOPE_LOG2 * math.log(2))  # codes for each e-fold of light
-    grain = np.maximum([one.codes for one in found], GRAIN_LEAST_CODES)
+    log2 = (classes + 0.5) / tuning.GRAIN_CLASSES_PER_STOP
+    codes, more = (
+        codes_of((2.0 ** (log2 + step)).astype(np.float32))
+        for step in (-tuning.SLOPE_LOG2, tuning.SLOPE_LOG2)
+    )
+    per_ln = (more - codes) / (2 * tuning.SLOPE_LOG2 * math.log(2))  # codes for each e-fold of light
+    grain = np.maximum([one.codes for one in found], tuning.GRAIN_LEAST_CODES)
     return log2, np.log(grain / per_ln), np.array([one.blocks for one in found], dtype=np.float64)
