@@ -102,10 +102,7 @@ class Row:
 def grooves(panel: str, when: str, density: float) -> tuple[phantom.Groove, ...]:
     """The panel's own grooves; a third of the swirl marks stay after the correction, shallower."""
     seed = 10 * sorted(PANELS).index(panel)
-    made = (
-        *phantom.swirls(seed, density_mm_per_cm2=density),
-        *phantom.scratches(seed + 1, count=6),
-    )
+    made = (*phantom.swirls(seed, density_mm_per_cm2=density), *phantom.scratches(seed + 1, count=6))
     return made if when == "before" else phantom.polished(made, seed=seed, keep_share=0.35, shallower=0.85)
 
 

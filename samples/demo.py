@@ -46,18 +46,10 @@ _AFTER: dict[str, dict[str, Any]] = {
     },
 }
 _HANDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {  # camera and lamp, before and after
-    "bonnet": (
-        {},
-        {"lamp": (9.0, 3.0, 472.0), "offset": (2.0, -1.5), "turn_deg": 1.2, "ev": 0.15},
-    ),
+    "bonnet": ({}, {"lamp": (9.0, 3.0, 472.0), "offset": (2.0, -1.5), "turn_deg": 1.2, "ev": 0.15}),
     "roof": (
         {"lamp": (3.0, 10.0, 480.0)},
-        {
-            "lamp": (1.0, 6.0, 486.0),
-            "offset": (-2.5, 1.0),
-            "turn_deg": -1.0,
-            "ev": -0.1,
-        },
+        {"lamp": (1.0, 6.0, 486.0), "offset": (-2.5, 1.0), "turn_deg": -1.0, "ev": -0.1},
     ),
     "left-front-door": (
         {"lamp": (-7.0, 5.0, 476.0)},
@@ -65,12 +57,7 @@ _HANDS: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {  # camera and lamp,
     ),
     "right-rear-quarter": (
         {"lamp": (5.0, -9.0, 480.0)},
-        {
-            "lamp": (8.0, -6.0, 474.0),
-            "offset": (-1.0, -2.0),
-            "turn_deg": -1.4,
-            "ev": -0.15,
-        },
+        {"lamp": (8.0, -6.0, 474.0), "offset": (-1.0, -2.0), "turn_deg": -1.4, "ev": -0.15},
     ),
     "boot-lid": (
         {"lamp": (10.0, 7.0, 484.0)},

@@ -89,12 +89,7 @@ def build_panel(shot: Shot) -> Panel:
         base_x -= x / np.float32(shot.curve_mm)
     _water_spots(shot, x, y, base_x, base_y)
     return Panel(
-        grooves=grooves,
-        base_x=base_x,
-        base_y=base_y,
-        texels_per_mm=texels,
-        map_mm=map_mm,
-        dust=_dust(shot),
+        grooves=grooves, base_x=base_x, base_y=base_y, texels_per_mm=texels, map_mm=map_mm, dust=_dust(shot)
     )
 
 

@@ -67,8 +67,7 @@ def compare(
     px_per_mm: PxPerMmEach = None,
     field_width_mm: FieldWidthMmEach = None,
     before_stage: Annotated[
-        str | None,
-        typer.Option("--before-stage", metavar="STAGE", help=f"When before was: {STAGE_HELP}"),
+        str | None, typer.Option("--before-stage", metavar="STAGE", help=f"When before was: {STAGE_HELP}")
     ] = None,
     after_stage: Annotated[
         str | None, typer.Option("--after-stage", metavar="STAGE", help=f"When after was: {STAGE_HELP}")
@@ -85,8 +84,7 @@ def compare(
     ] = None,
     json_file: JsonFile = None,
     report: Annotated[
-        Path | None,
-        typer.Option("--report", metavar="FILE", help="Write a report, .html or .pdf."),
+        Path | None, typer.Option("--report", metavar="FILE", help="Write a report, .html or .pdf.")
     ] = None,
     crops: Annotated[
         Path | None,
@@ -112,13 +110,7 @@ def compare(
     _check_targets(report, json_file, everything)
     scales = typed_scales(everything, px_per_mm, field_width_mm)
     if any(is_film(path) for path in everything):
-        asked = FilmPair(
-            scales=scales,
-            stages=stages,
-            json_file=json_file,
-            crops=crops,
-            report=report,
-        )
+        asked = FilmPair(scales=scales, stages=stages, json_file=json_file, crops=crops, report=report)
         raise typer.Exit(run_compare_films(sides[0], sides[1], asked))
     read = _read_all(scales)
     parts = [[read[path] for path in side] for side in sides]

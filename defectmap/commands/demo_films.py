@@ -74,7 +74,4 @@ def _written(store: Store, sides: Mapping[str, PhotoResult], folder: Path) -> It
         yield f"{stem}-overlay.jpg", f"{side}: marks found"
     for side, film in films.items():
         write_file(folder / f"directions-{side}.jpg", directions_jpeg(film))
-        yield (
-            f"directions-{side}.jpg",
-            f"{side}: directions that could show; blue: none could",
-        )
+        yield (f"directions-{side}.jpg", f"{side}: directions that could show; blue: none could")

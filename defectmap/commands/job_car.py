@@ -17,11 +17,7 @@ from defectmap.record.jobs import change_job, close_job, job_named
 from defectmap.record.results import tables_of
 from defectmap.record.shop_style import screen_writer, shop_style
 from defectmap.record.signatures import sign as keep_signature
-from defectmap.record.thickness_entries import (
-    explain_reading,
-    lowest_reading,
-    unexplained_readings,
-)
+from defectmap.record.thickness_entries import explain_reading, lowest_reading, unexplained_readings
 from defectmap.record.vehicles import attach
 from defectmap.record.worktimes import start_work
 from defectmap.trade.damage import stays_because

@@ -141,13 +141,7 @@ def tables(
         trade, writer = tables_of(store), screen_writer(store)
         say(f"{own} is used." if own.exists() else f"The shipped tables are used; {own} would come first.")
     rows = [
-        (
-            rung.key,
-            rung.name,
-            writer.films(rung.removal_um.low, rung.removal_um.high),
-            rung.sets,
-            rung.source,
-        )
+        (rung.key, rung.name, writer.films(rung.removal_um.low, rung.removal_um.high), rung.sets, rung.source)
         for rung in trade.ladder
     ]
     table(("step", "name", "takes a set", "sets", "source"), rows)

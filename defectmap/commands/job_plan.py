@@ -42,8 +42,7 @@ def plan(
     correct: Annotated[
         list[str] | None,
         typer.Option(
-            metavar="PANEL=STEP,…",
-            help="Correction steps of a panel, or of 'all' (default: those advised).",
+            metavar="PANEL=STEP,…", help="Correction steps of a panel, or of 'all' (default: those advised)."
         ),
     ] = None,
     feel: Annotated[str, typer.Option(help="Feel of the washed paint: smooth, slightly rough, rough.")] = (

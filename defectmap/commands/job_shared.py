@@ -31,8 +31,7 @@ RecordFolder = Annotated[
     ),
 ]
 RecordDatabase = Annotated[
-    str | None,
-    typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays."),
+    str | None, typer.Option("--database", metavar="URL", help="PostgreSQL database shared by several bays.")
 ]
 BeforeStage = Annotated[
     str, typer.Option("--before", metavar="STAGE", help="Stage of the first photographs.")

@@ -47,15 +47,7 @@ def readings(
     with record(ctx) as store:
         used: Any = unit or setting(store, SHOP, {}).get("unit", "um")
         entered = add_readings(
-            store,
-            job,
-            panel,
-            place,
-            tuple(values),
-            unit=used,
-            stage=stage,
-            again=again,
-            sure=sure,
+            store, job, panel, place, tuple(values), unit=used, stage=stage, again=again, sure=sure
         )
         trade, writer = tables_of(store), screen_writer(store)
         history = next(one for one in histories(store, job) if one.panel.name == panel)

@@ -24,8 +24,7 @@ def style(
         str | None, typer.Option(metavar="STYLE", help="'year first', 'day first' or 'month first'.")
     ] = None,
     time_zone: Annotated[
-        str | None,
-        typer.Option(metavar="ZONE", help="As Europe/Berlin (default: that of this computer)."),
+        str | None, typer.Option(metavar="ZONE", help="As Europe/Berlin (default: that of this computer).")
     ] = None,
     mark: Annotated[
         Path | None, typer.Option(metavar="FILE", help="The shop's own picture, for the head of papers.")

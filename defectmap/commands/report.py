@@ -35,8 +35,7 @@ def report(
         typer.Argument(metavar="FILE", help="What to write: .html, .pdf, .csv, or several of them."),
     ],
     full: Annotated[
-        bool,
-        typer.Option("--full", help="Full version: every figure, method, limits and hashes."),
+        bool, typer.Option("--full", help="Full version: every figure, method, limits and hashes.")
     ] = False,
     claims: Annotated[
         Path | None,

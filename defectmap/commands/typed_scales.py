@@ -21,9 +21,7 @@ PxPerMmEach = Annotated[
 FieldWidthMmEach = Annotated[
     list[float] | None,
     typer.Option(
-        "--field-width-mm",
-        metavar="W",
-        help=f"Scale: millimetres of panel across the picture, {ONE_OR_EACH}",
+        "--field-width-mm", metavar="W", help=f"Scale: millimetres of panel across the picture, {ONE_OR_EACH}"
     ),
 ]
 

@@ -136,9 +136,7 @@ def keeper(
 
 @app.command()
 def forget(
-    ctx: typer.Context,
-    vehicle: Name,
-    yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
+    ctx: typer.Context, vehicle: Name, yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False
 ) -> None:
     """Delete whose vehicle it is, with signatures and references to the customer; photographs stay."""
     if not yes:

@@ -152,11 +152,7 @@ def _refined(fixed: Map, moving: Map, near: _Peak) -> _Peak:
 
 
 def _best(
-    views: tuple[Layers, Layers],
-    turns_deg: Iterable[float],
-    scales: Iterable[float],
-    *,
-    reach: float,
+    views: tuple[Layers, Layers], turns_deg: Iterable[float], scales: Iterable[float], *, reach: float
 ) -> _Peak:
     """Highest peak over turns and scales, against the spread of all surfaces away from it."""
     import cv2

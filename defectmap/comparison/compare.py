@@ -10,12 +10,7 @@ from defectmap.comparison.common import common_tables
 from defectmap.comparison.conditions import Evidence
 from defectmap.comparison.masking import Stage, claim, rebound, stage_reasons
 from defectmap.comparison.one_paint import spots_of_two_paints
-from defectmap.comparison.outcome import (
-    Change,
-    Comparability,
-    Comparison,
-    Rebound,
-)
+from defectmap.comparison.outcome import Change, Comparability, Comparison, Rebound
 from defectmap.comparison.pair import Pair, Shot, compare_pair, evidence_on, laid
 from defectmap.comparison.place_rules import spots_apart
 from defectmap.comparison.sampling import Draws, block_draws, ratio_interval

@@ -10,13 +10,7 @@ from defectmap.comparison import tuning
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
-from defectmap.comparison.processing import (
-    Side,
-    bends_halo,
-    grain_limit,
-    grain_unexplained,
-    sharpened,
-)
+from defectmap.comparison.processing import Side, bends_halo, grain_limit, grain_unexplained, sharpened
 from defectmap.comparison.settings_step import other_camera
 
 

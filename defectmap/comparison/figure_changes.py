@@ -117,12 +117,7 @@ def _remark(figure: Figure, found: RatioInterval) -> Remark | None:
 
 
 def _clean_after(
-    figure: Figure,
-    tables: CommonTables,
-    draws: Draws,
-    *,
-    before: float,
-    limit_length_mm: float,
+    figure: Figure, tables: CommonTables, draws: Draws, *, before: float, limit_length_mm: float
 ) -> Change:
     """Nothing seen after: at least so much less, as up to three marks could have been missed by chance."""
     pieces = tables.before.pieces_mm

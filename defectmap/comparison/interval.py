@@ -227,11 +227,7 @@ def log_ratio_paired(after: ArrayLike, before: ArrayLike, *, level: float = LEVE
     cov = np.cov(y, x) / len(y)
     variance = cov[0, 0] / mean_y**2 + cov[1, 1] / mean_x**2 - 2 * cov[0, 1] / (mean_x * mean_y)
     return log_interval(
-        mean_y / mean_x,
-        se_log=math.sqrt(max(variance, 0.0)),
-        df=len(y) - 1,
-        method="paired",
-        level=level,
+        mean_y / mean_x, se_log=math.sqrt(max(variance, 0.0)), df=len(y) - 1, method="paired", level=level
     )
 
 

@@ -21,13 +21,7 @@ from defectmap.comparison.line_light import (
     strength_slope,
 )
 from defectmap.comparison.matching import sharpness, strength_step
-from defectmap.comparison.outcome import (
-    Change,
-    Comparability,
-    FainterChange,
-    Reason,
-    SpotComparison,
-)
+from defectmap.comparison.outcome import Change, Comparability, FainterChange, Reason, SpotComparison
 from defectmap.comparison.processing import processing_reasons
 from defectmap.comparison.sampling import PairDoubt
 from defectmap.comparison.setup_profile import SetupProfile
@@ -90,8 +84,7 @@ def compare_pair(before: Shot, after: Shot, ground: Evidence, setup: SetupProfil
     strength = strength_doubt(*shown, halo, blur_steps=sharp.lost_steps if sharp else 0.0, seen=seen)
     calibrated = before.measured.scale.calibrated and after.measured.scale.calibrated
     doubt = PairDoubt(
-        strength_log=slope * strength,
-        lamp_share=lamp_share(overlay.alignment, calibrated=calibrated),
+        strength_log=slope * strength, lamp_share=lamp_share(overlay.alignment, calibrated=calibrated)
     )
     changes: tuple[Change, ...] = ()
     if verdict.verdict != "no" and tables is not None:

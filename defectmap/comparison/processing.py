@@ -18,10 +18,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from defectmap.comparison import tuning
-from defectmap.comparison.grain_step import (
-    GrainStep,
-    grain_step,
-)
+from defectmap.comparison.grain_step import GrainStep, grain_step
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.outcome import Reason

@@ -135,10 +135,7 @@ def ratio_interval(draws: Sequence[Draws], *, capture: CaptureScatter) -> RatioI
     strength = float(np.mean([one.doubt.strength_log for one in draws])) ** 2
     df = effective_df((sampling, capturing, strength), (blocks - len(draws), capture.df, math.inf))
     return log_interval(
-        after / before,
-        se_log=math.sqrt(sampling + capturing + strength),
-        df=df,
-        method="sectors",
+        after / before, se_log=math.sqrt(sampling + capturing + strength), df=df, method="sectors"
     )
 
 

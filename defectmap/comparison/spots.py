@@ -34,12 +34,7 @@ from defectmap.comparison.tuning import PANEL_SPOTS
 from defectmap.panel.measurement import PanelMeasurement
 from defectmap.words.remark import Remark
 
-DENSITY_FIGURES: tuple[Figure, ...] = (
-    "density all",
-    "density swirl",
-    "density scratch",
-    "density trail",
-)
+DENSITY_FIGURES: tuple[Figure, ...] = ("density all", "density swirl", "density scratch", "density trail")
 PLAIN_FIGURES: tuple[Figure, ...] = ("longest scratch", "haze", "score")
 
 
@@ -61,12 +56,7 @@ def spot_changes(
     limit = before.detection_limit.length_mm
     changes = [
         density_change(
-            tables,
-            figure,
-            capture=setup.capture(figure),
-            limit_length_mm=limit,
-            doubt=doubt,
-            seed=seed,
+            tables, figure, capture=setup.capture(figure), limit_length_mm=limit, doubt=doubt, seed=seed
         )
         for figure in DENSITY_FIGURES
     ]

@@ -54,12 +54,7 @@ class FilmMeasurement:
 
 
 def assemble(
-    film: Source,
-    looked: FilmLook,
-    laid: Registered,
-    *,
-    scale: FilmScale,
-    left_out: Mapping[int, Reason],
+    film: Source, looked: FilmLook, laid: Registered, *, scale: FilmScale, left_out: Mapping[int, Reason]
 ) -> FilmMeasurement:
     """Join the lines of all frames and put every figure together.
 
@@ -142,9 +137,7 @@ def _panel(
         haze=float(np.median([frame.haze for frame in laid.frames])),
         score=None,
         detection_limit=DetectionLimit(
-            contrast_to_noise=SEEN_FROM,
-            length_mm=STANDARD_LENGTH_MM * found.mm,
-            contrast=math.nan,
+            contrast_to_noise=SEEN_FROM, length_mm=STANDARD_LENGTH_MM * found.mm, contrast=math.nan
         ),
         strength=spectrum([*found.marks, *found.faint], area_cm2=area_cm2, mm=found.mm),
         warnings=film_cautions(facts, found.scale),

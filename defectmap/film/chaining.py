@@ -192,12 +192,7 @@ def _share(here: OrientedPoints, fixed: OrientedPoints) -> float:
 
 
 def fit(
-    first: Homography,
-    moving: OrientedPoints,
-    fixed: OrientedPoints,
-    *,
-    field: Field,
-    spread: Sequence[float],
+    first: Homography, moving: OrientedPoints, fixed: OrientedPoints, *, field: Field, spread: Sequence[float]
 ) -> tuple[Homography, float]:
     """Slide lines onto the nearest lines of like direction, across them only, until they rest.
 
@@ -229,10 +224,7 @@ def fit(
 
 
 def _step(
-    here: OrientedPoints,
-    fixed: OrientedPoints,
-    reach: float,
-    freedom: tuple[int, Field, Sequence[float]],
+    here: OrientedPoints, fixed: OrientedPoints, reach: float, freedom: tuple[int, Field, Sequence[float]]
 ) -> NDArray[np.float64] | None:
     """One round: match, weigh by how far aside (Tukey's biweight), solve; None where too little matches."""
     free, field, spread = freedom

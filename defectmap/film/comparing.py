@@ -12,14 +12,7 @@ from defectmap.comparison.outcome import Change, Comparability, Comparison, Figu
 from defectmap.comparison.spots import scope_of
 from defectmap.film import tuning
 from defectmap.film.assembling import FilmMeasurement
-from defectmap.film.change import (
-    Lengths,
-    density,
-    lengths_in,
-    ratio_interval,
-    strong_lines,
-    swept,
-)
+from defectmap.film.change import Lengths, density, lengths_in, ratio_interval, strong_lines, swept
 from defectmap.film.common_ground import Common, common_of, levelled
 from defectmap.film.homography import Homography
 from defectmap.film.overlaying import FilmPose, as_alignment, lay
@@ -162,12 +155,7 @@ def _changes(
         ("haze", before.panel.haze, after.panel.haze),
     )
     found += [
-        Change(
-            figure=figure,
-            before=one,
-            after=other,
-            remark=Remark(code="film no change"),
-        )
+        Change(figure=figure, before=one, after=other, remark=Remark(code="film no change"))
         for figure, one, other in plain
     ]
     return found

@@ -70,13 +70,7 @@ def measure_frame(
     back = background(luminance)
     lit = lit_zone(back, hotspot)
     found = find_marks(
-        luminance,
-        back,
-        hotspot,
-        lit,
-        gain=gain,
-        px_per_mm=px_per_mm,
-        least_contrast=tuning.LEAST_CONTRAST,
+        luminance, back, hotspot, lit, gain=gain, px_per_mm=px_per_mm, least_contrast=tuning.LEAST_CONTRAST
     )
     zone = found.counted
     height, width = zone.shape

@@ -31,10 +31,7 @@ from defectmap.words.report_words import figure_name
 from defectmap.words.writer import Writer
 
 INTERVAL_PX = 560  # at most; narrower where the page is
-CENTRES: dict[cached.CropCentre, str] = {
-    "hotspot": "At the lamp",
-    "worst scratch": "At the longest scratch",
-}
+CENTRES: dict[cached.CropCentre, str] = {"hotspot": "At the lamp", "worst scratch": "At the longest scratch"}
 RANGES: Mapping[Figure, str] = {"haze": "0 to 1", "score": "0 to 100"}
 VERDICT_ICONS = {
     "yes": ":material/check_circle:",
@@ -160,11 +157,7 @@ def _pictures(desk: frame.Desk, found: ComparisonRecord, pairs: tuple[SpotPair, 
     place = st.container()  # what the page is for comes first, how to look at it below
     left, right = st.columns(2)
     centre = left.radio(
-        "Piece of panel",
-        list(CENTRES),
-        format_func=CENTRES.__getitem__,
-        horizontal=True,
-        key="pair_centre",
+        "Piece of panel", list(CENTRES), format_func=CENTRES.__getitem__, horizontal=True, key="pair_centre"
     )
     way = right.radio("Look at it", ["Side by side", "Slider", "Blink"], horizontal=True, key="pair_way")
     before, after, note, side = cached.crops(

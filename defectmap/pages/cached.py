@@ -56,12 +56,7 @@ def scale_card() -> bytes:
 
 @st.cache_data(max_entries=60, show_spinner="Drawing the marks …")
 def overlay(
-    sha256: str,
-    measurement_id: str,
-    kinds: tuple[str, ...],
-    zoom: float,
-    _store: Store,
-    _result: PhotoResult,
+    sha256: str, measurement_id: str, kinds: tuple[str, ...], zoom: float, _store: Store, _result: PhotoResult
 ) -> bytes:
     """The photograph with its marks and the areas left out; `zoom` is one of the few drawn differently."""
     return overlay_jpeg(

@@ -160,11 +160,7 @@ def _add(desk: frame.Desk) -> None:
             with frame.guarded():
                 areas = {row.name: row.area_m2 for row in standard}
                 name = own.strip() or known
-                add_panel(
-                    desk.store,
-                    desk.reference,
-                    PanelSpec(name=name, area_m2=areas.get(name, area)),
-                )
+                add_panel(desk.store, desk.reference, PanelSpec(name=name, area_m2=areas.get(name, area)))
                 st.rerun()
 
 

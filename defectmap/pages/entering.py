@@ -90,14 +90,7 @@ def enter_readings(
     try:
         for place, values in readings:
             kept = add_readings(
-                desk.store,
-                desk.reference,
-                panel,
-                place,
-                values,
-                unit=unit,
-                sure=sure,
-                once_within_s=PRESS_S,
+                desk.store, desk.reference, panel, place, values, unit=unit, sure=sure, once_within_s=PRESS_S
             )
             ids += [one.id for one in kept]
             at = kept[-1].at

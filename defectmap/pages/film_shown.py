@@ -71,10 +71,7 @@ def blind_spots(desk: frame.Desk, result: PhotoResult) -> None:
 def fused_slider(desk: frame.Desk, pair: SpotPair) -> None:
     """Before and after under one bar: the light of all lamp places of both films."""
     if pair.before.old or pair.after.old:
-        st.info(
-            "Measured in an earlier way: measure the job anew to see it.",
-            icon=":material/history:",
-        )
+        st.info("Measured in an earlier way: measure the job anew to see it.", icon=":material/history:")
         return
     before, after = cached.film_pair(
         pair.before.measurement_id, pair.after.measurement_id, desk.store, pair.before, pair.after

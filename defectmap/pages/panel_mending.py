@@ -8,13 +8,7 @@ from defectmap.errors import DefectmapError
 from defectmap.pages import frame
 from defectmap.pages.page_units import PageUnits, units_of
 from defectmap.pages.widgets.picture import Act
-from defectmap.record.corrections import (
-    NEW_KINDS,
-    Correction,
-    Exclusion,
-    Relabel,
-    relabel,
-)
+from defectmap.record.corrections import NEW_KINDS, Correction, Exclusion, Relabel, relabel
 from defectmap.record.keeping import PhotoResult
 from defectmap.record.whole import correct, measurement_of
 from defectmap.words.mark_words import is_one

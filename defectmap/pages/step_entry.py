@@ -39,11 +39,7 @@ def step_entry(desk: frame.Desk, trade: TradeTables, history: PanelHistory, advi
 
 
 def _correction(
-    desk: frame.Desk,
-    trade: TradeTables,
-    history: PanelHistory,
-    advice: Advice,
-    panels: tuple[str, ...],
+    desk: frame.Desk, trade: TradeTables, history: PanelHistory, advice: Advice, panels: tuple[str, ...]
 ) -> None:
     keys = list(trade.ladder_keys)
     advised = advice.rung.key if advice.rung is not None and advice.rung.key in keys else keys[0]

@@ -75,13 +75,7 @@ def zone_cause(
 
 
 def cautions(
-    found: Findings,
-    lit: NDArray[np.bool_],
-    hotspot: Hotspot,
-    back: Background,
-    *,
-    scale: float,
-    gain: float,
+    found: Findings, lit: NDArray[np.bool_], hotspot: Hotspot, back: Background, *, scale: float, gain: float
 ) -> list[Remark]:
     """One remark for each thing that makes the figures less sure.
 

@@ -17,15 +17,7 @@ from defectmap.panel.grain import grain_factor
 from defectmap.panel.hotspot import halo_profile, other_lights
 from defectmap.panel.measurement import Hotspot, Mark, Polarity, Sharpening
 from defectmap.panel.noise import stabilise
-from defectmap.panel.paths import (
-    Path,
-    Paths,
-    lengths_px,
-    normals,
-    radii_px,
-    resample,
-    smooth,
-)
+from defectmap.panel.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
 from defectmap.panel.sharpening import sharpening
 from defectmap.panel.threads import in_pairs

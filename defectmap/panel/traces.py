@@ -19,11 +19,7 @@ _TURN_RAD = (np.minimum(_STEPS, DIRECTIONS - _STEPS) * (np.pi / DIRECTIONS)).ast
 
 
 def link(
-    found: RidgePoints,
-    sure: NDArray[np.float32] | None = None,
-    *,
-    shape: tuple[int, int],
-    shortest: int = 2,
+    found: RidgePoints, sure: NDArray[np.float32] | None = None, *, shape: tuple[int, int], shortest: int = 2
 ) -> Paths:
     """Chain crest points that follow each other along their own direction.
 

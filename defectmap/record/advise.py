@@ -178,10 +178,7 @@ def _measured_count(panel: PanelOverview) -> int:
 
 
 def _proof(
-    panel: PanelOverview,
-    last: Sequence[StepRecord],
-    until: StepRecord | None,
-    repeatability: Repeatability,
+    panel: PanelOverview, last: Sequence[StepRecord], until: StepRecord | None, repeatability: Repeatability
 ) -> Condition | None:
     """What was photographed after a correction (any, where there was none) and a solvent wipe."""
     shots = list(_measured(panel, PROOF))

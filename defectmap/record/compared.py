@@ -24,11 +24,7 @@ if TYPE_CHECKING:
 
 
 def compared(
-    store: Store,
-    request: CompareRequest,
-    results: Mapping[str, PhotoResult],
-    *,
-    profile: SetupProfile | None,
+    store: Store, request: CompareRequest, results: Mapping[str, PhotoResult], *, profile: SetupProfile | None
 ) -> Mapping[str, Any]:
     """Compare what is measured; the result as `compare --json` writes it.
 

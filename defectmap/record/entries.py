@@ -194,11 +194,7 @@ def enter_stage(store: Store, reference: str, panel: str, stage: str) -> StageRe
         (history,) = load_histories(session, [row])
         gates = gates_for_stage(history, stage)
         entry = logbook.StageEntry(
-            id=new_id(),
-            panel_id=row.id,
-            stage=stage,
-            warnings=stored_gates(gates),
-            at=store.clock(),
+            id=new_id(), panel_id=row.id, stage=stage, warnings=stored_gates(gates), at=store.clock()
         )
         session.add(entry)
     return stage_record(entry)

@@ -61,9 +61,7 @@ def _whole_steps(session: Session) -> dict[str, list[StepRecord]]:
     from defectmap.record.rows import step_record
 
     query = select(logbook.Step).where(
-        logbook.Step.kind == "correct",
-        logbook.Step.spot_id.is_(None),
-        logbook.Step.set_aside.is_(None),
+        logbook.Step.kind == "correct", logbook.Step.spot_id.is_(None), logbook.Step.set_aside.is_(None)
     )
     found: dict[str, list[StepRecord]] = defaultdict(list)
     for row in session.scalars(query.order_by(logbook.Step.at, logbook.Step.id)):

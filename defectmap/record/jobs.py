@@ -14,15 +14,7 @@ from defectmap.errors import AlreadyInRecord
 from defectmap.record import model
 from defectmap.record.agreed import changed_target, check_target, stored_target
 from defectmap.record.panels import PanelSpec, panel_row
-from defectmap.record.rows import (
-    change_row,
-    checked_name,
-    find_job,
-    find_vehicle,
-    job_record,
-    new_id,
-    one_of,
-)
+from defectmap.record.rows import change_row, checked_name, find_job, find_vehicle, job_record, new_id, one_of
 from defectmap.record.store import Store
 from defectmap.trade.facts import JobRecord, Target
 from defectmap.trade.surface import PAINTS

@@ -271,10 +271,6 @@ def measure_one(request: PhotoRequest, measure: MeasureFunction | None = None) -
     try:
         return (measure or measure_photograph)(request)
     except PhotoError as error:
-        return {
-            "schema": 1,
-            "photo": {"name": request.name, "sha256": request.sha256},
-            "refused": str(error),
-        }
+        return {"schema": 1, "photo": {"name": request.name, "sha256": request.sha256}, "refused": str(error)}
     except Exception as error:  # a fault of ours in one photograph must not cost the other thousand
         return Failure(f"unexpected {type(error).__name__}: {error}; please report this")

@@ -151,8 +151,7 @@ def overview(store: Store, reference: str) -> JobOverview:
     for photograph, spot, panel_id in photographs:
         of_panel[panel_id][photograph.stage].append((photograph, spot))
     return JobOverview(
-        job=record,
-        panels=tuple(_panel(history, of_panel[history.panel.id], latest) for history in histories),
+        job=record, panels=tuple(_panel(history, of_panel[history.panel.id], latest) for history in histories)
     )
 
 

@@ -13,12 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from defectmap.errors import (
-    DefectmapError,
-    NotInRecord,
-    OldResult,
-    PanelNotComparable,
-)
+from defectmap.errors import DefectmapError, NotInRecord, OldResult, PanelNotComparable
 from defectmap.record.advise import PanelAdvice, Repeatability, advise_panels
 from defectmap.record.compared import compared
 from defectmap.record.comparisons import (
@@ -32,12 +27,7 @@ from defectmap.record.comparisons import (
 from defectmap.record.finished_panels import finished_panels
 from defectmap.record.jobs import job_named
 from defectmap.record.keeping import PhotoResult, results_of
-from defectmap.record.measuring import (
-    Failure,
-    Progress,
-    keep,
-    measure_one,
-)
+from defectmap.record.measuring import Failure, Progress, keep, measure_one
 from defectmap.record.overview import JobOverview, overview
 from defectmap.record.panels import panels_of
 from defectmap.record.sealing import canonical, plain, sha256_of_text

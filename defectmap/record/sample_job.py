@@ -45,9 +45,7 @@ def load_sample_job(store: Store, samples: Path, *, job_file: str = JOB_FILE) ->
         _create(store, said)
     for entry in said["photographs"]:
         place = Place(
-            panel=entry["panel"],
-            stage=said["stages"][entry["stage"]],
-            px_per_mm=float(entry["px_per_mm"]),
+            panel=entry["panel"], stage=said["stages"][entry["stage"]], px_per_mm=float(entry["px_per_mm"])
         )
         file = place_of_job.parent / entry["file"]
         add_photograph(store, reference, file, place, name=file.name)

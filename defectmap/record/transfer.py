@@ -195,10 +195,7 @@ def _rows_of(session: Session, job: model.Job) -> dict[str, list[dict[str, Any]]
 
 
 def _write(
-    file: Path,
-    store: Store,
-    rows: Mapping[str, list[dict[str, Any]]],
-    results: Mapping[str, str],
+    file: Path, store: Store, rows: Mapping[str, list[dict[str, Any]]], results: Mapping[str, str]
 ) -> None:
     job = json.dumps({"schema": SCHEMA, **rows}, ensure_ascii=False, indent=1)
     texts = {JOB: job, **{f"results/{key}.json": words for key, words in sorted(results.items())}}

@@ -59,11 +59,7 @@ class Verified:
 
 
 def verify(
-    store: Store,
-    reference: str | None = None,
-    *,
-    again: bool = False,
-    progress: Progress | None = None,
+    store: Store, reference: str | None = None, *, again: bool = False, progress: Progress | None = None
 ) -> Verified:
     """Check one job, or the whole record.
 
@@ -197,9 +193,7 @@ def _comparison(row: model.KeptComparison, panel: str) -> Iterator[Finding]:
 def _strays(store: Store, hashes: dict[str, str]) -> Iterator[Finding]:
     for where in store.originals.strays(hashes):
         yield _finding(
-            "stray file",
-            where,
-            "No job knows this file; adding the same photograph again takes it up.",
+            "stray file", where, "No job knows this file; adding the same photograph again takes it up."
         )
     for path in store.originals.leftovers():
         yield _finding(

@@ -12,12 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ValidationError,
-    create_model,
-)
+from pydantic import AfterValidator, BaseModel, ValidationError, create_model
 from sqlalchemy import Boolean, Double, Integer, Table
 
 from defectmap.errors import UnsafeArchive

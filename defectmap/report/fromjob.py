@@ -181,11 +181,7 @@ def _photographs(sources: _Sources, stages: Sequence[str]) -> list[PhotographEnt
 
 
 def _section(
-    name: str,
-    compared: ComparisonRecord | None,
-    sources: _Sources,
-    state: PanelAdvice,
-    tables: TradeTables,
+    name: str, compared: ComparisonRecord | None, sources: _Sources, state: PanelAdvice, tables: TradeTables
 ) -> PanelSection:
     shown: dict[str, Any] = {
         "aliases": sources.aliases,

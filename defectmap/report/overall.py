@@ -190,11 +190,7 @@ def _headline_of_one(tally: Tally, writer: Writer) -> str:
 
 
 def summary(
-    panels: Sequence[PanelSection],
-    tally: Tally,
-    rows: Sequence[FigureRow],
-    *,
-    writer: Writer = ENGLISH,
+    panels: Sequence[PanelSection], tally: Tally, rows: Sequence[FigureRow], *, writer: Writer = ENGLISH
 ) -> tuple[str, ...]:
     """Two to five sentences under the headline."""
     compared = [panel for panel in panels if panel.compared]

@@ -202,10 +202,7 @@ def _everyone(report: Report, writer: Writer) -> str:
     if known:
         parts.append(
             writer.tell(
-                every,
-                number=report.tally.measured,
-                least=known[-1].change_text,
-                most=known[0].change_text,
+                every, number=report.tally.measured, least=known[-1].change_text, most=known[0].change_text
             )
         )
     if unproven:

@@ -186,12 +186,7 @@ def figure_row(figure: Figure, record: Record, *, calibrated: bool, writer: Writ
 
 
 def row_of(
-    figure: ReportFigure,
-    found: Record,
-    *,
-    compared: bool,
-    calibrated: bool,
-    writer: Writer = ENGLISH,
+    figure: ReportFigure, found: Record, *, compared: bool, calibrated: bool, writer: Writer = ENGLISH
 ) -> FigureRow:
     """A row from the numbers of one change.
 

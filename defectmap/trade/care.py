@@ -91,12 +91,7 @@ def two_times(kind: Protection) -> Remark:
 
 
 def _kept_off(kind: Protection) -> dict[str, Value]:
-    return {
-        "kind": kind.name,
-        "hours": kind.keep_dry_hours,
-        "days": kind.no_wash_days,
-        "source": kind.source,
-    }
+    return {"kind": kind.name, "hours": kind.keep_dry_hours, "days": kind.no_wash_days, "source": kind.source}
 
 
 def protection_of(key: str, tables: TradeTables) -> Protection:

@@ -93,10 +93,7 @@ def verdict_but_trails(found: Condition, bare: Condition, limits: Limits) -> Ver
 
 def against(found: Condition, limits: Limits) -> Remark:
     """The figures that decide beside their limits."""
-    values: dict[str, Value] = {
-        "density": found.density.found("density"),
-        "limit": limits.density_mm_per_cm2,
-    }
+    values: dict[str, Value] = {"density": found.density.found("density"), "limit": limits.density_mm_per_cm2}
     longest, limit = found.longest_scratch, limits.longest_scratch_mm
     if limit is None or longest is None:
         return Remark(code="against", values=values)

@@ -115,10 +115,7 @@ def _session_lowest(session: Session, gauge: Gauge, beside_um: float | None) -> 
             return _found(low, dropped, explained)
         if pair is None or repeats or low not in first:
             return Lowest(
-                lowest_um=low,
-                unexplained_um=low,
-                not_repeated_um=tuple(dropped),
-                explained_um=explained,
+                lowest_um=low, unexplained_um=low, not_repeated_um=tuple(dropped), explained_um=explained
             )
         dropped.append(low)
         first.remove(low)

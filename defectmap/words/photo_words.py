@@ -24,10 +24,7 @@ CAUSES = {
         N_("the paint is too dark there"),
         N_("expose until the lamp's reflection is just white, or use a stronger lamp"),
     ),
-    "noisy": (
-        N_("the picture is too noisy"),
-        N_("use a lower ISO and hold still, or bring more light"),
-    ),
+    "noisy": (N_("the picture is too noisy"), N_("use a lower ISO and hold still, or bring more light")),
     "sparkle": (
         N_("the paint sparkles too much there"),
         N_("hold the camera steady and nearer, or film the spot while the lamp moves"),

@@ -32,10 +32,7 @@ def main() -> None:
     ]
     after = list(polished(before, seed=7, keep_share=0.4, shallower=0.8))
     truth = {}
-    for name, grooves, sweep in (
-        ("before", before, SWEEP),
-        ("after", after, replace(SWEEP, seed=4, rows=4)),
-    ):
+    for name, grooves, sweep in (("before", before, SWEEP), ("after", after, replace(SWEEP, seed=4, rows=4))):
         made = film(grooves, replace(SHOT, seed=100 * len(truth)), sweep)
         write_film(made.frames, HERE / f"{name}.mp4")
         truth[name] = {

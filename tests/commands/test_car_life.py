@@ -23,11 +23,7 @@ from defectmap.record.measuring import PhotoRequest
 from tests.record import fakes
 
 CAR = "the blue one of May"
-GROUPS = {
-    "job": get_command(job.app),
-    "vehicle": get_command(vehicle.app),
-    "care": get_command(care.app),
-}
+GROUPS = {"job": get_command(job.app), "vehicle": get_command(vehicle.app), "care": get_command(care.app)}
 
 
 @dataclass

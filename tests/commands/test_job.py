@@ -97,11 +97,7 @@ def test_a_job_from_the_command_line(run: Run, shots: Path, tmp_path: Path) -> N
 def test_no_word_is_printed_for_a_reduction_that_is_not_proven(
     marks: dict[str, object], comparable: str, word: str
 ) -> None:
-    result = {
-        "comparable": comparable,
-        "density_mm_per_cm2": {"all": marks},
-        "claim": {"word": "removed"},
-    }
+    result = {"comparable": comparable, "density_mm_per_cm2": {"all": marks}, "claim": {"word": "removed"}}
     assert comparison_row("bonnet", result)[-1] == word
 
 

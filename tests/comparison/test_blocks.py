@@ -67,11 +67,7 @@ def test_azimuth_counts_from_right_towards_down() -> None:
 def table_of(area: list[float], length: list[float]) -> BlockTable:
     by_kind = np.zeros((3, 1, len(area)))
     by_kind[0, 0] = length
-    return BlockTable(
-        area_cm2=np.array([area]),
-        length_mm=by_kind,
-        pieces_mm=np.array([]),
-    )
+    return BlockTable(area_cm2=np.array([area]), length_mm=by_kind, pieces_mm=np.array([]))
 
 
 def test_matched_radius_does_not_see_where_the_frame_cuts() -> None:

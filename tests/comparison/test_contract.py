@@ -6,13 +6,7 @@ from dataclasses import replace
 import pytest
 
 from defectmap.comparison.compare import compare_shots
-from defectmap.comparison.contract import (
-    comparison_record,
-    reduced,
-    refused_record,
-    side_records,
-    spot_from,
-)
+from defectmap.comparison.contract import comparison_record, reduced, refused_record, side_records, spot_from
 from defectmap.comparison.setup_contract import setup_record
 from defectmap.comparison.setup_profile import ASSUMED
 from defectmap.panel.codec import Record, json_text, refusal_record

@@ -68,11 +68,7 @@ RULES: dict[str, tuple[float, float, Callable[[float], Iterable[Reason]]]] = {
         math.log(3.0),
         lambda x: place_rules.scale(seen(), seen(px_per_mm=20 * math.exp(x)), laid()),
     ),
-    "scale against the paint": (
-        0.015,
-        0.10,
-        lambda x: place_rules.scale(seen(), seen(), laid(scale=1 - x)),
-    ),
+    "scale against the paint": (0.015, 0.10, lambda x: place_rules.scale(seen(), seen(), laid(scale=1 - x))),
 }
 
 

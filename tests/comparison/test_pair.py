@@ -23,8 +23,7 @@ FEWER = Change(
 
 
 @pytest.mark.parametrize(
-    ("marks", "told"),
-    [(math.log(0.8), True), (math.log(0.92), False), (0.0, False), (math.log(1.25), False)],
+    ("marks", "told"), [(math.log(0.8), True), (math.log(0.92), False), (0.0, False), (math.log(1.25), False)]
 )
 def test_marks_weaker_alike_may_be_the_lamp_or_a_light_polish(marks: float, told: bool) -> None:
     said = list(evenly_changed([FEWER], marks))

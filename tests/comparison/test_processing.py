@@ -79,10 +79,7 @@ def sides(first: Processing = PLAIN, second: Processing = PLAIN, **facts: Any) -
 
 @pytest.mark.parametrize(
     ("change", "code"),
-    [
-        ({"overshoot": 0.06}, "sharpened"),
-        ({"grain_codes": 0.3, "grain_correlation": 0.8}, "smoothed"),
-    ],
+    [({"overshoot": 0.06}, "sharpened"), ({"grain_codes": 0.3, "grain_correlation": 0.8}, "smoothed")],
 )
 def test_each_trace_is_named_with_its_side(change: dict[str, Any], code: str) -> None:
     second = replace(PLAIN, **change)

@@ -284,10 +284,7 @@ def test_the_guide_can_be_read_and_printed(record: Path) -> None:
     said = words(app)
     assert all(sentence in said for sentence in IN_SHORT)
     assert all(item.words in said for item in CAUTIONS.items)
-    assert [button.label for button in downloads(app)] == [
-        "Guide to print",
-        "Scale card to print",
-    ]
+    assert [button.label for button in downloads(app)] == ["Guide to print", "Scale card to print"]
 
 
 def test_the_same_file_at_another_place_is_refused_in_words(record: Path, shots: Shots) -> None:

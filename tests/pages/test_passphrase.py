@@ -4,13 +4,7 @@ import hashlib
 
 import pytest
 
-from defectmap.pages.passphrase import (
-    PassphraseError,
-    _scrypt,
-    fits,
-    hashed,
-    is_open,
-)
+from defectmap.pages.passphrase import PassphraseError, _scrypt, fits, hashed, is_open
 
 CHEAP = 2**4  # the tries' logic does not need a costly hash
 

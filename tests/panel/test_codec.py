@@ -11,13 +11,7 @@ import pytest
 from PIL import Image
 
 from defectmap.panel.arrays import completed, measurement_arrays
-from defectmap.panel.codec import (
-    json_text,
-    measurement_from,
-    measurement_record,
-    refusal_record,
-    zone_png,
-)
+from defectmap.panel.codec import json_text, measurement_from, measurement_record, refusal_record, zone_png
 from defectmap.panel.measurement import FilmFacts, PhotoFacts, Scale
 from defectmap.words.photo_words import told
 from defectmap.words.remark import Remark

@@ -383,14 +383,7 @@ def bowed(
     return arc(tuple(centre), radius_px=radius_px, start_deg=start, sweep_deg=sweep)
 
 
-@pytest.mark.parametrize(
-    "angle_deg",
-    [
-        10.0,
-        45.0,
-        pytest.param(85.0, marks=pytest.mark.slow),
-    ],
-)
+@pytest.mark.parametrize("angle_deg", [10.0, 45.0, pytest.param(85.0, marks=pytest.mark.slow)])
 def test_a_large_photograph_is_traced_on_a_copy_and_read_at_full_size(angle_deg: float) -> None:
     """Above the tracing limit: 9 megapixels."""
     drawn = bowed(angle_deg)

@@ -138,8 +138,7 @@ def test_smoothing_leaves_a_straight_line_alone() -> None:
 
 
 @given(
-    st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=20),
-    st.floats(0.3, 3.0),
+    st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=20), st.floats(0.3, 3.0)
 )
 @settings(max_examples=60, deadline=None)
 def test_even_spacing_keeps_ends_and_never_lengthens(points: list[tuple[float, float]], step: float) -> None:

@@ -196,14 +196,7 @@ def test_crest_points_lie_on_the_line(angle_deg: float, shift: float) -> None:
         (0.0, 1.0),
         (10.0, 1.0),
         (10.0, 1.5),
-        *(
-            pytest.param(
-                angle,
-                across,
-            )
-            for angle in (30.0, 44.0, 45.0, 46.0)
-            for across in (1.0, 1.5)
-        ),
+        *(pytest.param(angle, across) for angle in (30.0, 44.0, 45.0, 46.0) for across in (1.0, 1.5)),
     ],
 )
 def test_a_line_has_one_crest_point_a_step(angle_deg: float, across_px: float) -> None:

@@ -16,15 +16,7 @@ from tests.phantom.obstacles import Overlay
 from tests.phantom.setup import Panel, Shot
 from tests.phantom.strokes import Samples, Strips, draw, sampled, strip_light
 from tests.phantom.view import View
-from tests.phantom.visible import (
-    MIN_CNR,
-    STANDARD_UM,
-    VisiblePiece,
-    contrast,
-    pieces,
-    running,
-    total_blur_px,
-)
+from tests.phantom.visible import MIN_CNR, STANDARD_UM, VisiblePiece, contrast, pieces, running, total_blur_px
 
 Floats = NDArray[np.floating[Any]]
 Image = NDArray[np.float32]
@@ -62,12 +54,7 @@ class Grooved:
             return field.of_slopes(there, tilt_r + sr[pick][:, None], tilt_c + sc[pick][:, None])
 
         strips = strip_light(
-            samples,
-            near,
-            width_px=width * view.px_per_mm,
-            slope_rad=slope,
-            finest=field.finest,
-            light=light,
+            samples, near, width_px=width * view.px_per_mm, slope_rad=slope, finest=field.finest, light=light
         )
         return cls(
             grooves=tuple(grooves),

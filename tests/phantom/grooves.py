@@ -146,11 +146,7 @@ def trails(
 
 
 def ring(
-    centre_mm: tuple[float, float],
-    *,
-    diameter_mm: float,
-    width_mm: float = 0.25,
-    slope_rad: float = 0.03,
+    centre_mm: tuple[float, float], *, diameter_mm: float, width_mm: float = 0.25, slope_rad: float = 0.03
 ) -> Groove:
     """The etched rim of a dried drop: a closed, broad, shallow groove of kind ``water spot``."""
     turn = np.linspace(0.0, 2 * math.pi, max(24, math.ceil(math.pi * diameter_mm / 0.2)) + 1)

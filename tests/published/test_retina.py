@@ -38,9 +38,7 @@ def eye() -> tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]]:
 
 
 @pytest.fixture(scope="module")
-def traced(
-    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
-) -> tuple[list[Mark], NDArray[np.bool_]]:
+def traced(eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]]) -> tuple[list[Mark], NDArray[np.bool_]]:
     code, field, _ = eye
     # a scale at which lines are traced at full size
     found = plain.found_in(linear_table(255)[code], field, px_per_mm=10.0)
@@ -48,8 +46,7 @@ def traced(
 
 
 def test_clear_vessels_are_found(
-    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
-    traced: tuple[list[Mark], NDArray[np.bool_]],
+    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]], traced: tuple[list[Mark], NDArray[np.bool_]]
 ) -> None:
     _, field, darker = eye
     marks, zone = traced
@@ -67,8 +64,7 @@ def test_clear_vessels_are_found(
 
 
 def test_nothing_is_traced_where_no_vessel_is(
-    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]],
-    traced: tuple[list[Mark], NDArray[np.bool_]],
+    eye: tuple[NDArray[Any], NDArray[np.bool_], NDArray[Any]], traced: tuple[list[Mark], NDArray[np.bool_]]
 ) -> None:
     _, field, darker = eye
     # A third of Otsu's threshold keeps the faint vessels too, which a person sees and Otsu leaves out.

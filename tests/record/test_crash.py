@@ -41,10 +41,7 @@ def work(folder: Path, url: str | None, photos: list[Path], tell: Callable[[str]
         place = Place(panel=("bonnet", "roof")[number % 2], stage="decontaminated", spot=str(number // 2))
         tell("added " + add_photograph(store, "J1", photo, place).photograph.name)
     measure_job(
-        store,
-        "J1",
-        measure=fakes.measure,
-        progress=lambda done, total, what: tell("measured " + what),
+        store, "J1", measure=fakes.measure, progress=lambda done, total, what: tell("measured " + what)
     )
     store.close()
 

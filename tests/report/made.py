@@ -93,12 +93,7 @@ def not_comparable(reason: str = "The lamp is another one; use the same lamp.") 
 
 
 def section(
-    name: str,
-    found: dict[str, Any],
-    *,
-    pictures: bool = True,
-    why: str = "",
-    style: Style | None = None,
+    name: str, found: dict[str, Any], *, pictures: bool = True, why: str = "", style: Style | None = None
 ) -> PanelSection:
     shown = [pair(name)] if pictures and found["comparable"] != "no" else []
     aliases = Aliases(PrivacyChoice())

@@ -44,13 +44,7 @@ def test_first_page_is_enough_for_the_customer(customer: bytes) -> None:
     first = pages(customer)[0]
     assert "Fewer marks show on all 5 panels than before." in first
     assert "Least improved: right rear quarter, reduced by 24 %." in first
-    for words in (
-        "bonnet",
-        "reduced by 83 %",
-        "range 78 to 88 %",
-        "What is left, and why",
-        "boot lid",
-    ):
+    for words in ("bonnet", "reduced by 83 %", "range 78 to 88 %", "What is left, and why", "boot lid"):
         assert words in first
 
 

@@ -15,17 +15,7 @@ from defectmap.trade.judging import Estimate, estimate, judge
 from defectmap.trade.targets import Limited, Limits
 from defectmap.words.figure_words import AIMS
 from defectmap.words.trade_words import told, told_all
-from tests.trade.states import (
-    KEYS,
-    LADDER,
-    LIMITS,
-    about,
-    advised,
-    budget,
-    condition,
-    state,
-    tried,
-)
+from tests.trade.states import KEYS, LADDER, LIMITS, about, advised, budget, condition, state, tried
 
 # Least aggressive first, one rung up at a time, finish down after a heavy cut (common practice, no source).
 CASES = [

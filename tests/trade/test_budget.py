@@ -161,10 +161,7 @@ RUNGS = st.sampled_from(TABLES.ladder)
     wanted=st.lists(st.tuples(RUNGS, st.integers(1, 6)), max_size=8),
 )
 def test_no_plan_goes_below_the_floor(
-    film_um: float,
-    clear_um: float | None,
-    spent: list[tuple[float, float]],
-    wanted: list[tuple[object, int]],
+    film_um: float, clear_um: float | None, spent: list[tuple[float, float]], wanted: list[tuple[object, int]]
 ) -> None:
     steps = [step("correct", removal=(min(pair), max(pair))) for pair in spent]
     h = history(*steps, panel=panel(clear_coat_um=clear_um), readings=readings(film_um, film_um, film_um))

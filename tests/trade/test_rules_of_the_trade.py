@@ -39,18 +39,7 @@ from defectmap.trade.thickness import life_readings, panel_thickness
 from defectmap.trade.worse import worse_in
 from defectmap.words.trade_words import told, told_all
 from tests.trade.rules import history, panel, readings, step
-from tests.trade.states import (
-    EFFECT,
-    KEYS,
-    LADDER,
-    LIMITS,
-    about,
-    advised,
-    budget,
-    condition,
-    state,
-    tried,
-)
+from tests.trade.states import EFFECT, KEYS, LADDER, LIMITS, about, advised, budget, condition, state, tried
 
 TABLES = load_tables()
 TODAY = date(2026, 3, 2)
@@ -335,8 +324,7 @@ NEXT = [
         lambda: (
             (
                 found := advised(
-                    state(reachable=Reachable(density_mm_per_cm2=1.5, haze=0.03, panels=3)),
-                    IMPOSSIBLE,
+                    state(reachable=Reachable(density_mm_per_cm2=1.5, haze=0.03, panels=3)), IMPOSSIBLE
                 )
             ).action
             == "stop: target out of reach"
@@ -411,9 +399,7 @@ NEXT = [
         "a test spot is held against the same spot before, where that was photographed",
         OWN,
         lambda: (
-            action(
-                trials=(Trial(rung="finish", found=condition(20), before=condition(30)),),
-            )
+            action(trials=(Trial(rung="finish", found=condition(20), before=condition(30)),))
             == ("try on a spot", "medium")
         ),
     ),
@@ -425,9 +411,7 @@ NEXT = [
         ),
     ),
     Rule(
-        "least aggressive step first, on a test spot",
-        COMMON,
-        lambda: action() == ("try on a spot", "finish"),
+        "least aggressive step first, on a test spot", COMMON, lambda: action() == ("try on a spot", "finish")
     ),
     Rule(
         "finish down after a heavy cut",

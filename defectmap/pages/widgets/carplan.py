@@ -47,11 +47,7 @@ class Dot:
 
 
 def plan_svg(
-    panels: Sequence[PanelMark],
-    *,
-    aliases: Mapping[str, str],
-    kind: str = "car",
-    dots: Sequence[Dot] = (),
+    panels: Sequence[PanelMark], *, aliases: Mapping[str, str], kind: str = "car", dots: Sequence[Dot] = ()
 ) -> str:
     """Draw the plan.
 
@@ -135,12 +131,7 @@ def places_of(names: Sequence[str], *, aliases: Mapping[str, str], kind: str) ->
     width = 100 / _OTHER_COLUMNS
     for number, name in enumerate(others):
         row, column = divmod(number, _OTHER_COLUMNS)
-        places[name] = (
-            column * width + 0.5,
-            top + row * (_OTHER_HEIGHT + 1),
-            width - 1,
-            _OTHER_HEIGHT,
-        )
+        places[name] = (column * width + 0.5, top + row * (_OTHER_HEIGHT + 1), width - 1, _OTHER_HEIGHT)
     return places
 
 

@@ -156,10 +156,7 @@ def ring_chart(
 def _ink(dark: bool) -> Spec:
     """Words in the page's own ink: the grey that charts have otherwise is too pale to read in a workshop."""
     ink = (DARK if dark else LIGHT)["ink"]
-    return {
-        "axis": {"labelColor": ink, "titleColor": ink},
-        "legend": {"labelColor": ink, "titleColor": ink},
-    }
+    return {"axis": {"labelColor": ink, "titleColor": ink}, "legend": {"labelColor": ink, "titleColor": ink}}
 
 
 def _axis(field: str, kind: str, title: str, **more: object) -> Spec:

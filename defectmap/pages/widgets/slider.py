@@ -21,7 +21,4 @@ def compare_slider(before: bytes, after: bytes, *, words: str, key: str = "befor
     key : str
         Of the widget.
     """
-    component("slider")(
-        data={"before": data_uri(before), "after": data_uri(after), "words": words},
-        key=key,
-    )
+    component("slider")(data={"before": data_uri(before), "after": data_uri(after), "words": words}, key=key)
