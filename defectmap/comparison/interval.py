@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -61,14 +62,16 @@ def student_factor(df: float, *, level: float = LEVEL) -> float:
     >>> round(student_factor(4), 3), round(student_factor(math.inf), 3)
     (2.776, 1.96)
     """
-    from scipy.special import ndtri, stdtrit  # scipy.stats has both, and takes a third of a second to import
-
     if not 0 < level < 1:
         raise ValueError(f"level must be between 0 and 1, got {level!r}")
     if not df > 0:
         raise ValueError(f"degrees of freedom must be above 0, got {df!r}")
     tail = (1 + level) / 2
-    return float(ndtri(tail) if math.isinf(df) else stdtrit(df, tail))
+    if math.isinf(df):
+        return NormalDist().inv_cdf(tail)
+    from scipy.special import stdtrit  # scipy.stats has it too, and takes a third of a second to import
+
+    return float(stdtrit(df, tail))
 
 
 def mean_interval(
