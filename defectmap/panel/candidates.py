@@ -14,7 +14,9 @@ from defectmap.panel.contrast import LineLight, gather, running_contrast, width_
 from defectmap.panel.kinds import kinds
 from defectmap.panel.measurement import Mark, Polarity, Sharpening
 from defectmap.panel.paths import Path, Paths, extend, lengths_px, paint
+from defectmap.panel.sharpening import sharpening
 from defectmap.panel.strength import equivalent_width
+from defectmap.panel.threads import both
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -217,26 +219,22 @@ def centrelines(candidates: Sequence[Candidate]) -> Paths:
 
 
 def as_marks(
-    lines: list[Candidate],
-    luminance: NDArray[np.float32],
-    done: Sharpening | None,
-    *,
-    px_per_mm: float,
-    scale: float,
-) -> list[Mark]:
-    """Candidates as marks, with their kind and their equivalent width.
+    lines: list[Candidate], luminance: NDArray[np.float32], *, px_per_mm: float, scale: float
+) -> tuple[list[Mark], Sharpening | None]:
+    """Candidates as marks, with their kind and equivalent width, and the sharpening that is taken back in it.
 
     Parameters
     ----------
     luminance : (H, W) float32 ndarray
         Linear light 0..1.
-    done : Sharpening or None
-        By the phone, see `sharpening.sharpening`.
     px_per_mm, scale : float
         What lengths are divided by, and the same with a typical figure where the scale is unknown.
     """
     paths = centrelines(lines)
-    found = kinds(Paths(paths.points / scale, paths.lengths))
+    bright = centrelines([line for line in lines if line.polarity == "bright"])
+    done, found = both(
+        lambda: sharpening(luminance, bright), lambda: kinds(Paths(paths.points / scale, paths.lengths))
+    )
     um, beside = (paths.split(v) for v in equivalent_width(luminance, paths, px_per_mm=scale, done=done))
     marks = []
     for i, (line, length) in enumerate(zip(lines, lengths_px(paths).tolist(), strict=True)):
@@ -258,4 +256,4 @@ def as_marks(
                 beside=beside[i],
             )
         )
-    return marks
+    return marks, done

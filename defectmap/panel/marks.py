@@ -19,7 +19,6 @@ from defectmap.panel.measurement import Hotspot, Mark, Polarity, Sharpening
 from defectmap.panel.noise import stabilise
 from defectmap.panel.paths import Path, Paths, lengths_px, normals, radii_px, resample, smooth
 from defectmap.panel.ridges import kernel_bank, line_response, narrow_bank, ridge_points
-from defectmap.panel.sharpening import sharpening
 from defectmap.panel.threads import in_pairs
 from defectmap.panel.traces import trace
 from defectmap.panel.zone import able
@@ -106,9 +105,9 @@ def find_marks(
     candidates = [c for some in in_pairs(search, ways) for c in some]
     lines = without_doubles(candidates, luminance.shape, scale=scale)
     found = _sort_out(lines, back, hotspot, scale=scale, shape=luminance.shape)
-    done = sharpening(luminance, centrelines([line for line in found.lines if line.polarity == "bright"]))
+    marks, done = as_marks(found.lines, luminance, px_per_mm=px_per_mm or 1.0, scale=scale)
     return Findings(
-        marks=as_marks(found.lines, luminance, done, px_per_mm=px_per_mm or 1.0, scale=scale),
+        marks=marks,
         sharpening=done,
         ring_arcs=found.arcs,
         grain=grain,

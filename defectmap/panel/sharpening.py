@@ -106,10 +106,7 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
     paths = bright.keep(wanted)
     if not len(paths):
         return np.empty((0, len(_HALF_PX))), np.empty(0)
-    across = _across(luminance, paths, bright)
-    if not len(across):
-        return np.empty((0, len(_HALF_PX))), np.empty(0)
-    codes = to_codes(across).astype(np.float64)
+    codes = to_codes(_across(luminance, paths, bright)).astype(np.float64)
     ground = np.median(codes[:, _GROUND], axis=1, keepdims=True)
     middle = len(_AWAY_PX) // 2
     rows = (0.5 * (codes + codes[:, ::-1]))[:, middle : middle + len(_HALF_PX)]
@@ -122,19 +119,18 @@ def _profiles(luminance: NDArray[np.float32], bright: Paths) -> tuple[Floats, Fl
 
 def _across(luminance: NDArray[np.float32], paths: Paths, others: Paths) -> NDArray[np.float32]:
     """(P, K) median light across each line that has no other along most of it, at `_AWAY_PX`."""
-    every = max(1, len(paths.points) // tuning.LOBE_MOST_POINTS)
-    taken = (np.arange(len(paths.points)) - paths.starts[paths.owner]) % every == 0
+    along = np.linspace(0, 1, tuning.LOBE_POINTS) * (paths.lengths[:, None] - 1)
+    taken = (paths.starts[:, None] + np.round(along).astype(int)).ravel()
     place, slant = paths.points[taken].astype(np.float32), normals(paths)[taken].astype(np.float32)
     away = _AWAY_PX.astype(np.float32)
     at = (place[:, :1] + away * slant[:, :1], place[:, 1:] + away * slant[:, 1:])
     drawn = np.zeros(luminance.shape, np.uint8)
-    paint(drawn, *others.lines(), width_px=2)
+    paint(drawn, *(line[:: tuning.PAINT_STEP_PX] for line in others.lines()), width_px=1)
     beside = (np.abs(away) >= tuning.LOBE_OWN_PX) & (np.abs(away) <= tuning.LOBE_REACH_PX)
-    crowded = look_up(drawn, *at)[:, beside].max(axis=1) > 0
-    light, ends = look_up(luminance, *at), np.cumsum(-(-paths.lengths // every))[:-1]
-    lines = zip(np.split(light, ends), np.split(crowded, ends), strict=True)
-    rows = [np.median(line, axis=0) for line, there in lines if there.mean() < tuning.LOBE_CROWDED]
-    return np.asarray(rows, np.float32)
+    crowded = look_up(drawn, *at)[:, beside].max(axis=1).reshape(along.shape) > 0
+    alone = crowded.mean(axis=1) < tuning.LOBE_CROWDED
+    light = look_up(luminance, *at).reshape(*along.shape, len(away))
+    return np.asarray(np.median(light[alone], axis=1), np.float32)
 
 
 def _fitted(typical: Floats, doubt: Floats, *, contrast: float) -> tuple[float, float]:
