@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-MEASURING = 10
+MEASURING = 11
 COMPARING = 17
 
 
