@@ -152,7 +152,7 @@ def _check_is_lamp(small: NDArray[np.float32], core: _Group, peak: float, name: 
     if rivals > tuning.MOST_RIVALS or roundness < tuning.LEAST_ROUND or not falls or paper:
         raise NoHotspot(
             f"No reflection of a lamp was found in {name}. Hold one lamp so that its mirror image is in the "
-            "frame, shade other lights, and retake it."
+            "frame, shade other lights, switch HDR off, which can turn the reflection grey, and retake it."
         )
 
 
