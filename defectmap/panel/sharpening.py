@@ -45,7 +45,7 @@ def sharpening(luminance: NDArray[np.float32], bright: Paths) -> Sharpening | No
     Returns
     -------
     Sharpening or None
-        None where too few lines stand clear of the steps of an 8-bit file.
+        None where too few lines stand alone and clear of the steps of an 8-bit file.
     """
     profiles, heights = _profiles(luminance, bright)
     if len(profiles) < tuning.LOBE_LEAST_LINES:
