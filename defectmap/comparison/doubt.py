@@ -10,7 +10,8 @@ from defectmap.comparison import tuning
 from defectmap.comparison.align import Alignment
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
-from defectmap.comparison.processing import Side, bends_halo, grain_limit, grain_unexplained, sharpened
+from defectmap.comparison.processing import Side, bends_halo, grain_limit, grain_unexplained
+from defectmap.comparison.processing_traces import sharpened
 from defectmap.comparison.settings_step import other_camera
 
 
@@ -68,7 +69,7 @@ def strength_doubt(
     parts = [base, blur_steps]
     step, rest = after.found.overshoot - before.found.overshoot, grain_unexplained(before, after)
     grained = rest is not None and rest.rms >= grain_limit(before.facts, after.facts)
-    if sharpened(before, after):
+    if sharpened(before.found, after.found):
         parts.append(tuning.OVERSHOOT_STRENGTH * abs(step))
         grained = grained and rest is not None and rest.mean * step < 0  # sharpening leaves none finer
     if grained or before.found.smoothed != after.found.smoothed:

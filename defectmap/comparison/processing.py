@@ -22,7 +22,7 @@ from defectmap.comparison.grain_step import GrainStep, grain_step
 from defectmap.comparison.halo import HaloDifference
 from defectmap.comparison.matching import StrengthStep
 from defectmap.comparison.outcome import Reason
-from defectmap.comparison.processing_traces import Processing
+from defectmap.comparison.processing_traces import Processing, sharpened
 from defectmap.comparison.settings_step import other_camera
 from defectmap.panel.measurement import PhotoFacts
 from defectmap.panel.tuning import BASE_ISO
@@ -40,7 +40,7 @@ class Side:
 def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Iterator[Reason]:
     """What was done to one of two photographs and not to the other, each by its name."""
     step = after.found.overshoot - before.found.overshoot
-    sharp = sharpened(before, after)
+    sharp = sharpened(before.found, after.found)
     if sharp:
         yield _reason(
             "sharpened", after if step > 0 else before, value=abs(step), limit=tuning.OVERSHOOT_STEP
@@ -56,11 +56,6 @@ def processing_reasons(before: Side, after: Side, halo: HaloDifference) -> Itera
     if halo.toned:
         side = after if halo.tone < 1 else before
         yield _reason("tone curve", side, value=min(halo.tone, 1 / halo.tone), limit=1.0)
-
-
-def sharpened(before: Side, after: Side) -> bool:
-    """Whether one of two photographs was sharpened more than the other; its grain differs by that too."""
-    return abs(after.found.overshoot - before.found.overshoot) >= tuning.OVERSHOOT_STEP
 
 
 def _grain_reason(before: Side, after: Side) -> Iterator[Reason]:

@@ -49,6 +49,11 @@ def processing_of(luminance: NDArray[np.float32], measured: PanelMeasurement) ->
     )
 
 
+def sharpened(before: Processing, after: Processing) -> bool:
+    """Whether one of two photographs was sharpened more than the other; its grain differs by that too."""
+    return abs(after.overshoot - before.overshoot) >= tuning.OVERSHOOT_STEP
+
+
 def _quietest(bare: BareBlocks) -> tuple[float, float]:
     """Scatter and correlation of mark-free blocks, at the brightness where the scatter is least."""
     if len(bare.light) < tuning.GRAIN_LEAST_BLOCKS:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from defectmap.comparison import tuning
 from defectmap.comparison.grain_step import codes_of
+from defectmap.comparison.processing_traces import sharpened
 from defectmap.comparison.settings_step import light_step, other_camera
 
 if TYPE_CHECKING:
@@ -42,10 +43,9 @@ def contrast_step(before: Evidence, after: Evidence, levels: tuple[Levels, Level
         NaN where grain or settings are not known, where two cameras took them or one of them was sharpened or
         smoothed (which changes grain by itself), or the grain says what no curve of this slope can do.
     """
-    sharper = abs(after.processing.overshoot - before.processing.overshoot) >= tuning.OVERSHOOT_STEP
-    if sharper or before.processing.smoothed != after.processing.smoothed:
-        return math.nan
-    if other_camera(before.facts, after.facts):
+    traces = before.processing, after.processing
+    grain_apart = sharpened(*traces) or traces[0].smoothed != traces[1].smoothed
+    if grain_apart or other_camera(before.facts, after.facts):
         return math.nan
     told = (
         -0.5 * math.log(2) * light_step(before.facts, after.facts)

@@ -280,6 +280,16 @@ class Report:
         return tuple(panel for panel in self.panels if panel.compared)
 
     @property
+    def filmed(self) -> bool:
+        """Whether a panel was filmed."""
+        return any(panel.filmed for panel in self.panels)
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether a panel has a scale."""
+        return any(panel.calibrated for panel in self.panels)
+
+    @property
     def beside_panels(self) -> tuple[str, ...]:
         """The summary where each panel stands with its headline: of one panel the first sentence is that."""
         return self.summary if len(self.panels) > 1 else self.summary[1:]

@@ -160,12 +160,10 @@ def _sources(
 def _photographs(sources: _Sources, stages: Sequence[str]) -> list[PhotographEntry]:
     """Those of the stages, by panel and spot, in the order of the stages."""
     shown = [one for one in sources.results if one.photograph.stage in stages]
-    spots = list(dict.fromkeys((one.photograph.panel, one.photograph.spot) for one in shown))
+    spots = dict.fromkeys((one.photograph.panel, one.photograph.spot) for one in shown)
+    place = {spot: index for index, spot in enumerate(spots)}
     shown.sort(
-        key=lambda one: (
-            spots.index((one.photograph.panel, one.photograph.spot)),
-            stages.index(one.photograph.stage),
-        )
+        key=lambda one: (place[one.photograph.panel, one.photograph.spot], stages.index(one.photograph.stage))
     )
     return [
         photograph_entry(

@@ -65,13 +65,12 @@ def left_heading(report: Report) -> str:
 def bars_heading(report: Report) -> str:
     """What the bars are of, with the unit in words where the photographs have one."""
     writer = Writer(report.style)
-    filmed = [bool(panel.filmed) for panel in report.panels]
     what = writer.tell("Visible marks over the common area of both photographs")
-    if any(filmed):
+    if report.filmed:
         what = writer.tell(
             "Visible marks over the common area; of films, each direction where both could show it"
         )
-    if not any(panel.calibrated for panel in report.panels):
+    if not report.calibrated:
         return what
     inches = writer.tell("inches of line on each square inch")
     millimetres = writer.tell("mm of line on each cm² (about a fingernail)")
@@ -84,7 +83,7 @@ def strength_note(report: Report) -> str:
     """What stands above the bars of density by strength."""
     writer = Writer(report.style)
     what = writer.tell("each photograph over its own zone")
-    if any(panel.filmed for panel in report.panels):
+    if report.filmed:
         what = writer.tell(
             "each photograph or film over its own zone (a film usually reads less there than in the "
             "comparison, which counts each direction only where both films could show it)"

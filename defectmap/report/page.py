@@ -64,11 +64,7 @@ def report_html(report: Report, *, audience: Audience = "customer") -> str:
         step_line=partial(step_line, writer=Writer(report.style)),
         facts=facts_of(report),
         calibrated=all(panel.calibrated for panel in report.panels),
-        in_short=in_short(
-            films=any(panel.filmed for panel in report.panels),
-            calibrated=any(panel.calibrated for panel in report.panels),
-            writer=Writer(report.style),
-        ),
+        in_short=in_short(films=report.filmed, calibrated=report.calibrated, writer=Writer(report.style)),
     )
 
 

@@ -192,11 +192,7 @@ def _work(sheet: PaperPages, report: Report) -> None:
 
 
 def _in_short(sheet: PaperPages, report: Report) -> None:
-    sentences = in_short(
-        films=any(panel.filmed for panel in report.panels),
-        calibrated=any(panel.calibrated for panel in report.panels),
-        writer=sheet.writer,
-    )
+    sentences = in_short(films=report.filmed, calibrated=report.calibrated, writer=sheet.writer)
     tall = 2.5 + sheet.height_of("Heading", HEAD_PT, bold=True)
     sheet.heading(sheet.writer.tell("How to read this"), need=tall + sum(map(sheet.height_of, sentences)))
     for sentence in sentences:
