@@ -49,6 +49,19 @@ def test_turned_round_a_comparison_says_the_reciprocal() -> None:
     assert ratios[0] != pytest.approx(1, abs=0.02)  # or there is nothing to turn round
 
 
+@pytest.mark.slow
+def test_what_smoothing_took_from_the_marks_is_given_back_to_the_density(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    first, second = (_shot(seed, smoothed=bool(seed)) for seed in (0, 1))
+    given_back = compare_shots([first], [second]).change("density all").change_percent
+    monkeypatch.setattr("defectmap.comparison.pair.SEEN_SHARE", 0.0)
+    left = compare_shots([first], [second]).change("density all").change_percent
+    assert given_back is not None
+    assert left is not None
+    assert left < given_back - 1  # both photographs show one paint
+
+
 def _shot(seed: int, *, smoothed: bool) -> Shot:
     grooves = phantom.swirls(5, density_mm_per_cm2=90)
     hand = phantom.Shot(

@@ -85,13 +85,16 @@ def test_faint_neighbours_along_the_line_do_not_fill_the_lobe() -> None:
     assert strength(sharp, paths, after) == pytest.approx(strength(plain, paths), rel=0.07)
 
 
-def test_gaps_between_parallel_marks_are_no_lobes() -> None:
-    # trails of one pitch: beside each line it is as dark as paint is, and farther out lies the next
+@pytest.mark.parametrize(("pitch_px", "every"), [(12.0, 1), (12.0, 3), (6.0, 1)])
+def test_gaps_between_parallel_marks_are_no_lobes(pitch_px: float, every: int) -> None:
+    # trails of one pitch, of which every so many is found: beside each it is as dark as paint is, and farther
+    # out lies the next
     rows = np.mgrid[:SIDE_PX, :SIDE_PX][0].astype(float)
-    middles = np.arange(40.0, SIDE_PX - 40.0, 12.0)
+    middles = np.arange(40.0, SIDE_PX - 40.0, pitch_px)
     light = 0.05 * (1 + sum(1.5 * np.exp(-((rows - middle) ** 2) / 2) for middle in middles))
     along = np.arange(50.0, SIDE_PX - 50.0)
-    paths = Paths.of([np.column_stack([np.full(len(along), middle), along]) for middle in middles])
+    found = middles[::every]
+    paths = Paths.of([np.column_stack([np.full(len(along), middle), along]) for middle in found])
     done = sharpening(filed(to_codes(light)), paths)
     assert done is None or done.amount == 0
 
